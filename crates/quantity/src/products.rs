@@ -1,0 +1,85 @@
+//! Products and quotients of kinds that physics defines. What is not here is not defined: W times VA, or a DC
+//! current with an AC voltage, does not compile.
+
+use std::ops::{Div, Mul};
+
+use crate::{
+    Apparent, Charge, Current, DcCurrent, DcVoltage, Duration, Energy, LineVoltage, PeakCurrent, PhaseVoltage,
+    Power, Quantity, Ratio, Resistance,
+};
+
+macro_rules! product {
+    ($($a:ident * $b:ident = $c:ident, by $scale:expr);+ $(;)?) => {$(
+        impl Mul<$b> for $a {
+            type Output = $c;
+            fn mul(self, other: $b) -> $c { $c::of(self.si() * other.si() * $scale) }
+        }
+        impl Mul<$a> for $b {
+            type Output = $c;
+            fn mul(self, other: $a) -> $c { $c::of(self.si() * other.si() * $scale) }
+        }
+        impl Div<$b> for $c {
+            type Output = $a;
+            fn div(self, other: $b) -> $a { $a::of(self.si() / other.si() / $scale) }
+        }
+        impl Div<$a> for $c {
+            type Output = $b;
+            fn div(self, other: $a) -> $b { $b::of(self.si() / other.si() / $scale) }
+        }
+    )+};
+}
+
+/// A voltage of either kind times a current is apparent power; back only by the voltage, since VA over A does
+/// not say which voltage.
+macro_rules! apparent {
+    ($($voltage:ident),+) => {$(
+        impl Mul<Current> for $voltage {
+            type Output = Apparent;
+            fn mul(self, other: Current) -> Apparent { Apparent::of(self.si() * other.si()) }
+        }
+        impl Mul<$voltage> for Current {
+            type Output = Apparent;
+            fn mul(self, other: $voltage) -> Apparent { Apparent::of(self.si() * other.si()) }
+        }
+        impl Div<$voltage> for Apparent {
+            type Output = Current;
+            fn div(self, other: $voltage) -> Current { Current::of(self.si() / other.si()) }
+        }
+    )+};
+}
+
+apparent!(PhaseVoltage, LineVoltage);
+
+product! {
+    DcVoltage * DcCurrent = Power, by 1.0;
+    Resistance * Current = PhaseVoltage, by 1.0;
+    Resistance * DcCurrent = DcVoltage, by 1.0;
+    // hours inside, since energy and charge count in hours
+    Power * Duration = Energy, by 1.0 / 3600.0;
+    DcCurrent * Duration = Charge, by 1.0 / 3600.0;
+    DcVoltage * Charge = Energy, by 1.0;
+}
+
+impl Apparent {
+    /// Active power at a power factor.
+    #[must_use]
+    pub fn at(self, power_factor: Ratio) -> Power {
+        Power::of(self.si() * power_factor.si())
+    }
+}
+
+impl Power {
+    /// Apparent power at a power factor.
+    #[must_use]
+    pub fn at(self, power_factor: Ratio) -> Apparent {
+        Apparent::of(self.si() / power_factor.si())
+    }
+}
+
+impl Current {
+    /// Peak of a current whose crest factor (peak over RMS) is known; 1.414 for a sine.
+    #[must_use]
+    pub fn peak(self, crest_factor: Ratio) -> PeakCurrent {
+        PeakCurrent::of(self.si() * crest_factor.si())
+    }
+}
