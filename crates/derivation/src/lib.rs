@@ -60,12 +60,8 @@ impl<Q: Quantity> Known<Q> {
         source: &str,
         confirm: bool,
     ) -> Self {
-        let origin = Origin::Table {
-            table: table.to_owned(),
-            row: row.into(),
-            source: source.to_owned(),
-            confirm,
-        };
+        let origin =
+            Origin::Table { table: table.to_owned(), row: row.into(), source: source.to_owned(), confirm };
         Self::new(symbol, what, value, origin)
     }
 
@@ -106,11 +102,8 @@ impl<Q: Quantity> Known<Q> {
         args: Vec<(String, Arc<Node>)>,
         source: Option<&str>,
     ) -> Self {
-        let origin = Origin::Formula {
-            expression: node::tidy(expression),
-            args,
-            source: source.map(str::to_owned),
-        };
+        let origin =
+            Origin::Formula { expression: node::tidy(expression), args, source: source.map(str::to_owned) };
         Self::new(symbol, what, value, origin)
     }
 

@@ -188,7 +188,8 @@ impl Node {
             Origin::Input(place) => place.to_string(),
             Origin::Catalog { record, field } => format!("catalogue {record}, {field}"),
             Origin::Table { table, row, source, confirm } => {
-                let mut text = if table == "constant" { source.clone() } else { format!("{source}, {table}") };
+                let mut text =
+                    if table == "constant" { source.clone() } else { format!("{source}, {table}") };
                 if !row.is_empty() {
                     text.push_str(", ");
                     text.push_str(row);

@@ -23,5 +23,4 @@ pub fn kinds() -> &'static [Kind] {
     KINDS
 }
 
-const KINDS: &[Kind] = &[
-];
+const KINDS: &[Kind] = &[];

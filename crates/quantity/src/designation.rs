@@ -73,7 +73,10 @@ impl FromStr for DailyUse {
         };
         let span: Duration = span.parse()?;
         if !(0.0..=86_400.0).contains(&span.si()) {
-            return Err(QuantityError::new(format!("\"{text}\" is more than a day, or less than nothing"), help));
+            return Err(QuantityError::new(
+                format!("\"{text}\" is more than a day, or less than nothing"),
+                help,
+            ));
         }
         Ok(Self(span))
     }

@@ -232,8 +232,23 @@ quantity! {
 }
 
 scalable!(
-    Current, PeakCurrent, DcCurrent, LineVoltage, PhaseVoltage, DcVoltage, Power, Apparent, Energy, Charge,
-    Resistance, Duration, Length, Area, Mass, Frequency, ShaftPower
+    Current,
+    PeakCurrent,
+    DcCurrent,
+    LineVoltage,
+    PhaseVoltage,
+    DcVoltage,
+    Power,
+    Apparent,
+    Energy,
+    Charge,
+    Resistance,
+    Duration,
+    Length,
+    Area,
+    Mass,
+    Frequency,
+    ShaftPower
 );
 
 impl Mul for Ratio {

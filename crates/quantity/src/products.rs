@@ -4,8 +4,8 @@
 use std::ops::{Div, Mul};
 
 use crate::{
-    Apparent, Charge, Current, DcCurrent, DcVoltage, Duration, Energy, LineVoltage, PeakCurrent, PhaseVoltage,
-    Power, Quantity, Ratio, Resistance,
+    Apparent, Charge, Current, DcCurrent, DcVoltage, Duration, Energy, LineVoltage, PeakCurrent,
+    PhaseVoltage, Power, Quantity, Ratio, Resistance,
 };
 
 macro_rules! product {

@@ -59,13 +59,14 @@ pub fn sort(diagnostics: &mut [Diagnostic]) {
 /// Renders one diagnostic with its source line and a caret. `styled` adds terminal colours.
 pub fn render(diagnostic: &Diagnostic, sources: &[SourceText], styled: bool) -> String {
     let source_of = |place: &Place| sources.iter().find(|s| s.name() == &*place.file);
-    let mut group = Level::ERROR.primary_title(&diagnostic.message).id(diagnostic.id).elements(
-        std::iter::empty::<annotate_snippets::Element<'_>>(),
-    );
+    let mut group = Level::ERROR
+        .primary_title(&diagnostic.message)
+        .id(diagnostic.id)
+        .elements(std::iter::empty::<annotate_snippets::Element<'_>>());
     if let Some((place, source)) = diagnostic.place.as_ref().and_then(|p| Some((p, source_of(p)?))) {
-        let mut snippet = Snippet::source(source.text()).path(source.name()).annotation(
-            AnnotationKind::Primary.span(place.start..place.end).label(&diagnostic.label),
-        );
+        let mut snippet = Snippet::source(source.text())
+            .path(source.name())
+            .annotation(AnnotationKind::Primary.span(place.start..place.end).label(&diagnostic.label));
         for (also, label) in diagnostic.also.iter().filter(|(a, _)| a.file == place.file) {
             snippet =
                 snippet.annotation(AnnotationKind::Context.span(also.start..also.end).label(label.as_str()));
@@ -73,11 +74,10 @@ pub fn render(diagnostic: &Diagnostic, sources: &[SourceText], styled: bool) -> 
         group = group.element(snippet);
         for (also, label) in diagnostic.also.iter().filter(|(a, _)| a.file != place.file) {
             if let Some(source) = source_of(also) {
-                group = group.element(
-                    Snippet::source(source.text()).path(source.name()).annotation(
+                group =
+                    group.element(Snippet::source(source.text()).path(source.name()).annotation(
                         AnnotationKind::Context.span(also.start..also.end).label(label.as_str()),
-                    ),
-                );
+                    ));
             }
         }
     } else if let Some(place) = &diagnostic.place {

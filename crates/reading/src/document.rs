@@ -15,10 +15,10 @@ pub const LARGEST_FILE_BYTES: u64 = 4 * 1024 * 1024;
 ///
 /// # Errors
 /// Larger than [`LARGEST_FILE_BYTES`], not UTF-8, holding control characters (a binary file), or empty.
-pub fn decode(name: &str, bytes: &[u8]) -> Result<SourceText, Diagnostic> {
+pub fn decode(name: &str, bytes: &[u8]) -> Result<SourceText, Box<Diagnostic>> {
     let refuse = |message: String, help: &str| {
         let place = SourceText::new(name, "").place(0..0);
-        Err(Diagnostic::new("unreadable-file", message).at(&place, "").help(help))
+        Err(Box::new(Diagnostic::new("unreadable-file", message).at(&place, "").help(help)))
     };
     if bytes.len() as u64 > LARGEST_FILE_BYTES {
         return refuse(

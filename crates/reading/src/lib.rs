@@ -27,3 +27,13 @@ pub use diagnostic::{Diagnostic, render, sort};
 pub use document::{LARGEST_FILE_BYTES, decode, describe, read_document};
 pub use section::{Decision, Placed, Section};
 pub use source::SourceText;
+
+/// Gives the bytes of files that a site or catalogue names; implemented at the edge, so that nothing inside
+/// touches a disk.
+pub trait Files {
+    /// Bytes of a file by the name used in the site file, relative to it.
+    ///
+    /// # Errors
+    /// A sentence for people: not there, not readable, larger than allowed.
+    fn read(&self, name: &str) -> Result<Vec<u8>, String>;
+}

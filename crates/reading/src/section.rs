@@ -128,7 +128,13 @@ impl<'a> Section<'a> {
     }
 
     /// Adds a mistake at a key's value.
-    pub fn mistake_at(&self, key: &str, id: &'static str, message: impl Into<String>, help: impl Into<String>) {
+    pub fn mistake_at(
+        &self,
+        key: &str,
+        id: &'static str,
+        message: impl Into<String>,
+        help: impl Into<String>,
+    ) {
         if let Some(place) = self.place_of(key) {
             self.mistake(Diagnostic::new(id, message).at(&place, "here").help(help));
         }
@@ -199,7 +205,9 @@ impl<'a> Section<'a> {
 
     fn refuse<T>(&self, placed: &Placed<T>, error: QuantityError) {
         self.mistake(
-            Diagnostic::new("wrong-value", error.message).at(&placed.place, "not understood").help(error.help),
+            Diagnostic::new("wrong-value", error.message)
+                .at(&placed.place, "not understood")
+                .help(error.help),
         );
     }
 
@@ -434,12 +442,10 @@ impl<'a> Section<'a> {
         match value.and_then(|v| u32::try_from(v).ok()).filter(|v| range.contains(v)) {
             Some(value) => Some(placed.map(|()| value)),
             None => {
-                self.mistake(
-                    Diagnostic::new("out-of-range", format!("`{key}` is {}", number.as_str())).at(
-                        &placed.place,
-                        format!("expected a whole number from {} to {}", range.start(), range.end()),
-                    ),
-                );
+                self.mistake(Diagnostic::new("out-of-range", format!("`{key}` is {}", number.as_str())).at(
+                    &placed.place,
+                    format!("expected a whole number from {} to {}", range.start(), range.end()),
+                ));
                 None
             }
         }
@@ -485,7 +491,8 @@ impl<'a> Section<'a> {
             return None;
         };
         let placed = placed.map(|()| Ratio::of(value));
-        self.within(key, &placed, Some(&(Ratio::of(*range.start())..=Ratio::of(*range.end())))).then_some(placed)
+        self.within(key, &placed, Some(&(Ratio::of(*range.start())..=Ratio::of(*range.end()))))
+            .then_some(placed)
     }
 
     /// Yes or no, if there.
@@ -514,12 +521,7 @@ impl<'a> Section<'a> {
     }
 
     /// `"choose"`, or a whole number within bounds. Absent means choose.
-    pub fn decide_count(
-        &self,
-        key: &str,
-        doc: &str,
-        range: RangeInclusive<u32>,
-    ) -> Option<Decision<u32>> {
+    pub fn decide_count(&self, key: &str, doc: &str, range: RangeInclusive<u32>) -> Option<Decision<u32>> {
         let schema = json!({ "anyOf": [
             { "const": "choose" },
             { "type": "integer", "minimum": range.start(), "maximum": range.end() },
@@ -664,12 +666,7 @@ impl<'a> Section<'a> {
 
     /// A list of tables (`[[key]]`); empty if not there. An entry that cannot be read is left out, with its
     /// mistakes reported.
-    pub fn list<T>(
-        &self,
-        key: &str,
-        doc: &str,
-        mut read: impl FnMut(&Section<'_>) -> Option<T>,
-    ) -> Vec<T> {
+    pub fn list<T>(&self, key: &str, doc: &str, mut read: impl FnMut(&Section<'_>) -> Option<T>) -> Vec<T> {
         if matches!(self.inner, Inner::Describing { .. }) {
             let inner = Section::describing();
             let _ = read(&inner);
@@ -750,7 +747,7 @@ fn article(kind: &str) -> String {
 }
 
 fn quantity_schema<Q: Quantity>() -> Value {
-    let units: Vec<String> = Q::units().iter().map(|u| u.symbol.replace('%', "%")).collect();
+    let units: Vec<String> = Q::units().iter().map(|u| u.symbol.to_owned()).collect();
     let pattern = format!("^[-+]?[0-9][-0-9., /eE+]* ?({})$", units.join("|"));
     json!({ "type": "string", "pattern": pattern, "examples": [Q::EXAMPLE] })
 }

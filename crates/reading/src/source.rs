@@ -16,8 +16,8 @@ pub struct SourceText {
 impl SourceText {
     /// A text under the name that diagnostics give it.
     pub fn new(name: &str, text: &str) -> Self {
-        let line_starts =
-            std::iter::once(0).chain(text.bytes().enumerate().filter(|(_, b)| *b == b'\n').map(|(k, _)| k + 1));
+        let line_starts = std::iter::once(0)
+            .chain(text.bytes().enumerate().filter(|(_, b)| *b == b'\n').map(|(k, _)| k + 1));
         Self { name: name.into(), text: text.into(), line_starts: line_starts.collect() }
     }
 

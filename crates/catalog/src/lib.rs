@@ -1,0 +1,39 @@
+//! Equipment records: what one device can do, never how it is used. The demo catalogue is invented; no record is
+//! a real product.
+
+mod gear;
+mod storage;
+mod unit;
+
+pub use gear::*;
+pub use storage::*;
+pub use unit::*;
+
+use std::collections::BTreeMap;
+
+/// All records that a project may use, by id.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Catalog {
+    /// Currency of all prices.
+    pub currency: String,
+    /// Inverter-chargers.
+    pub units: BTreeMap<String, UnitModel>,
+    /// Batteries.
+    pub batteries: BTreeMap<String, BatteryModel>,
+    /// Array modules.
+    pub modules: BTreeMap<String, ArrayModule>,
+    /// Charge controllers.
+    pub controllers: BTreeMap<String, ChargeController>,
+    /// Transfer switches.
+    pub transfer_switches: BTreeMap<String, TransferSwitch>,
+    /// Bypass gear.
+    pub bypasses: BTreeMap<String, BypassGear>,
+    /// Breakers.
+    pub breakers: BTreeMap<String, Breaker>,
+    /// Generators.
+    pub generators: BTreeMap<String, Generator>,
+    /// Neutral formers.
+    pub neutral_formers: BTreeMap<String, NeutralFormer>,
+    /// Conductors.
+    pub conductors: BTreeMap<String, ConductorStock>,
+}

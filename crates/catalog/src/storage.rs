@@ -1,0 +1,96 @@
+//! Batteries, modules and charge controllers.
+
+use derivation::Place;
+use quantity::{Charge, DcCurrent, DcVoltage, Mass, Power, Ratio, Resistance, Temperature};
+
+/// Cell chemistry.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Chemistry {
+    /// Lithium iron phosphate modules with a management system.
+    Lfp,
+    /// Flooded lead-acid.
+    FloodedLeadAcid,
+}
+
+/// A battery module or block.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BatteryModel {
+    /// Id in the catalogue.
+    pub id: String,
+    /// Name for people.
+    pub name: String,
+    /// Revision of the record.
+    pub revision: u32,
+    /// Where the record stands.
+    pub place: Place,
+    /// Chemistry.
+    pub chemistry: Chemistry,
+    /// Nominal voltage of one module.
+    pub nominal: DcVoltage,
+    /// Rated charge.
+    pub capacity: Charge,
+    /// Share that may be used.
+    pub usable: Ratio,
+    /// Continuous discharge current of one module.
+    pub discharge: DcCurrent,
+    /// Continuous charge current of one module.
+    pub charge: DcCurrent,
+    /// Internal resistance of one module.
+    pub resistance: Resistance,
+    /// No charging below.
+    pub charge_from: Temperature,
+    /// Most modules in parallel.
+    pub parallel: u32,
+    /// Modules in series for the nominal voltage of a bank.
+    pub series: u32,
+    /// Mass of one module.
+    pub mass: Mass,
+    /// Price in the catalogue's currency.
+    pub price: u32,
+}
+
+/// A photovoltaic module.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ArrayModule {
+    /// Id in the catalogue.
+    pub id: String,
+    /// Name for people.
+    pub name: String,
+    /// Revision of the record.
+    pub revision: u32,
+    /// Where the record stands.
+    pub place: Place,
+    /// Power at standard test conditions.
+    pub power: Power,
+    /// Open-circuit voltage at standard test conditions.
+    pub open_circuit: DcVoltage,
+    /// Short-circuit current at standard test conditions.
+    pub short_circuit: DcCurrent,
+    /// Voltage at the maximum power point.
+    pub mpp_voltage: DcVoltage,
+    /// Change of open-circuit voltage per kelvin, as a share (negative).
+    pub voltage_coefficient_per_k: Ratio,
+    /// Price in the catalogue's currency.
+    pub price: u32,
+}
+
+/// A charge controller between array and DC bus.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ChargeController {
+    /// Id in the catalogue.
+    pub id: String,
+    /// Name for people.
+    pub name: String,
+    /// Revision of the record.
+    pub revision: u32,
+    /// Where the record stands.
+    pub place: Place,
+    /// Highest array voltage.
+    pub array_highest: DcVoltage,
+    /// Lowest array voltage at which it tracks.
+    pub array_lowest: DcVoltage,
+    /// Highest current into the battery.
+    pub current: DcCurrent,
+    /// Price in the catalogue's currency.
+    pub price: u32,
+}

@@ -1,0 +1,5 @@
+//! The project file of one site.
+
+mod model;
+
+pub use model::*;

@@ -1,0 +1,470 @@
+//! What a site file says, checked and with places kept.
+
+use derivation::Place;
+use quantity::{
+    Apparent, Area, Connection, Current, DailyUse, Duration, Frequency, Length, Percent, Power, Ratio,
+    Resistance, ShaftPower, Temperature, VoltageSystem,
+};
+use reading::{Decision, Placed};
+
+/// One site.
+#[derive(Debug, Clone)]
+pub struct Site {
+    /// Name for people.
+    pub name: Placed<String>,
+    /// Altitude.
+    pub altitude: Placed<Length>,
+    /// Temperatures.
+    pub temperature: Temperatures,
+    /// The electrical service (or, off grid, the system that the group forms).
+    pub service: Service,
+    /// The utility's rules; none off grid.
+    pub utility: Utility,
+    /// Panels, by the order of the file.
+    pub panels: Vec<Panel>,
+    /// Loads, by the order of the file.
+    pub loads: Vec<Load>,
+    /// How service demand is found.
+    pub demand: DemandMethod,
+    /// Generator, if any.
+    pub generator: Option<GeneratorWish>,
+    /// The inverter group.
+    pub group: Group,
+    /// Battery wishes.
+    pub battery: BatteryWish,
+    /// Wishes.
+    pub wish: Wish,
+    /// The wall for the equipment, if known.
+    pub wall: Option<Wall>,
+    /// Growth stages in order of years.
+    pub stages: Vec<Stage>,
+}
+
+/// Temperatures of the site.
+#[derive(Debug, Clone)]
+pub struct Temperatures {
+    /// Lowest expected outdoors.
+    pub lowest: Placed<Temperature>,
+    /// High outdoors, exceeded 2 % of the time.
+    pub high: Placed<Temperature>,
+    /// Highest in the room of the units.
+    pub room: Placed<Temperature>,
+}
+
+/// Earthing system.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Earthing {
+    /// US practice: solidly grounded, one neutral-to-ground bond at the service.
+    Us,
+    /// Separate protective conductor from the source.
+    TnS,
+    /// Combined up to the service, separate from there.
+    TnCS,
+    /// Own electrode at the installation.
+    Tt,
+    /// Isolated source.
+    It,
+}
+
+/// The service.
+#[derive(Debug, Clone)]
+pub struct Service {
+    /// Voltage system.
+    pub system: Placed<VoltageSystem>,
+    /// Frequency; `None` = the usual one (an assumption).
+    pub frequency: Option<Placed<Frequency>>,
+    /// Whether a utility is connected (`utility = "none"` in `[service]` means off grid).
+    pub utility: Placed<bool>,
+    /// Rating of the service disconnect; needed with a utility.
+    pub rating: Option<Placed<Current>>,
+    /// Rating of the supply transformer.
+    pub transformer_rating: Option<Placed<Apparent>>,
+    /// Impedance of the supply transformer.
+    pub transformer_impedance: Option<Placed<Percent>>,
+    /// Fault current stated by the utility.
+    pub fault_current: Option<Placed<Current>>,
+    /// Earthing system.
+    pub earthing: Placed<Earthing>,
+    /// Resistance of the electrode, where measured.
+    pub electrode: Option<Placed<Resistance>>,
+}
+
+/// What the utility allows to flow back.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ExportClass {
+    /// Nothing.
+    None,
+    /// Up to a limit.
+    Limited,
+    /// As much as the group can.
+    Full,
+}
+
+/// The utility's rules.
+#[derive(Debug, Clone)]
+pub struct Utility {
+    /// Export class; `None` written nowhere = no export (an assumption).
+    pub export: Option<Placed<ExportClass>>,
+    /// Limit, with class limited.
+    pub export_limit: Option<Placed<Power>>,
+    /// Largest difference between phases that the utility accepts.
+    pub unbalance_cap: Option<Placed<Apparent>>,
+    /// Interface protection asked for, in the utility's words.
+    pub interface_protection: Option<Placed<String>>,
+    /// Where the meter and its current transformers sit.
+    pub metering: Option<Placed<String>>,
+}
+
+/// A distribution panel.
+#[derive(Debug, Clone)]
+pub struct Panel {
+    /// Id.
+    pub id: Placed<String>,
+    /// Panel that feeds it; `None` = the service.
+    pub fed_from: Option<Placed<String>>,
+    /// Busbar rating.
+    pub busbar: Option<Placed<Current>>,
+    /// Main breaker.
+    pub main_breaker: Option<Placed<Current>>,
+    /// Free breaker positions.
+    pub free_positions: Option<Placed<u32>>,
+    /// Length of the run that feeds it.
+    pub run: Option<Placed<Length>>,
+    /// Route of the run, in words.
+    pub route: Option<Placed<String>>,
+}
+
+/// Where a load is connected.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LegWish {
+    /// Between stated conductors.
+    On(Connection),
+    /// Any leg to neutral: the tool balances.
+    AnyLeg,
+    /// Any two legs: the tool balances.
+    AnyPair,
+}
+
+/// Electrical size of a load that is no motor.
+#[derive(Debug, Clone)]
+pub enum LoadSize {
+    /// Active power.
+    Power(Placed<Power>),
+    /// Apparent power.
+    Apparent(Placed<Apparent>),
+    /// Current at the nominal voltage of its connection.
+    Current(Placed<Current>),
+    /// A motor.
+    Motor(Box<Motor>),
+}
+
+/// How a motor starts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum MotorStart {
+    /// Straight on the line: locked-rotor current.
+    Direct,
+    /// Soft starter: limited to a stated current.
+    Soft,
+    /// Variable-speed drive: no inrush beyond its running current.
+    Drive,
+}
+
+/// A motor.
+#[derive(Debug, Clone)]
+pub struct Motor {
+    /// Shaft power.
+    pub power: Placed<ShaftPower>,
+    /// Full-load current; `None` = from the code table (US) or from efficiency and power factor.
+    pub full_load_current: Option<Placed<Current>>,
+    /// Efficiency at full load.
+    pub efficiency: Option<Placed<Ratio>>,
+    /// NEMA code letter.
+    pub code_letter: Option<Placed<char>>,
+    /// Locked-rotor current.
+    pub locked_rotor_current: Option<Placed<Current>>,
+    /// Power factor at standstill.
+    pub locked_rotor_power_factor: Option<Placed<Ratio>>,
+    /// How it starts.
+    pub start: Placed<MotorStart>,
+    /// Current to which a soft starter limits.
+    pub start_current: Option<Placed<Current>>,
+    /// Run-up time at full voltage.
+    pub run_up: Option<Placed<Duration>>,
+    /// Share of full-load torque that the driven machine asks for at standstill.
+    pub starting_torque: Option<Placed<Ratio>>,
+}
+
+/// When a load runs.
+#[derive(Debug, Clone)]
+pub enum Schedule {
+    /// So long a day.
+    Daily(Placed<DailyUse>),
+    /// Share of each of the 24 hours of local standard time in which it runs.
+    Hourly(Vec<Placed<Ratio>>),
+    /// A measured series in a CSV file beside the site file.
+    Series(Placed<String>),
+}
+
+/// Part of the year in which a load runs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Season {
+    /// The warm half.
+    Summer,
+    /// The cold half.
+    Winter,
+}
+
+/// What the law says of a load.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LoadClass {
+    /// The owner's convenience or loss: what this tool designs for.
+    Optional,
+    /// Emergency system (NEC 700 and its equals): refused.
+    Emergency,
+    /// Legally required standby (NEC 701): refused.
+    LegallyRequired,
+    /// Essential electrical system of health care (NEC 517): refused.
+    EssentialHealthCare,
+    /// Critical operations power (NEC 708): refused.
+    CriticalOperations,
+}
+
+/// A load.
+#[derive(Debug, Clone)]
+pub struct Load {
+    /// Unique name.
+    pub name: Placed<String>,
+    /// How many.
+    pub count: u32,
+    /// How many of them at once, at most; `None` = all.
+    pub at_once: Option<Placed<u32>>,
+    /// Panel.
+    pub panel: Placed<String>,
+    /// Connection.
+    pub legs: Placed<LegWish>,
+    /// Size of one.
+    pub size: LoadSize,
+    /// Power factor while running.
+    pub power_factor: Option<Placed<Ratio>>,
+    /// Runs three hours or more at full power.
+    pub continuous: Option<Placed<bool>>,
+    /// When it runs.
+    pub schedule: Schedule,
+    /// Longest single run (needs `rests`).
+    pub lasts: Option<Placed<Duration>>,
+    /// Shortest pause between runs.
+    pub rests: Option<Placed<Duration>>,
+    /// Loads that never run at the same time.
+    pub never_with: Vec<Placed<String>>,
+    /// Season.
+    pub season: Option<Placed<Season>>,
+    /// Shedding priority: 1 is shed first; `None` = never.
+    pub shed: Option<Placed<u32>>,
+    /// Longest time without power that it tolerates at transfer.
+    pub gap: Option<Placed<Duration>>,
+    /// Peak over RMS of its current.
+    pub crest_factor: Option<Placed<Ratio>>,
+    /// Third-harmonic current as a share of the fundamental.
+    pub third_harmonic: Option<Placed<Ratio>>,
+    /// Class by law.
+    pub class: Option<Placed<LoadClass>>,
+    /// It is already inside the measured demand.
+    pub in_measured: Option<Placed<bool>>,
+    /// Growth stage from which on it exists; `None` = today.
+    pub stage: Option<Placed<String>>,
+    /// Where its table stands.
+    pub place: Place,
+}
+
+/// How the demand that sizes service and feeders is found.
+#[derive(Debug, Clone)]
+pub enum DemandMethod {
+    /// From the loads, with their coincidence.
+    Itemised,
+    /// NEC 220 part III.
+    DwellingStandard(Dwelling),
+    /// NEC 220.82.
+    DwellingOptional(Dwelling),
+    /// NEC 220.87, and its use for group, relays and battery.
+    Measured(Measured),
+}
+
+/// Facts of a dwelling for the code's load calculation.
+#[derive(Debug, Clone)]
+pub struct Dwelling {
+    /// Floor area by outside dimensions.
+    pub area: Placed<Area>,
+    /// Small-appliance branch circuits.
+    pub small_appliance_circuits: Placed<u32>,
+    /// Laundry branch circuits.
+    pub laundry_circuits: Placed<u32>,
+    /// Ratings of household ranges and cooking appliances over 1.75 kW, one entry each.
+    pub ranges: Vec<Placed<Power>>,
+    /// Ratings of clothes dryers, one entry each.
+    pub dryers: Vec<Placed<Power>>,
+    /// Fastened-in-place appliances, one entry each (nameplate).
+    pub appliances: Vec<Placed<Apparent>>,
+    /// Electric space heating in all.
+    pub heating: Option<Placed<Power>>,
+    /// Separately controlled space heaters.
+    pub heating_units: Option<Placed<u32>>,
+    /// Air conditioning.
+    pub cooling: Option<Placed<Apparent>>,
+    /// Heat-pump compressor.
+    pub heat_pump: Option<Placed<Apparent>>,
+    /// Supplementary heat runs with the compressor.
+    pub supplementary_with_compressor: Option<Placed<bool>>,
+    /// Largest other motor.
+    pub largest_motor: Option<Placed<Apparent>>,
+    /// Electric-vehicle supply equipment, one entry each.
+    pub vehicle_supply: Vec<Placed<Apparent>>,
+    /// Where the table stands.
+    pub place: Place,
+}
+
+/// Measured demand.
+#[derive(Debug, Clone)]
+pub struct Measured {
+    /// CSV file beside the site file.
+    pub file: Placed<String>,
+    /// Panel whose demand was measured.
+    pub panel: Placed<String>,
+    /// On-site generation or peak shaving was running during the recording (forbids the short-recording exception).
+    pub on_site_generation: Placed<bool>,
+    /// Power factor of the measured demand when only kW was recorded.
+    pub power_factor: Option<Placed<Ratio>>,
+    /// Ratio of the highest demand of seconds to the highest interval mean, if the site states one.
+    pub short_peak_factor: Option<Placed<Ratio>>,
+    /// Where the table stands.
+    pub place: Place,
+}
+
+/// Where the generator feeds in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum GeneratorInlet {
+    /// The units' second input.
+    SecondInput,
+    /// A transfer switch ahead of the group's only input.
+    TransferSwitch,
+}
+
+/// A generator that the site has or wants.
+#[derive(Debug, Clone)]
+pub struct GeneratorWish {
+    /// Catalogue id.
+    pub model: Placed<String>,
+    /// Where it feeds in.
+    pub inlet: Decision<GeneratorInlet>,
+    /// Starts by itself.
+    pub automatic: Option<Placed<bool>>,
+    /// Where the table stands.
+    pub place: Place,
+}
+
+/// How utility, units and backup panel are connected.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Arrangement {
+    /// Service, units, backup panel in a row.
+    Inline,
+    /// A separate transfer switch takes the panel; the group's input stays on the utility.
+    Outboard,
+    /// No utility.
+    Islanded,
+}
+
+/// Bypass wish.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum BypassWish {
+    /// None wanted.
+    None,
+    /// Interlocked breakers.
+    InterlockedBreakers,
+    /// Manual switch.
+    ManualSwitch,
+}
+
+/// The inverter group.
+#[derive(Debug, Clone)]
+pub struct Group {
+    /// Catalogue id of the units.
+    pub unit: Placed<String>,
+    /// Panel that the group carries.
+    pub panel: Placed<String>,
+    /// Number of units.
+    pub count: Decision<u32>,
+    /// Units on each leg, when fixed: `"2+2+2"`.
+    pub formation: Decision<String>,
+    /// Transfer arrangement.
+    pub arrangement: Decision<Arrangement>,
+    /// Bypass.
+    pub bypass: Decision<BypassWish>,
+    /// Catalogue id of the transfer switch.
+    pub transfer_switch: Decision<String>,
+    /// Retransfer delay set at the transfer switch, as [earliest, latest].
+    pub retransfer: Option<(Placed<Duration>, Option<Placed<Duration>>)>,
+    /// An auxiliary contact of the transfer switch holds the units off their input while it is on the group.
+    pub input_inhibit: Decision<bool>,
+    /// Input current limit per leg for the group.
+    pub input_limit: Decision<Current>,
+    /// Catalogue id of the neutral former, where the units need one.
+    pub neutral_former: Decision<String>,
+    /// The wiring conditions that the catalogue sets for additive pass-through are met.
+    pub matched_wiring: Option<Placed<bool>>,
+    /// Where the table stands.
+    pub place: Place,
+}
+
+/// Battery wishes.
+#[derive(Debug, Clone)]
+pub struct BatteryWish {
+    /// Catalogue id.
+    pub model: Option<Placed<String>>,
+    /// Modules or strings in parallel.
+    pub count: Decision<u32>,
+}
+
+/// How motors may start after an interruption or by their own control.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum MotorStarts {
+    /// All that may run together may start together.
+    Together,
+    /// Controls see to it that only one starts at a time.
+    OneAtATime,
+}
+
+/// Wishes.
+#[derive(Debug, Clone)]
+pub struct Wish {
+    /// Outage to be carried.
+    pub outage: Option<Placed<Duration>>,
+    /// The panel must be carried with one unit out of service.
+    pub one_unit_may_be_out: Option<Placed<bool>>,
+    /// How motors start.
+    pub motor_starts: Option<Placed<MotorStarts>>,
+    /// The panel must be served while the units are serviced.
+    pub bypass: Option<Placed<bool>>,
+    /// Spare share on top of the demand of the backup panel.
+    pub spare: Option<Placed<Percent>>,
+    /// Largest number of units that `grow` looks at.
+    pub grow_to: Option<Placed<u32>>,
+}
+
+/// The wall for the equipment.
+#[derive(Debug, Clone)]
+pub struct Wall {
+    /// Width.
+    pub width: Placed<Length>,
+    /// Height.
+    pub height: Placed<Length>,
+    /// Spacing of studs, where it has any.
+    pub studs: Option<Placed<Length>>,
+}
+
+/// A growth stage: loads name the stage from which on they exist.
+#[derive(Debug, Clone)]
+pub struct Stage {
+    /// Id.
+    pub id: Placed<String>,
+    /// Years from now.
+    pub after_years: Placed<u32>,
+}
