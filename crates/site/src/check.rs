@@ -1,0 +1,173 @@
+//! What no table can check alone: names and references, feeds, and statements that contradict each other.
+
+mod formation;
+mod names;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use reading::{Diagnostic, Placed, Section};
+
+use crate::facts::Facts;
+use crate::read::MOST_LOADS;
+use crate::{Arrangement, BypassWish, ExportClass, LegWish};
+
+/// Reports every mistake between tables.
+pub(crate) fn all(root: &Section<'_>, facts: &Facts) {
+    let report = |diagnostic| root.mistake(diagnostic);
+    something_there(root, facts);
+    if !facts.panels.defined.is_empty() {
+        // without any panel that one mistake says enough
+        names::check(&facts.panels, "panel", &report);
+    }
+    names::check(&facts.loads, "load", &report);
+    names::check(&facts.stages, "stage", &report);
+    circles(facts, &report);
+    connections(facts, &report);
+    off_grid(facts, &report);
+    bypass(facts, &report);
+    years(facts, &report);
+    formation::check(facts, &report);
+}
+
+fn something_there(root: &Section<'_>, facts: &Facts) {
+    let whole = root.place();
+    let needs = [("panel", "a panel", &facts.panels), ("load", "a load", &facts.loads)];
+    for (key, what, names) in needs {
+        let none = !root.has(key) && names.defined.is_empty();
+        // measured demand may be all that is known of the loads
+        if !none || (key == "load" && root.has("measured")) {
+            continue;
+        }
+        if let Some(place) = &whole {
+            root.mistake(
+                Diagnostic::new("missing-key", format!("the site has no {key}"))
+                    .at(place, format!("expected {what} at least: a table [[{key}]]")),
+            );
+        }
+    }
+    if let Some(first_too_many) = facts.loads.defined.get(MOST_LOADS) {
+        root.mistake(
+            Diagnostic::new("too-many-loads", format!("the site has more than {MOST_LOADS} loads"))
+                .at(&first_too_many.place, "one too many")
+                .help("write loads of one kind as one load with `count`"),
+        );
+    }
+}
+
+/// Panels that feed one another: one mistake for each circle, at its first panel in the file.
+fn circles(facts: &Facts, report: &dyn Fn(Diagnostic)) {
+    let feeds: BTreeMap<&str, &Placed<String>> =
+        facts.feeds.iter().map(|feed| (feed.panel.as_str(), &feed.fed_from)).collect();
+    let mut done: BTreeSet<&str> = BTreeSet::new();
+    for feed in &facts.feeds {
+        let mut path: Vec<&str> = Vec::new();
+        let mut at = feed.panel.as_str();
+        while !done.contains(at) && !path.contains(&at) {
+            path.push(at);
+            match feeds.get(at) {
+                Some(next) => at = next.value.as_str(),
+                None => break,
+            }
+        }
+        let circle: Vec<&str> = path.iter().copied().skip_while(|panel| *panel != at).collect();
+        let closed = feeds.contains_key(at) && !done.contains(at);
+        done.extend(path);
+        if closed {
+            report(circle_mistake(&circle, &feeds));
+        }
+    }
+}
+
+fn circle_mistake(circle: &[&str], feeds: &BTreeMap<&str, &Placed<String>>) -> Diagnostic {
+    let mut places: Vec<&Placed<String>> =
+        circle.iter().filter_map(|panel| feeds.get(panel).copied()).collect();
+    places.sort_by(|a, b| a.place.cmp(&b.place));
+    let chain = circle.iter().chain(circle.first()).copied().collect::<Vec<_>>().join(" from ");
+    let mut diagnostic = Diagnostic::new("fed-in-a-circle", format!("panels are fed in a circle: {chain}"))
+        .help("one of them is fed from the service: leave its `fed_from` out");
+    for (k, feed) in places.into_iter().enumerate() {
+        diagnostic = if k == 0 {
+            diagnostic.at(&feed.place, "this feed closes the circle")
+        } else {
+            diagnostic.also(&feed.place, "and this one")
+        };
+    }
+    diagnostic
+}
+
+fn connections(facts: &Facts, report: &dyn Fn(Diagnostic)) {
+    let Some(system) = &facts.system else { return };
+    for legs in &facts.connections {
+        let (there, written) = match legs.value {
+            LegWish::On(connection) => (system.value.has(connection), connection.to_string()),
+            LegWish::AnyLeg => (true, "any".to_owned()),
+            LegWish::AnyPair => (system.value.legs().len() > 1, "any pair".to_owned()),
+        };
+        if there {
+            continue;
+        }
+        let legs_there = system.value.legs().iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
+        report(
+            Diagnostic::new("no-such-connection", format!("a {} service has no {written}", system.value))
+                .at(&legs.place, "not on this service")
+                .also(&system.place, "the service")
+                .help(format!("its live conductors are {legs_there}; \"any\" lets the tool choose one")),
+        );
+    }
+}
+
+fn off_grid(facts: &Facts, report: &dyn Fn(Diagnostic)) {
+    let Some(utility) = &facts.utility else { return };
+    let conflict = |at: &Placed<()>, message: &str, help: &str| {
+        report(
+            Diagnostic::new("contradiction", message)
+                .at(&at.place, "this")
+                .also(&utility.place, if utility.value { "a utility is there" } else { "no utility" })
+                .help(help),
+        );
+    };
+    if let Some(arrangement) = &facts.arrangement {
+        let islanded = arrangement.value == Arrangement::Islanded;
+        let at = arrangement.clone().map(|_| ());
+        if utility.value && islanded {
+            let help = "write \"inline\" or \"outboard\", or utility = \"none\" in [service]";
+            conflict(&at, "the islanded arrangement is for sites without a utility", help);
+        }
+        if !utility.value && !islanded {
+            let help = "write \"islanded\" or \"choose\", or utility = \"yes\" in [service]";
+            conflict(&at, "this arrangement needs a utility", help);
+        }
+    }
+    if let Some(export) = facts.export.as_ref().filter(|export| export.value != ExportClass::None)
+        && !utility.value
+    {
+        let help = "write export = \"none\", or utility = \"yes\" in [service]";
+        conflict(&export.clone().map(|_| ()), "there is no utility to export to", help);
+    }
+}
+
+fn bypass(facts: &Facts, report: &dyn Fn(Diagnostic)) {
+    let (Some(wish), Some(bypass)) = (&facts.bypass_wished, &facts.bypass) else { return };
+    if wish.value && bypass.value == BypassWish::None {
+        report(
+            Diagnostic::new("contradiction", "a bypass is wished for and ruled out")
+                .at(&bypass.place, "no bypass")
+                .also(&wish.place, "the panel must be served while the units are serviced")
+                .help("write bypass = \"choose\" in [group], or bypass = false in [wish]"),
+        );
+    }
+}
+
+fn years(facts: &Facts, report: &dyn Fn(Diagnostic)) {
+    for pair in facts.years.windows(2) {
+        let [before, after] = pair else { continue };
+        if after.value <= before.value {
+            report(
+                Diagnostic::new("wrong-order", "growth stages do not rise in years")
+                    .at(&after.place, format!("{} years", after.value))
+                    .also(&before.place, format!("the stage before: {} years", before.value))
+                    .help("write the stages in the order of their years, each later than the one before"),
+            );
+        }
+    }
+}

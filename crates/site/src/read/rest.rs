@@ -1,0 +1,113 @@
+//! `[site]`, `[generator]`, `[battery]`, `[wish]`, `[wall]` and `[[stage]]`.
+
+use quantity::{Duration, Length, Temperature};
+use reading::{Diagnostic, Placed, Section};
+
+use super::label::{name, need_name, percent_in};
+use crate::facts::Facts;
+use crate::{BatteryWish, GeneratorInlet, GeneratorWish, MotorStarts, Stage, Temperatures, Wall, Wish};
+
+const DAY: f64 = 86_400.0;
+
+pub(super) fn site(s: &Section<'_>) -> Option<(Placed<String>, Placed<Length>, Temperatures)> {
+    let name = need_name(s, "name", "name of the site, for people");
+    let altitude = s.need_quantity_in(
+        "altitude",
+        "altitude above sea level: thin air cools less",
+        // the lowest dry land and the highest settlements, with room
+        Length::of(-430.0)..=Length::of(6000.0),
+    );
+    let temperature =
+        s.need_section("temperature", "lowest, high and room temperature of the site", temperatures);
+    Some((name?, altitude?, temperature?))
+}
+
+fn temperatures(s: &Section<'_>) -> Option<Temperatures> {
+    let lowest = s.need_quantity_in(
+        "lowest",
+        "lowest expected outdoors",
+        Temperature::of(-60.0)..=Temperature::of(40.0),
+    );
+    let high = s.need_quantity_in(
+        "high",
+        "high outdoors, exceeded 2 % of the time",
+        Temperature::of(-20.0)..=Temperature::of(60.0),
+    );
+    let room = s.need_quantity_in(
+        "room",
+        "highest in the room of the units",
+        Temperature::of(-20.0)..=Temperature::of(60.0),
+    );
+    let (lowest, high, room) = (lowest?, high?, room?);
+    for (what, upper) in [("high", &high), ("highest room", &room)] {
+        if upper.value < lowest.value {
+            let message = format!("the {what} temperature is under the lowest temperature");
+            let diagnostic = Diagnostic::new("wrong-order", message)
+                .at(&upper.place, format!("{}", upper.value))
+                .also(&lowest.place, format!("lowest: {}", lowest.value));
+            s.mistake(diagnostic.help("exchange them, or correct the sign or the unit"));
+        }
+    }
+    Some(Temperatures { lowest, high, room })
+}
+
+pub(super) fn generator(s: &Section<'_>) -> Option<GeneratorWish> {
+    let model = need_name(s, "model", "catalogue id of the generator");
+    let inlet = s.decide(
+        "inlet",
+        "where it feeds in: the units' second input, or a transfer switch ahead of their only input",
+        &[("second input", GeneratorInlet::SecondInput), ("transfer switch", GeneratorInlet::TransferSwitch)],
+    );
+    let automatic = s.flag("automatic", "it starts by itself");
+    Some(GeneratorWish { model: model?, inlet: inlet?, automatic, place: s.place()? })
+}
+
+pub(super) fn battery(s: &Section<'_>) -> Option<BatteryWish> {
+    let model = name(s, "model", "catalogue id of the battery");
+    let count = s.decide_count("count", "modules or strings in parallel, or \"choose\"", 1..=200);
+    Some(BatteryWish { model, count: count? })
+}
+
+pub(super) fn wish(s: &Section<'_>, facts: &mut Facts) -> Option<Wish> {
+    let wish = Wish {
+        outage: s.quantity_in(
+            "outage",
+            "how long an outage is to be carried",
+            Duration::of(60.0)..=Duration::of(60.0 * DAY),
+        ),
+        one_unit_may_be_out: s
+            .flag("one_unit_may_be_out", "the panel must be carried with one unit out of service"),
+        motor_starts: s.choice(
+            "motor_starts",
+            "how motors start after an interruption or by their own control",
+            &[("together", MotorStarts::Together), ("one at a time", MotorStarts::OneAtATime)],
+        ),
+        bypass: s.flag("bypass", "the panel must be served while the units are serviced"),
+        spare: percent_in(s, "spare", "spare share on top of the demand of the backup panel", 0.0..=2.0),
+        grow_to: s.count("grow_to", "largest number of units to look at for growth", 1..=99),
+    };
+    facts.bypass_wished.clone_from(&wish.bypass);
+    Some(wish)
+}
+
+pub(super) fn wall(s: &Section<'_>) -> Option<Wall> {
+    let side = Length::of(0.2)..=Length::of(100.0);
+    let width = s.need_quantity_in("width", "width of the free wall", side.clone());
+    let height = s.need_quantity_in("height", "height of the free wall", side);
+    let studs = s.quantity_in(
+        "studs",
+        "spacing of the studs, where the wall has any",
+        Length::of(0.1)..=Length::of(2.0),
+    );
+    Some(Wall { width: width?, height: height?, studs })
+}
+
+pub(super) fn stage(s: &Section<'_>, facts: &mut Facts) -> Option<Stage> {
+    let id = need_name(s, "id", "id of the growth stage; loads name it");
+    let after_years = s.need_count("after_years", "years from now", 1..=50);
+    if s.place().is_some() {
+        facts.stages.define(id.as_ref());
+        facts.years.extend(after_years.clone());
+    }
+    Some(Stage { id: id?, after_years: after_years? })
+}
