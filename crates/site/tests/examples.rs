@@ -1,5 +1,7 @@
 //! The starter and every example read without a mistake, and together they show every key that there is.
 
+#![allow(clippy::expect_used)] // helpers of tests too
+
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
