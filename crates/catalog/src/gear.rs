@@ -164,6 +164,8 @@ pub struct NeutralFormer {
 pub struct ConductorStock {
     /// Id in the catalogue.
     pub id: String,
+    /// Name for people.
+    pub name: String,
     /// Revision of the record.
     pub revision: u32,
     /// Where the record stands.

@@ -1,11 +1,17 @@
 //! Equipment records: what one device can do, never how it is used. The demo catalogue is invented; no record is
 //! a real product.
 
+mod demo;
 mod gear;
+mod rating;
+mod read;
 mod storage;
 mod unit;
 
+pub use demo::{demo, demo_sources};
 pub use gear::*;
+pub use rating::{OverloadRating, RatingRefusal, UnitRating};
+pub use read::{read, schema};
 pub use storage::*;
 pub use unit::*;
 
@@ -14,7 +20,7 @@ use std::collections::BTreeMap;
 /// All records that a project may use, by id.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Catalog {
-    /// Currency of all prices.
+    /// Currency of all prices; empty when no file states one.
     pub currency: String,
     /// Inverter-chargers.
     pub units: BTreeMap<String, UnitModel>,

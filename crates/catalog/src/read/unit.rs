@@ -1,0 +1,257 @@
+//! Reader of inverter-chargers: identity, output, inside, group; limits and source side have files of their own.
+
+use quantity::{Apparent, Frequency, Power, VoltageSystem};
+use reading::{Placed, Section};
+
+use super::check;
+use super::common::{entries, head, in_order, need, need_flag, need_key, price, short_time, span, systems};
+use super::unit_limits::{Limits, limits};
+use super::unit_source::{SourceSide, source_side};
+use crate::{Charging, DcRange, Footprint, FormationLimits, LegControl, LinkKind, ShortTime, UnitModel};
+use quantity::Ratio;
+
+pub(super) fn unit(s: &Section<'_>) -> Option<UnitModel> {
+    let head = head(s);
+    let output = output(s);
+    let limits = limits(s, output.as_ref());
+    let source = source_side(s);
+    let inside = inside(s);
+    let group = group(s);
+    let price = price(s);
+    let head = head?;
+    assemble(head, output?, limits?, source?, inside?, group?, price?)
+}
+
+fn assemble(
+    head: super::common::Head,
+    output: Output,
+    limits: Limits,
+    source: SourceSide,
+    inside: Inside,
+    group: Group,
+    price: u32,
+) -> Option<UnitModel> {
+    Some(UnitModel {
+        id: head.id,
+        name: head.name,
+        revision: head.revision,
+        place: head.place,
+        forms: output.forms,
+        frequencies: output.frequencies,
+        leg_control: output.leg_control,
+        power: output.power,
+        apparent: output.apparent,
+        leg_power: output.leg_power,
+        leg_apparent: output.leg_apparent,
+        temperature_curve: limits.temperature_curve,
+        altitude: limits.altitude,
+        overload: limits.overload,
+        overload_recovery: limits.overload_recovery,
+        surge: limits.surge,
+        output_impedance: limits.output_impedance,
+        under_voltage: limits.under_voltage,
+        sharing_tolerance: limits.sharing_tolerance,
+        relay: source.relay,
+        pass_through: source.pass_through,
+        transfer_gap: source.transfer_gap,
+        reconnect_earliest: source.reconnect_earliest,
+        reconnect_latest: source.reconnect_latest,
+        input_inhibit: source.input_inhibit,
+        second_input: source.second_input,
+        input_limit: source.input_limit,
+        contributes: source.contributes,
+        export: source.export,
+        charging: inside.charging,
+        dc: inside.dc,
+        efficiency: inside.efficiency,
+        idle: inside.idle,
+        island_fault: inside.island_fault,
+        formation: group.formation,
+        leaves_together: source.leaves_together,
+        input_breaker: source.input_breaker,
+        bypass_breakers_up_to: source.bypass_breakers_up_to,
+        links: group.links,
+        footprint: group.footprint,
+        price,
+    })
+}
+
+/// What comes out, continuously.
+pub(super) struct Output {
+    pub forms: Vec<VoltageSystem>,
+    pub frequencies: Vec<Frequency>,
+    pub leg_control: LegControl,
+    pub power: Power,
+    pub apparent: Apparent,
+    pub leg_power: Power,
+    pub leg_apparent: Apparent,
+}
+
+fn output(s: &Section<'_>) -> Option<Output> {
+    let forms = systems(s, "forms", "systems that a group of it can form");
+    let frequencies = frequencies(s);
+    let words = [
+        ("one leg", LegControl::OneLeg),
+        ("independent legs", LegControl::IndependentLegs),
+        ("equal legs", LegControl::EqualLegs),
+        ("line to line", LegControl::LineToLine),
+    ];
+    let control = s.need_choice("leg_control", "how its bridge works on the legs of its output", &words);
+    let total = s.need_section("rating", "continuous rating of the whole unit at factor 1", watts_and_va);
+    let leg = s.need_section(
+        "leg",
+        "continuous rating of one leg; the same as `rating` for one leg and line to line",
+        watts_and_va,
+    );
+    if let (Some(forms), Some(control)) = (&forms, &control) {
+        check::forms(s, forms, control.value);
+    }
+    if let (Some(total), Some(leg), Some(control)) = (total, leg, &control) {
+        check::leg_rating(s, control.value, total, leg);
+    }
+    let (power, apparent) = total?;
+    let (leg_power, leg_apparent) = leg?;
+    Some(Output {
+        forms: forms?.into_iter().map(|f| f.value).collect(),
+        frequencies: frequencies?,
+        leg_control: control?.value,
+        power,
+        apparent,
+        leg_power,
+        leg_apparent,
+    })
+}
+
+fn watts_and_va(s: &Section<'_>) -> Option<(Power, Apparent)> {
+    let power = need(s, "power", "active power", span(100.0, 200_000.0));
+    let apparent = need(s, "apparent", "apparent power", span(100.0, 200_000.0));
+    let (power, apparent) = (power?, apparent?);
+    check::power_within_apparent(s, "power", power, apparent).then_some((power, apparent))
+}
+
+fn frequencies(s: &Section<'_>) -> Option<Vec<Frequency>> {
+    let doc = "frequencies that it can form: 50 Hz, 60 Hz";
+    let list: Vec<Placed<Frequency>> = s.quantities("frequencies", doc);
+    need_key(s, "frequencies", doc);
+    if list.is_empty() && s.has("frequencies") {
+        s.mistake_at("frequencies", "empty-list", "`frequencies` holds none", "for example [\"60 Hz\"]");
+    }
+    for frequency in &list {
+        check::frequency(s, frequency);
+    }
+    (!list.is_empty()).then(|| list.into_iter().map(|f| f.value).collect())
+}
+
+/// The DC side and what the unit itself uses and feeds.
+struct Inside {
+    charging: Charging,
+    dc: DcRange,
+    efficiency: Vec<(Ratio, Ratio)>,
+    idle: Power,
+    island_fault: ShortTime,
+}
+
+fn inside(s: &Section<'_>) -> Option<Inside> {
+    let charging = s.need_section("charging", "charging from AC, per unit", |c| {
+        let power = need(c, "power", "highest AC power drawn for charging", span(10.0, 200_000.0));
+        let current = need(c, "current", "highest DC current into the battery", span(0.5, 5000.0));
+        Some(Charging { power: power?, current: current? })
+    });
+    let dc = s.need_section("dc", "range of the DC input", dc_range);
+    let efficiency = entries(s, "efficiency", "efficiency against load share, rising share", |e| {
+        let load = e.need_fraction("load", "share of the continuous rating", 0.005..=1.0);
+        let efficiency = e.need_fraction("efficiency", "AC out over DC in", 0.05..=1.0);
+        Some((load?.value, efficiency?.value))
+    });
+    need_key(s, "efficiency", "efficiency against load share, at least two points");
+    let idle = need(s, "idle", "power drawn from the battery awake without load", span(0.1, 2000.0));
+    let island_fault = s.need_section(
+        "island_fault",
+        "fault current that one unit feeds in the island, per leg",
+        short_time,
+    );
+    if let Some(points) = &efficiency {
+        check::efficiency(s, points);
+    }
+    Some(Inside {
+        charging: charging?,
+        dc: dc?,
+        efficiency: efficiency?.into_iter().map(|p| p.value).collect(),
+        idle: idle?,
+        island_fault: island_fault?,
+    })
+}
+
+fn dc_range(s: &Section<'_>) -> Option<DcRange> {
+    let lowest = need(s, "lowest", "lowest working voltage", span(5.0, 1500.0));
+    let nominal = need(s, "nominal", "nominal voltage", span(5.0, 1500.0));
+    let highest = need(s, "highest", "highest working voltage", span(5.0, 1500.0));
+    if let (Some(lowest), Some(nominal), Some(highest)) = (lowest, nominal, highest) {
+        in_order(s, "nominal", "`nominal` is below `lowest`", lowest, nominal);
+        in_order(s, "highest", "`highest` is below `nominal`", nominal, highest);
+    }
+    Some(DcRange { lowest: lowest?, nominal: nominal?, highest: highest? })
+}
+
+/// The unit among others, and on the wall.
+struct Group {
+    formation: FormationLimits,
+    links: Vec<LinkKind>,
+    footprint: Footprint,
+}
+
+fn group(s: &Section<'_>) -> Option<Group> {
+    let formation = s.need_section("formation", "how many units may work as one", formation);
+    let links = entries(s, "links", "links between units; leave out if units need none", |l| {
+        let kind = l.need_text("kind", "what it carries: data, synchronising, monitoring");
+        let devices = l.need_count("devices", "most devices on one link", 2..=1000);
+        Some(LinkKind { kind: kind?.value, devices: devices?.value })
+    });
+    let footprint = s.need_section("footprint", "mounting footprint", footprint);
+    Some(Group {
+        formation: formation?,
+        links: links?.into_iter().map(|l| l.value).collect(),
+        footprint: footprint?,
+    })
+}
+
+fn formation(s: &Section<'_>) -> Option<FormationLimits> {
+    let doc = "most units on one leg or phase (for two-leg units: in the group)";
+    let per_leg = s.need_count("per_leg", doc, 1..=256);
+    let total = s.need_count("total", "most units in the group", 1..=256);
+    let equal_legs = need_flag(s, "equal_legs", "every leg must have the same number");
+    let mixed_models = need_flag(s, "mixed_models", "other models of the family may be in the same group");
+    if let (Some(per_leg), Some(total)) = (&per_leg, &total) {
+        check::formation(s, per_leg.value, total.value);
+    }
+    Some(FormationLimits {
+        per_leg: per_leg?.value,
+        total: total?.value,
+        equal_legs: equal_legs?,
+        mixed_models: mixed_models?,
+    })
+}
+
+fn footprint(s: &Section<'_>) -> Option<Footprint> {
+    let size = || span(0.02, 5.0);
+    let free = || span(0.0, 5.0);
+    let height = need(s, "height", "height of the housing", size());
+    let width = need(s, "width", "width", size());
+    let depth = need(s, "depth", "depth from the wall", size());
+    let above = need(s, "above", "free space above", free());
+    let below = need(s, "below", "free space below", free());
+    let beside = need(s, "beside", "free space at each side", free());
+    let outlets = [("top", "top"), ("bottom", "bottom"), ("sides", "sides")];
+    let air_outlet = s.need_choice("air_outlet", "where warm air leaves", &outlets);
+    let mass = need(s, "mass", "mass", span(0.5, 2000.0));
+    Some(Footprint {
+        height: height?,
+        width: width?,
+        depth: depth?,
+        above: above?,
+        below: below?,
+        beside: beside?,
+        air_outlet: air_outlet?.value.to_owned(),
+        mass: mass?,
+    })
+}
