@@ -82,3 +82,13 @@ fn keys_in_schema(value: &toml::Value, schema: &Value, path: &str, checked: &mut
         _ => {}
     }
 }
+
+/// The record that the README shows to people reads as it stands.
+#[test]
+fn the_example_of_the_readme_reads() {
+    let readme = include_str!("../../../catalog/README.md");
+    let example = readme.split("```toml\n").nth(1).and_then(|rest| rest.split("```").next()).unwrap();
+    let (catalog, mistakes) = catalog::read(&[reading::SourceText::new("README.md", example)]);
+    assert_eq!(mistakes, []);
+    assert!(catalog.unwrap().breakers.contains_key("ours-40-2p"));
+}

@@ -93,6 +93,8 @@ const PLANTED: &[Planted] = &[
     // group and DC
     planted(SPLIT, "total = 12, equal", "total = 6, equal", "formation-total", "12"),
     planted(LEG, "total = 12", "total = 13", "formation-total", "13"),
+    planted(SPLIT, "total = 12, equal", "total = 13, equal", "formation-total", "13"),
+    planted("demo-230-3k", "\"230 V single-phase\", \"230/400 V wye\"", "\"230 V single-phase\"", "formation-total", "6"),
     planted(SPLIT, "lowest = \"42 V\"", "lowest = \"52 V\"", "wrong-order", "\"51.2 V\""),
     // other kinds
     planted("demo-module-450", "short_circuit = \"13.9 A\"", "short_circuit = \"12.9 A\"", "module-power", "\"450 W\""),
@@ -210,4 +212,37 @@ fn a_file_of_another_format_is_refused() {
         assert!(catalog.is_none());
         assert_eq!(mistakes.len(), 1, "{mistakes:?}");
     }
+}
+
+/// What a device can do is never guessed: a key may be missing only where its absence means "not published" or
+/// "not there". Every line of every unit is taken out once.
+#[test]
+fn no_key_of_a_unit_has_a_silent_default() {
+    const MAY_BE_MISSING: [&str; 9] = [
+        "currency",
+        "overload_recovery",
+        "second_input",
+        "links",
+        "make",
+        "breaking",
+        "short_time",
+        "fault",
+        "group_moves_within",
+    ];
+    let units = demo_sources().into_iter().find(|s| s.name() == "demo/units.toml").unwrap();
+    let lines: Vec<&str> = units.text().lines().collect();
+    let mut refused = 0;
+    for (k, line) in lines.iter().enumerate() {
+        let Some((key, value)) = line.split_once(" = ") else { continue };
+        if value == "[" || key.starts_with(['#', ' ']) {
+            continue;
+        }
+        let without: Vec<&str> =
+            lines.iter().enumerate().filter(|(other, _)| *other != k).map(|(_, l)| *l).collect();
+        let (catalog, mistakes) = read(&[SourceText::new("units.toml", &without.join("\n"))]);
+        assert_eq!(catalog.is_some(), mistakes.is_empty());
+        assert_eq!(catalog.is_some(), MAY_BE_MISSING.contains(&key), "line {}: {line}", k + 1);
+        refused += usize::from(catalog.is_none());
+    }
+    assert!(refused > 150, "only {refused} lines were tried");
 }

@@ -213,13 +213,20 @@ pub(super) fn efficiency(s: &Section<'_>, points: &[Placed<(Ratio, Ratio)>]) {
     }
 }
 
-pub(super) fn formation(s: &Section<'_>, per_leg: u32, total: u32) {
+/// The group holds as many units as stand on all its legs: a two-leg unit spans them, one-leg units stand on each of
+/// the systems that they form.
+pub(super) fn formation(s: &Section<'_>, per_leg: u32, total: u32, output: &Output) {
+    let legs = match output.leg_control {
+        LegControl::OneLeg => output.forms.iter().map(|f| f.legs().len()).max().unwrap_or(1),
+        LegControl::IndependentLegs | LegControl::EqualLegs | LegControl::LineToLine => 1,
+    };
+    let most = per_leg.saturating_mul(u32::try_from(legs).unwrap_or(1));
     if total < per_leg {
         let message = format!("{per_leg} on one leg are more than the {total} of the group");
         s.mistake_at("per_leg", "formation-total", message, "is `total` the number on all legs together?");
-    } else if total > per_leg.saturating_mul(3) {
-        let message = format!("three legs of {per_leg} units are fewer than {total}");
-        s.mistake_at("total", "formation-total", message, "no system here has more than three legs");
+    } else if total > most {
+        let message = format!("a group of {total} cannot stand: at most {per_leg} a leg make {most}");
+        s.mistake_at("total", "formation-total", message, "for two-leg units both numbers are the same");
     }
 }
 

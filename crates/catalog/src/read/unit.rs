@@ -16,7 +16,7 @@ pub(super) fn unit(s: &Section<'_>) -> Option<UnitModel> {
     let limits = limits(s, output.as_ref());
     let source = source_side(s);
     let inside = inside(s);
-    let group = group(s);
+    let group = group(s, output.as_ref());
     let price = price(s);
     let head = head?;
     assemble(head, output?, limits?, source?, inside?, group?, price?)
@@ -200,8 +200,8 @@ struct Group {
     footprint: Footprint,
 }
 
-fn group(s: &Section<'_>) -> Option<Group> {
-    let formation = s.need_section("formation", "how many units may work as one", formation);
+fn group(s: &Section<'_>, output: Option<&Output>) -> Option<Group> {
+    let formation = s.need_section("formation", "how many units may work as one", |f| formation(f, output));
     let links = entries(s, "links", "links between units; leave out if units need none", |l| {
         let kind = l.need_text("kind", "what it carries: data, synchronising, monitoring");
         let devices = l.need_count("devices", "most devices on one link", 2..=1000);
@@ -215,14 +215,14 @@ fn group(s: &Section<'_>) -> Option<Group> {
     })
 }
 
-fn formation(s: &Section<'_>) -> Option<FormationLimits> {
+fn formation(s: &Section<'_>, output: Option<&Output>) -> Option<FormationLimits> {
     let doc = "most units on one leg or phase (for two-leg units: in the group)";
     let per_leg = s.need_count("per_leg", doc, 1..=256);
     let total = s.need_count("total", "most units in the group", 1..=256);
     let equal_legs = need_flag(s, "equal_legs", "every leg must have the same number");
     let mixed_models = need_flag(s, "mixed_models", "other models of the family may be in the same group");
-    if let (Some(per_leg), Some(total)) = (&per_leg, &total) {
-        check::formation(s, per_leg.value, total.value);
+    if let (Some(per_leg), Some(total), Some(output)) = (&per_leg, &total, output) {
+        check::formation(s, per_leg.value, total.value, output);
     }
     Some(FormationLimits {
         per_leg: per_leg?.value,
