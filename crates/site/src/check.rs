@@ -5,6 +5,7 @@ mod names;
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use quantity::Connection;
 use reading::{Diagnostic, Placed, Section};
 
 use crate::facts::Facts;
@@ -62,32 +63,35 @@ fn circles(facts: &Facts, report: &dyn Fn(Diagnostic)) {
     for feed in &facts.feeds {
         let mut path: Vec<&str> = Vec::new();
         let mut at = feed.panel.as_str();
-        while !done.contains(at) && !path.contains(&at) {
+        let mut on_path: BTreeSet<&str> = BTreeSet::new();
+        while let Some(next) = feeds.get(at).filter(|_| !done.contains(at) && on_path.insert(at)) {
             path.push(at);
-            match feeds.get(at) {
-                Some(next) => at = next.value.as_str(),
-                None => break,
-            }
+            at = next.value.as_str();
         }
-        let circle: Vec<&str> = path.iter().copied().skip_while(|panel| *panel != at).collect();
-        let closed = feeds.contains_key(at) && !done.contains(at);
-        done.extend(path);
-        if closed {
+        if on_path.contains(at) {
+            let circle: Vec<&str> = path.iter().copied().skip_while(|panel| *panel != at).collect();
             report(circle_mistake(&circle, &feeds));
         }
+        done.extend(on_path);
     }
 }
+
+/// Panels of a circle that are named; more would not fit on a screen.
+const MOST_NAMED: usize = 8;
 
 fn circle_mistake(circle: &[&str], feeds: &BTreeMap<&str, &Placed<String>>) -> Diagnostic {
     let mut places: Vec<&Placed<String>> =
         circle.iter().filter_map(|panel| feeds.get(panel).copied()).collect();
     places.sort_by(|a, b| a.place.cmp(&b.place));
-    let chain = circle.iter().chain(circle.first()).copied().collect::<Vec<_>>().join(" from ");
-    let mut diagnostic = Diagnostic::new("fed-in-a-circle", format!("panels are fed in a circle: {chain}"))
+    let mut chain = circle.iter().take(MOST_NAMED).copied().collect::<Vec<_>>().join(" from ");
+    chain.push_str(if circle.len() > MOST_NAMED { " from …" } else { "" });
+    let first = circle.first().copied().unwrap_or_default();
+    let message = format!("panels are fed in a circle: {chain} from {first}");
+    let mut diagnostic = Diagnostic::new("fed-in-a-circle", message)
         .help("one of them is fed from the service: leave its `fed_from` out");
-    for (k, feed) in places.into_iter().enumerate() {
+    for (k, feed) in places.into_iter().take(MOST_NAMED).enumerate() {
         diagnostic = if k == 0 {
-            diagnostic.at(&feed.place, "this feed closes the circle")
+            diagnostic.at(&feed.place, "this feed is part of the circle")
         } else {
             diagnostic.also(&feed.place, "and this one")
         };
@@ -111,8 +115,19 @@ fn connections(facts: &Facts, report: &dyn Fn(Diagnostic)) {
             Diagnostic::new("no-such-connection", format!("a {} service has no {written}", system.value))
                 .at(&legs.place, "not on this service")
                 .also(&system.place, "the service")
-                .help(format!("its live conductors are {legs_there}; \"any\" lets the tool choose one")),
+                .help(format!("its live conductors are {legs_there}; {}", instead(legs.value))),
         );
+    }
+}
+
+fn instead(legs: LegWish) -> &'static str {
+    match legs {
+        LegWish::On(Connection::ThreePhase) => "a three-phase load needs a three-phase service",
+        LegWish::On(Connection::LineToNeutral(_)) => "\"any\" lets the tool choose the leg",
+        LegWish::On(Connection::LineToLine(..)) | LegWish::AnyPair => {
+            "name two of them, or, if it is a load between a leg and neutral, write \"any\""
+        }
+        LegWish::AnyLeg => "write one of them",
     }
 }
 

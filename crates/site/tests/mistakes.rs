@@ -199,6 +199,16 @@ fn feeds_that_run_in_a_circle_are_one_mistake_for_each_circle() {
 }
 
 #[test]
+fn a_long_chain_of_panels_is_no_circle_and_takes_no_time() {
+    let panel = |k: usize| format!("[[panel]]\nid = \"p{}\"\nfed_from = \"p{k}\"\n", k + 1);
+    let chain: String = (0..30_000).map(panel).collect();
+    assert!(read(&format!("{SOUND}[[panel]]\nid = \"p0\"\n{chain}")).1);
+    let (_, _, mistakes) = read(&format!("{SOUND}[[panel]]\nid = \"p0\"\nfed_from = \"p30000\"\n{chain}"));
+    let [only] = mistakes.as_slice() else { panic!("{} mistakes", mistakes.len()) };
+    assert_eq!(only.id, "fed-in-a-circle");
+}
+
+#[test]
 fn service_and_utility() {
     for case in [
         case("rating = \"200 A\"\n", "", "missing-key", "[service]", "utility = \"none\""),
@@ -491,7 +501,10 @@ fn demand_methods_and_their_tables() {
     };
     assert!(read(&with("measured", measured)).1);
     assert!(read(&with("dwelling optional", dwelling)).1);
+    let european =
+        with("dwelling optional", dwelling).replace("120/208", "230/400").replace("\"US\"", "\"TT\"");
     for (text, id) in [
+        (european, "contradiction"),
         (with("measured", ""), "missing-partner"),
         (with("dwelling standard", ""), "missing-partner"),
         (with("itemised", dwelling), "contradiction"),

@@ -1,6 +1,6 @@
 //! `[demand]`, `[dwelling]` and `[measured]`.
 
-use quantity::{Apparent, Area, Power};
+use quantity::{Apparent, Area, Power, VoltageSystem};
 use reading::{Diagnostic, Placed, Section};
 
 use super::label::{csv_file, need_flag, need_name, quantities_in};
@@ -40,6 +40,7 @@ pub(super) fn demand(root: &Section<'_>, facts: &mut Facts) -> Option<DemandMeth
     if said && method.is_none() {
         return None;
     }
+    us_method_on_us_service(root, method.as_ref(), facts);
     let chosen = method.as_ref().map_or(Method::Itemised, |method| method.value);
     let for_dwelling = matches!(chosen, Method::DwellingStandard | Method::DwellingOptional);
     table_fits(root, "dwelling", for_dwelling, method.as_ref());
@@ -58,6 +59,20 @@ pub(super) fn demand(root: &Section<'_>, facts: &mut Facts) -> Option<DemandMeth
         Method::DwellingStandard => dwelling.map(DemandMethod::DwellingStandard),
         Method::DwellingOptional => dwelling.map(DemandMethod::DwellingOptional),
         Method::Measured => measured.map(DemandMethod::Measured),
+    }
+}
+
+/// The dwelling calculations are the US code's and count in 120 V circuits (NEC 220 parts III and IV, 2023).
+fn us_method_on_us_service(root: &Section<'_>, method: Option<&Placed<Method>>, facts: &Facts) {
+    let (Some(method), Some(system)) = (method, &facts.system) else { return };
+    let dwelling = matches!(method.value, Method::DwellingStandard | Method::DwellingOptional);
+    if dwelling && matches!(system.value, VoltageSystem::Single230 | VoltageSystem::Wye230_400) {
+        let message = format!("the US dwelling calculations do not go with {}", system.value);
+        let diagnostic =
+            Diagnostic::new("contradiction", message).at(&method.place, "a method of the US code");
+        root.mistake(
+            diagnostic.also(&system.place, "the service").help("write \"itemised\" or \"measured\""),
+        );
     }
 }
 
