@@ -1,6 +1,6 @@
 //! The starter and every example read without a mistake, and together they show every key that there is.
 
-#![allow(clippy::expect_used)] // helpers of tests too
+#![allow(clippy::expect_used)] // functions that tests call, too
 
 use std::collections::BTreeSet;
 use std::fs;

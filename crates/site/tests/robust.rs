@@ -1,6 +1,6 @@
 //! Whatever the bytes are, reading ends, does not panic, and never gives up without a word.
 
-#![allow(clippy::expect_used)] // helpers of tests too
+#![allow(clippy::expect_used)] // functions that tests call, too
 
 use proptest::prelude::*;
 use reading::{SourceText, decode};
