@@ -1,0 +1,39 @@
+//! Load assessment: what the loads of a site ask for, on each leg, for how long, and as motors start.
+//!
+//! Every maximum is taken over the permitted subsets of loads, not over the full set: loads may be off, loads that
+//! exclude each other never run together, a load given as several with `at_once` runs no more of them, and summer and
+//! winter loads never share a window. So legs at 60 A each show a neutral current of 60 A, not 0.
+//!
+//! All figures are upper bounds. Where loads exclude one another in too many ways to look at every subset, a looser
+//! bound stands in and a note says so.
+//!
+//! - `coincidence`: permitted subsets and the heaviest of them
+//! - `sweep`: the largest magnitude of a phasor sum
+//! - `duration`, `lane`: time on, the demand-duration curve, the time above a threshold
+//! - `motor`, `starts`: running power and starts of motors
+//! - `balance`: loads without a stated leg
+//! - `series`, `measured`: interval data
+//! - `service`: demand that sizes the service
+
+// Symbols read as in the formulas: P, S, V.
+#![allow(non_snake_case)]
+
+mod assess;
+mod assumptions;
+mod balance;
+mod coincidence;
+mod duration;
+mod lane;
+mod measured;
+mod model;
+mod motor;
+mod panel;
+mod phasor;
+mod pieces;
+mod series;
+mod service;
+mod starts;
+mod sweep;
+
+pub use assess::assess;
+pub use model::*;

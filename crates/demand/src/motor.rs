@@ -1,0 +1,318 @@
+//! Motors: running power, power at standstill, run-up and the torque that a start needs.
+
+use derivation::{Known, formula};
+use finding::{Finding, Severity};
+use num_complex::Complex64;
+use quantity::{Apparent, Connection, Current, Duration, Power, Quantity, Ratio, ShaftPower};
+use site::{Load, Motor, MotorStart};
+use tables::TableError;
+use tables::us::motor::{
+    HORSEPOWER, MotorVoltage, code_letter, full_load_current_single, full_load_current_three_phase,
+    locked_rotor_current_single, locked_rotor_current_three_phase,
+};
+
+use crate::phasor::polar;
+use crate::pieces::{Context, apparent_of_current};
+
+/// Standard ratings in hp, to find the next higher row of a table.
+const RATINGS_HP: [&str; 28] = [
+    "1/6", "1/4", "1/3", "1/2", "3/4", "1", "1 1/2", "2", "3", "5", "7 1/2", "10", "15", "20", "25", "30",
+    "40", "50", "60", "75", "100", "125", "150", "200", "250", "300", "350", "400",
+];
+
+/// A motor of the site.
+#[derive(Debug, Clone)]
+pub(crate) struct MotorFacts {
+    /// The start; none with a drive.
+    pub start: Option<Start>,
+}
+
+/// A start at full voltage.
+#[derive(Debug, Clone)]
+pub(crate) struct Start {
+    /// Apparent power at standstill and nominal voltage.
+    pub apparent: Known<Apparent>,
+    /// The same as P + jQ in VA.
+    pub power_va: Complex64,
+    pub run_up: Known<Duration>,
+    pub torque_needed: Known<Ratio>,
+}
+
+/// Running power, apparent power and start of a motor.
+pub(crate) fn facts(
+    load: &Load,
+    motor: &Motor,
+    connection: Connection,
+    context: &mut Context<'_>,
+) -> (Known<Power>, Known<Apparent>, Option<MotorFacts>) {
+    let (power, apparent) = running(load, motor, connection, context);
+    let start = match motor.start.value {
+        MotorStart::Drive => None,
+        MotorStart::Direct | MotorStart::Soft => Some(start(load, motor, connection, &apparent, context)),
+    };
+    (power, apparent, Some(MotorFacts { start }))
+}
+
+fn running(
+    load: &Load,
+    motor: &Motor,
+    connection: Connection,
+    context: &mut Context<'_>,
+) -> (Known<Power>, Known<Apparent>) {
+    let name = &load.name.value;
+    let (p_what, s_what) = (format!("active power of {name}"), format!("apparent power of {name}"));
+    let P_shaft = motor.power.known("P_shaft", format!("shaft power of {name}"));
+    let pf = match &load.power_factor {
+        Some(pf) => pf.known("pf", format!("power factor of {name}")),
+        None => context.assumptions.take(
+            "pf",
+            "power factor of running motors",
+            Ratio::of(0.8),
+            "common practice where the nameplate is not at hand",
+        ),
+    };
+    let stated = motor.efficiency.as_ref().map(|e| e.known("eta", format!("efficiency of {name}")));
+    let full_load = full_load_current(load, motor, connection, context);
+    match (full_load, stated) {
+        (Some(I), None) => {
+            let S = apparent_of_current(&I, connection, context.system, s_what);
+            let P = formula!("P", p_what, [S, pf] => S.at(pf));
+            (P, S)
+        }
+        (Some(I), Some(eta)) => {
+            let S = apparent_of_current(&I, connection, context.system, s_what.clone());
+            let P = formula!("P", p_what, [P_shaft, eta] => Power::of(P_shaft.si()) / eta);
+            // a current below what the shaft power asks for would hide part of the load
+            let S_P = formula!("S_P", "apparent power at unity power factor", [P] => P.at(Ratio::of(1.0)));
+            let S = Known::largest("S", s_what, &[S.clone(), S_P]).unwrap_or(S);
+            (P, S)
+        }
+        (None, stated) => {
+            let eta = stated.unwrap_or_else(|| assumed_efficiency(motor.power.value, context));
+            let P = formula!("P", p_what, [P_shaft, eta] => Power::of(P_shaft.si()) / eta);
+            let S = formula!("S", s_what, [P, pf] => P.at(pf));
+            (P, S)
+        }
+    }
+}
+
+fn assumed_efficiency(power: ShaftPower, context: &mut Context<'_>) -> Known<Ratio> {
+    let (eta, what) = match power.si() {
+        p if p < 1_500.0 => (0.72, "efficiency of motors below 1.5 kW"),
+        p if p < 7_500.0 => (0.82, "efficiency of motors of 1.5 to 7.5 kW"),
+        _ => (0.88, "efficiency of motors from 7.5 kW on"),
+    };
+    context.assumptions.take(
+        "eta",
+        what,
+        Ratio::of(eta),
+        "common practice where the nameplate is not at hand",
+    )
+}
+
+/// Stated, or from the code table (next higher rating) on US systems unless the nameplate gives efficiency and power
+/// factor.
+fn full_load_current(
+    load: &Load,
+    motor: &Motor,
+    connection: Connection,
+    context: &Context<'_>,
+) -> Option<Known<Current>> {
+    if let Some(stated) = &motor.full_load_current {
+        return Some(stated.known("I", format!("full-load current of {}", load.name.value)));
+    }
+    if !context.us || (motor.efficiency.is_some() && load.power_factor.is_some()) {
+        return None;
+    }
+    let three = connection == Connection::ThreePhase;
+    let lookup = if three { full_load_current_three_phase } else { full_load_current_single };
+    next_listed(motor.power.value, voltage(connection, context)?, lookup)
+}
+
+/// The row of a table for a rating, or for the next higher one listed.
+fn next_listed(
+    power: ShaftPower,
+    at: MotorVoltage,
+    lookup: fn(ShaftPower, MotorVoltage) -> Result<Known<Current>, TableError>,
+) -> Option<Known<Current>> {
+    if let Ok(found) = lookup(power, at) {
+        return Some(found);
+    }
+    RATINGS_HP
+        .iter()
+        .filter_map(|hp| ShaftPower::read(&format!("{hp} hp")).ok())
+        .filter(|rating| rating.si() > power.si())
+        .find_map(|rating| lookup(rating, at).ok())
+}
+
+fn voltage(connection: Connection, context: &Context<'_>) -> Option<MotorVoltage> {
+    let volts = match connection {
+        Connection::LineToNeutral(_) => context.system.phase_voltage().si(),
+        Connection::LineToLine(..) | Connection::ThreePhase => context.system.line_voltage()?.si(),
+    };
+    MotorVoltage::for_system_v(volts)
+}
+
+fn start(
+    load: &Load,
+    motor: &Motor,
+    connection: Connection,
+    running: &Known<Apparent>,
+    context: &mut Context<'_>,
+) -> Start {
+    let name = &load.name.value;
+    let locked = locked_rotor(load, motor, connection, running, context);
+    let soft = (motor.start.value == MotorStart::Soft).then_some(motor.start_current.as_ref()).flatten();
+    let apparent = match soft {
+        Some(limit) => {
+            let I = limit.known("I_start", format!("current to which the soft starter of {name} limits"));
+            apparent_of_current(&I, connection, context.system, format!("starting power of {name}"))
+        }
+        None => locked.clone(),
+    };
+    let pf = match &motor.locked_rotor_power_factor {
+        Some(pf) => pf.known("pf_lr", format!("power factor of {name} at standstill")),
+        None => context.assumptions.take(
+            "pf_lr",
+            "power factor of motors at standstill",
+            Ratio::of(0.35),
+            "common practice where the site states none",
+        ),
+    };
+    let cos = pf.value().si().clamp(0.0, 1.0);
+    let power_va = polar(apparent.value().si(), libm::acos(cos).to_degrees());
+    let run_up = run_up(load, motor, context);
+    let torque_needed = torque_needed(load, motor, soft.is_some().then_some((&apparent, &locked)), context);
+    Start { apparent, power_va, run_up, torque_needed }
+}
+
+/// Apparent power at standstill, straight on the line: stated current; code letter (largest kVA per hp of its band
+/// times hp, NEC 2023 Table 430.7(B)); Tables 430.251; or eight times the running power.
+fn locked_rotor(
+    load: &Load,
+    motor: &Motor,
+    connection: Connection,
+    running: &Known<Apparent>,
+    context: &mut Context<'_>,
+) -> Known<Apparent> {
+    let what = format!("locked-rotor power of {}", load.name.value);
+    if let Some(current) = &motor.locked_rotor_current {
+        let I = current.known("I_lr", format!("locked-rotor current of {}", load.name.value));
+        return apparent_of_current(&I, connection, context.system, what);
+    }
+    if let Some(letter) = &motor.code_letter {
+        if let Some(found) = by_code_letter(load, motor, letter.value, &what, context) {
+            return found;
+        }
+    } else if context.us {
+        let three = connection == Connection::ThreePhase;
+        let lookup = if three { locked_rotor_current_three_phase } else { locked_rotor_current_single };
+        let found = voltage(connection, context).and_then(|at| next_listed(motor.power.value, at, lookup));
+        if let Some(I) = found {
+            return apparent_of_current(&I, connection, context.system, what);
+        }
+    }
+    let k = context.assumptions.take(
+        "k_lr",
+        "locked-rotor current over full-load current",
+        Ratio::of(8.0),
+        "common practice: motors straight on the line take six to eight times their full-load current",
+    );
+    let S_lr = formula!("S_lr", what, [k, running] => running * k);
+    context.findings.push(
+        Finding::new(
+            "locked-rotor-assumed",
+            Severity::Warning,
+            format!("load.{}", load.name.value),
+            format!(
+                "the start of \"{}\" is reckoned with eight times its running power, {}",
+                load.name.value,
+                S_lr.value()
+            ),
+        )
+        .at(Some(&motor.power.place), "no locked-rotor current, no usable code letter")
+        .fix("state locked_rotor_current from the nameplate or the maker's sheet"),
+    );
+    S_lr
+}
+
+fn by_code_letter(
+    load: &Load,
+    motor: &Motor,
+    letter: char,
+    what: &str,
+    context: &mut Context<'_>,
+) -> Option<Known<Apparent>> {
+    let band = code_letter(letter).ok()?;
+    let P_shaft = motor.power.known("P_shaft", format!("shaft power of {}", load.name.value));
+    let hp = formula!("hp", "shaft power in hp", [P_shaft] => P_shaft / HORSEPOWER);
+    let k = match band.max() {
+        Ok(k) => k,
+        Err(_) => {
+            context.findings.push(
+                Finding::new(
+                    "locked-rotor-open-ended",
+                    Severity::NotCovered,
+                    format!("load.{}", load.name.value),
+                    format!(
+                        "code letter {letter} has no upper end: the start may take more than is reckoned with"
+                    ),
+                )
+                .by("NEC 2023 Table 430.7(B)")
+                .at(Some(&motor.power.place), "this motor's code letter is open-ended")
+                .fix("state locked_rotor_current from the nameplate instead of the code letter"),
+            );
+            band.min
+        }
+    };
+    let source = "NEC 2023 430.7(B)";
+    Some(formula!("S_lr", what, [k, hp] => Apparent::of(1000.0 * k.si() * hp.si()), source = source))
+}
+
+fn run_up(load: &Load, motor: &Motor, context: &mut Context<'_>) -> Known<Duration> {
+    if let Some(stated) = &motor.run_up {
+        return stated.known("t_run_up", format!("run-up time of {}", load.name.value));
+    }
+    let small = (motor.power.value / HORSEPOWER).si() < 5.0;
+    let (seconds, what) = if small {
+        (2.0, "run-up time of motors below 5 hp")
+    } else {
+        (5.0, "run-up time of motors from 5 hp on")
+    };
+    let why = "common practice where the site states none";
+    context.assumptions.take("t_run_up", what, Duration::of(seconds), why)
+}
+
+/// Share of the torque at standstill and full voltage that the start needs. Stated as a share of full-load torque:
+/// divided by the locked-rotor torque, taken as 1.5 times full-load torque (common practice), and by the square of
+/// the current that a soft starter leaves of the locked-rotor current. Not stated: 0.64, that is a start at 80 % of
+/// nominal voltage (common practice).
+fn torque_needed(
+    load: &Load,
+    motor: &Motor,
+    soft: Option<(&Known<Apparent>, &Known<Apparent>)>,
+    context: &mut Context<'_>,
+) -> Known<Ratio> {
+    let what = format!("share of the standstill torque that {} needs", load.name.value);
+    let Some(stated) = &motor.starting_torque else {
+        return context.assumptions.take(
+            "m",
+            "share of the standstill torque that motors need to start",
+            Ratio::of(0.64),
+            "common practice: motors start at 80 % of nominal voltage, torque goes with its square",
+        );
+    };
+    let M = stated.known("M", format!("starting torque of {} over full-load torque", load.name.value));
+    let M_lr = context.assumptions.take(
+        "M_lr",
+        "locked-rotor torque over full-load torque",
+        Ratio::of(1.5),
+        "common practice for motors of general purpose",
+    );
+    match soft {
+        None => formula!("m", what, [M, M_lr] => M / M_lr),
+        Some((S_start, S_lr)) => {
+            formula!("m", what, [M, M_lr, S_start, S_lr] => M / M_lr * (S_lr / S_start) * (S_lr / S_start))
+        }
+    }
+}
