@@ -72,3 +72,18 @@ pub enum TableError {
         note: String,
     },
 }
+
+impl TableError {
+    /// The table that gives no answer.
+    pub fn table(&self) -> &str {
+        match self {
+            Self::Verification { table, .. }
+            | Self::Head { table, .. }
+            | Self::Unreadable { table, .. }
+            | Self::Cell { table, .. }
+            | Self::NoRow { table, .. }
+            | Self::NoFigure { table, .. }
+            | Self::Disputed { table, .. } => table,
+        }
+    }
+}
