@@ -48,11 +48,12 @@ macro_rules! registered {
 
 registered! {
     continuous_load,
+    whole_amperes,
     dwelling_standard,
     general_lighting,
-    small_appliance,
     largest_motor,
     space_heat,
+    small_appliance,
     fixed_appliances,
     dryers,
     ranges,
@@ -62,7 +63,6 @@ registered! {
     dwelling_optional,
     dwelling_existing,
     measured_demand,
-    whole_amperes,
     service_minimum,
     locked_rotor,
     standby_capacity,

@@ -52,7 +52,7 @@ pub fn required(
     if fully_rated {
         return Ok(formula!("I_req", what, [continuous, other] => continuous + other, source = clause));
     }
-    let factor = load_rule::ratio("f", key)?;
+    let factor = load_rule::ratio("factor", key)?;
     Ok(formula!("I_req", what, [factor, continuous, other] => factor * continuous + other, source = clause))
 }
 

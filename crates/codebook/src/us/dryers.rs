@@ -34,10 +34,10 @@ const CLAUSE: &str = "NEC 2023 220.54";
 pub fn demand(nameplates: &[Known<Apparent>]) -> Result<Known<Apparent>, NotCovered> {
     all_sane(CLAUSE, nameplates)?;
     let what = "clothes dryers";
-    let floor = load_rule::apparent("S_min", "dryer-floor")?;
+    let floor = load_rule::apparent("floor", "dryer-floor")?;
     let pairs = nameplates.iter().map(|nameplate| [floor.clone(), nameplate.clone()]);
     let each: Vec<_> = pairs.filter_map(|pair| Known::largest("S_dryer", "one dryer", &pair)).collect();
-    let sum = Known::sum("S_c", "dryers, each at least the smallest load", &each);
+    let sum = Known::sum("sum", "dryers, each at least the smallest load", &each);
     if each.is_empty() {
         return Ok(sum);
     }

@@ -68,15 +68,15 @@ pub fn dwelling_existing(facts: &DwellingFacts) -> Result<DwellingExisting, NotC
     }
     if let Some(heat) = facts.climate.space_heat.as_ref().filter(|_| many_units(&facts.climate)) {
         let heated =
-            Known::sum("S_gh", "general loads with space heat", &[general_va.clone(), heat.load.clone()]);
+            Known::sum("heated", "general loads with space heat", &[general_va.clone(), heat.load.clone()]);
         cases.push(demand(&heated)?);
     }
-    let with_climate_va = Known::largest("S_gc", "general demand with heating or cooling", &cases)
+    let with_climate_va = Known::largest("with_climate_va", "general demand with heating or cooling", &cases)
         .ok_or_else(|| NotCovered::new(CLAUSE, "no loads"))?;
     let ev_va = ev_supply::load(&nameplates(&facts.ev_supply))?;
-    let total_va = Known::sum("S", "calculated load", &[with_climate_va.clone(), ev_va.clone()]);
+    let total_va = Known::sum("total_va", "calculated load", &[with_climate_va.clone(), ev_va.clone()]);
     let voltage = line_voltage(CLAUSE, facts.supply)?;
-    let line_a = formula!("I", "line current", [total_va, voltage] => total_va / voltage);
+    let line_a = formula!("line_a", "line current", [total_va, voltage] => total_va / voltage);
     Ok(DwellingExisting {
         general_va,
         general_demand_va,
@@ -90,13 +90,13 @@ pub fn dwelling_existing(facts: &DwellingFacts) -> Result<DwellingExisting, NotC
 }
 
 fn demand(general: &Known<Apparent>) -> Result<Known<Apparent>, NotCovered> {
-    let first = load_rule::apparent("S_1", "existing-first")?;
-    let rest = load_rule::ratio("f", "existing-rest")?;
+    let first = load_rule::apparent("first", "existing-first")?;
+    let rest = load_rule::ratio("rest", "existing-rest")?;
     Ok(tiers::first_and_rest("S_gd", "demand of the general loads", general, &first, &rest, CLAUSE))
 }
 
 fn many_units(climate: &Climate) -> bool {
-    let least = load_rule::ratio("n", "optional-heat-count");
+    let least = load_rule::ratio("least", "optional-heat-count");
     let heat = climate.space_heat.as_ref();
     heat.is_some_and(|heat| least.is_ok_and(|n| heat.separately_controlled_units.value() >= n.value()))
 }

@@ -67,19 +67,19 @@ pub fn dwelling_optional(facts: &DwellingFacts) -> Result<DwellingOptional, NotC
     facts.check(CLAUSE)?;
     facts.climate.one_kind_of_heat(CLAUSE)?;
     let general_va = facts::all_general(facts)?;
-    let first = load_rule::apparent("S_1", "optional-first")?;
-    let rest = load_rule::ratio("f", "optional-rest")?;
+    let first = load_rule::apparent("first", "optional-first")?;
+    let rest = load_rule::ratio("rest", "optional-rest")?;
     let what = "demand of the general loads";
     let general_demand_va = tiers::first_and_rest("S_gd", what, &general_va, &first, &rest, GENERAL);
     let selections_va = selections(&facts.climate)?;
     let what = "largest of the heating and cooling selections";
     let none = || Known::sum("S_hc", "no heating or cooling", &[]);
-    let heat_va = Known::largest("S_hc", what, &selections_va).unwrap_or_else(none);
+    let heat_va = Known::largest("heat_va", what, &selections_va).unwrap_or_else(none);
     let ev_va = ev_supply::load(&nameplates(&facts.ev_supply))?;
     let parts = [general_demand_va.clone(), heat_va.clone(), ev_va.clone()];
-    let total_va = Known::sum("S", "calculated load", &parts);
+    let total_va = Known::sum("total_va", "calculated load", &parts);
     let voltage = line_voltage(CLAUSE, facts.supply)?;
-    let line_a = formula!("I", "line current", [total_va, voltage] => total_va / voltage);
+    let line_a = formula!("line_a", "line current", [total_va, voltage] => total_va / voltage);
     Ok(DwellingOptional {
         general_va,
         general_demand_va,
@@ -100,7 +100,7 @@ pub fn dwelling_optional(facts: &DwellingFacts) -> Result<DwellingOptional, NotC
 /// They carry less than 100 A.
 pub fn check_supply(ampacity: &Known<Current>) -> Result<(), NotCovered> {
     sane(CLAUSE, ampacity)?;
-    let least = load_rule::current("I_min", "optional-supply")?;
+    let least = load_rule::current("least", "optional-supply")?;
     if ampacity.value() >= least.value() {
         return Ok(());
     }
@@ -116,7 +116,7 @@ pub fn check_supply(ampacity: &Known<Current>) -> Result<(), NotCovered> {
 fn selections(climate: &Climate) -> Result<Vec<Known<Apparent>>, NotCovered> {
     let mut all = Vec::new();
     if let Some(cooling) = climate.all_cooling() {
-        let share = load_rule::ratio("f", "optional-cooling")?;
+        let share = load_rule::ratio("share", "optional-cooling")?;
         let source = "NEC 2023 220.82(C)(1)";
         all.push(formula!("C_1", "cooling", [share, cooling] => share * cooling, source = source));
     }
@@ -127,7 +127,7 @@ fn selections(climate: &Climate) -> Result<Vec<Known<Apparent>>, NotCovered> {
         all.push(space_heat(heat)?);
     }
     if let Some(heat) = &climate.storage_heat {
-        let share = load_rule::ratio("f", "optional-storage")?;
+        let share = load_rule::ratio("share", "optional-storage")?;
         let (what, source) = ("storage or continuous heat", "NEC 2023 220.82(C)(6)");
         all.push(formula!("C_6", what, [share, heat] => share * heat, source = source));
     }
@@ -135,13 +135,13 @@ fn selections(climate: &Climate) -> Result<Vec<Known<Apparent>>, NotCovered> {
 }
 
 fn heat_pump(pump: &HeatPump) -> Result<Known<Apparent>, NotCovered> {
-    let whole = load_rule::ratio("f", "optional-heat-pump")?;
+    let whole = load_rule::ratio("whole", "optional-heat-pump")?;
     let compressor = &pump.compressor;
     let Some(extra) = &pump.supplementary else {
         let source = "NEC 2023 220.82(C)(2)";
         return Ok(formula!("C_2", "heat pump", [whole, compressor] => whole * compressor, source = source));
     };
-    let share = load_rule::ratio("f_s", "optional-supplementary")?;
+    let share = load_rule::ratio("share", "optional-supplementary")?;
     let source = "NEC 2023 220.82(C)(3)";
     if pump.interlocked {
         let what = "supplementary heat, compressor kept off";
@@ -163,7 +163,7 @@ fn space_heat(heat: &SpaceHeat) -> Result<Known<Apparent>, NotCovered> {
     } else {
         ("C_4", "optional-heat-few", "NEC 2023 220.82(C)(4)")
     };
-    let share = load_rule::ratio("f", key)?;
+    let share = load_rule::ratio("share", key)?;
     Ok(formula!(symbol, "electric space heating", [share, load] => share * load, source = source))
 }
 

@@ -79,15 +79,15 @@ pub fn dwelling_standard(facts: &DwellingFacts) -> Result<DwellingStandard, NotC
     let range_va = ranges::demand(&nameplates(&facts.cooking))?;
     let dryer_va = dryers::demand(&nameplates(&facts.dryers))?;
     let ev_va = ev_supply::load(&nameplates(&facts.ev_supply))?;
-    let motor_va = Known::sum("S_mot", "other motors", &nameplates(&facts.motors));
+    let motor_va = Known::sum("motor_va", "other motors", &nameplates(&facts.motors));
     let climate = climate(&facts.climate)?;
     let heat_va = climate.load.clone();
     let largest_motor_va = largest_motor::addition(&motors(facts, &climate))?;
     let parts = [&general_demand_va, &fixed_va, &range_va, &dryer_va, &ev_va, &motor_va, &heat_va];
     let parts: Vec<_> = parts.into_iter().chain(&largest_motor_va).cloned().collect();
-    let total_va = Known::sum("S", "calculated load", &parts);
+    let total_va = Known::sum("total_va", "calculated load", &parts);
     let voltage = line_voltage(CLAUSE, facts.supply)?;
-    let line_a = formula!("I", "line current", [total_va, voltage] => total_va / voltage);
+    let line_a = formula!("line_a", "line current", [total_va, voltage] => total_va / voltage);
     let min_service_a = service_minimum::rating(&line_a)?;
     let neutral = neutral::dwelling(facts)?;
     Ok(DwellingStandard {
@@ -171,7 +171,22 @@ mod tests {
         near(&found.min_service_a, 100.0);
         near(&found.neutral.neutral_va, 14_550.0);
         close(&found.neutral.neutral_a, 61.0, 0.5);
-        assert!(found.largest_motor_va.is_none() || found.heat_va.value() == Apparent::ZERO);
+        assert!(found.largest_motor_va.is_none());
+    }
+
+    /// The derivation of the line current ends at what the caller brought and shows every table value.
+    #[test]
+    fn the_derivation_ends_at_the_inputs() {
+        let mut facts = dwelling(1500.0);
+        let place = derivation::Place { file: "site.toml".into(), line: 7, column: 3, start: 0, end: 1 };
+        facts.dryers = vec![Item::with_neutral(Known::input("S", "dryer", Apparent::of(5500.0), &place))];
+        facts.ev_supply = vec![Item::line_to_line(va(3800.0))];
+        let found = dwelling_standard(&facts).unwrap();
+        assert_eq!(found.dryer_va.place(), Some(&place));
+        let story = derivation::explain(found.line_a.node());
+        assert!(story.contains("site.toml:7:3"), "{story}");
+        assert!(story.contains("Table 220.45") && story.contains("Table 220.54"), "{story}");
+        assert!(story.contains("220.57 (confirm in the adopted code)"), "{story}");
     }
 
     /// By hand: heat 9000 against cooling 1380 + 25 %; four appliances at 75 %; a disposer of 600 VA is the largest

@@ -29,7 +29,7 @@ use crate::not_covered::all_sane;
 /// A nameplate is no number.
 pub fn load(nameplates: &[Known<Apparent>]) -> Result<Known<Apparent>, NotCovered> {
     all_sane("NEC 2023 220.57", nameplates)?;
-    let floor = load_rule::apparent("S_min", "ev-floor")?;
+    let floor = load_rule::apparent("floor", "ev-floor")?;
     let pairs = nameplates.iter().map(|nameplate| [floor.clone(), nameplate.clone()]);
     let each: Vec<_> = pairs.filter_map(|pair| Known::largest("S_ev", "one outlet", &pair)).collect();
     Ok(Known::sum("S_EV", "electric-vehicle supply", &each))

@@ -33,8 +33,8 @@ const CLAUSE: &str = "NEC 2023 220.53";
 /// A load is no number.
 pub fn share(appliances: &[Known<Apparent>]) -> Result<Option<Known<Ratio>>, NotCovered> {
     all_sane(CLAUSE, appliances)?;
-    let floor = load_rule::apparent("S_min", "fixed-appliance-floor")?;
-    let least = load_rule::ratio("n_min", "fixed-appliance-count")?;
+    let floor = load_rule::apparent("floor", "fixed-appliance-floor")?;
+    let least = load_rule::ratio("least", "fixed-appliance-count")?;
     let large = appliances.iter().filter(|a| a.value() >= floor.value()).count();
     let enough = Ratio::of(large as f64) >= least.value();
     Ok(if enough { Some(load_rule::ratio("f", "fixed-appliance-share")?) } else { None })
@@ -51,11 +51,11 @@ pub fn demand(
     all_sane(CLAUSE, appliances)?;
     let what = "appliances fastened in place";
     let Some(share) = share else { return Ok(Known::sum("S_fix", what, appliances)) };
-    let floor = load_rule::apparent("S_min", "fixed-appliance-floor")?;
+    let floor = load_rule::apparent("floor", "fixed-appliance-floor")?;
     let (large, small): (Vec<_>, Vec<_>) =
         appliances.iter().cloned().partition(|a| a.value() >= floor.value());
-    let large = Known::sum("S_large", "appliances of 500 VA and more", &large);
-    let small = Known::sum("S_small", "smaller appliances", &small);
+    let large = Known::sum("large", "appliances of 500 VA and more", &large);
+    let small = Known::sum("small", "smaller appliances", &small);
     Ok(formula!("S_fix", what, [share, large, small] => share * large + small, source = CLAUSE))
 }
 

@@ -36,7 +36,7 @@ const CLAUSE: &str = "NEC 2023 220.41";
 /// The area is no number.
 pub fn lighting(area: &Known<Area>) -> Result<Known<Apparent>, NotCovered> {
     sane(CLAUSE, area)?;
-    let per_ft2 = load_rule::apparent("u", "unit-load")?;
+    let per_ft2 = load_rule::apparent("per_ft2", "unit-load")?;
     let ft2 = Known::table("ft2", "one square foot", SQUARE_FOOT, "constant", "", "definition", false);
     let what = "general lighting and receptacles";
     Ok(formula!("S_light", what, [per_ft2, area, ft2] => per_ft2 * (area / ft2), source = CLAUSE))

@@ -32,7 +32,7 @@ const CLAUSE: &str = "NEC 2023 430.24";
 pub fn addition(motors: &[Known<Apparent>]) -> Result<Option<Known<Apparent>>, NotCovered> {
     all_sane(CLAUSE, motors)?;
     let Some(largest) = Known::largest("S_M", "largest motor", motors) else { return Ok(None) };
-    let extra = load_rule::ratio("f", "largest-motor-extra")?;
+    let extra = load_rule::ratio("extra", "largest-motor-extra")?;
     let what = "addition for the largest motor";
     Ok(Some(formula!("S_add", what, [extra, largest] => extra * largest, source = CLAUSE)))
 }

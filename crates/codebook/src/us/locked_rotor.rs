@@ -46,7 +46,7 @@ pub fn locked_rotor(power: &Known<ShaftPower>, letter: char) -> Result<LockedRot
     }
     let one_hp = Known::table("one_hp", "one horsepower", HORSEPOWER, "constant", "", "definition", false);
     let hp = formula!("hp", "power in horsepower", [power, one_hp] => power / one_hp);
-    let kva = Known::table("kVA", "one kVA", Apparent::of(1000.0), "constant", "", "definition", false);
+    let kva = Known::table("kva", "one kVA", Apparent::of(1000.0), "constant", "", "definition", false);
     let band = code_letter(letter)?;
     let (k_min, k_max) = (band.min.clone(), band.max()?);
     let what = "locked-rotor apparent power";

@@ -101,10 +101,10 @@ pub fn measured_demand(facts: &MeasuredFacts) -> Result<MeasuredDemand, NotCover
     [&facts.peak, &facts.new_load, &facts.rating].into_iter().try_for_each(|value| sane(CLAUSE, value))?;
     conditions(facts)?;
     let (peak, new_load, rating) = (&facts.peak, &facts.new_load, &facts.rating);
-    let factor = load_rule::ratio("f", "measured-factor")?;
-    let existing = formula!("I_ex", "existing load", [factor, peak] => factor * peak, source = CLAUSE);
-    let total = formula!("I_tot", "existing and new load", [existing, new_load] => existing + new_load);
-    let spare = formula!("I_spare", "spare before the new load", [rating, existing] => rating - existing);
+    let factor = load_rule::ratio("factor", "measured-factor")?;
+    let existing = formula!("existing", "existing load", [factor, peak] => factor * peak, source = CLAUSE);
+    let total = formula!("total", "existing and new load", [existing, new_load] => existing + new_load);
+    let spare = formula!("spare", "spare before the new load", [rating, existing] => rating - existing);
     let fits = total.value() <= rating.value();
     Ok(MeasuredDemand { existing_a: existing, total_a: total, spare_before_new_a: spare, fits })
 }
@@ -133,7 +133,7 @@ fn conditions(facts: &MeasuredFacts) -> Result<(), NotCovered> {
         }
         Record::Recorded { span, interval, .. } => {
             sane(CLAUSE, span)?;
-            let days: Known<Ratio> = load_rule::ratio("d", "measured-days")?;
+            let days: Known<Ratio> = load_rule::ratio("days", "measured-days")?;
             if span.value().si() < days.value().si() * DAY_S {
                 return refuse("the recording is shorter than 30 days");
             }
@@ -144,7 +144,7 @@ fn conditions(facts: &MeasuredFacts) -> Result<(), NotCovered> {
 
 fn short_enough(interval: &Known<Duration>) -> Result<(), NotCovered> {
     sane(CLAUSE, interval)?;
-    let most: Known<Ratio> = load_rule::ratio("m", "measured-interval")?;
+    let most: Known<Ratio> = load_rule::ratio("most", "measured-interval")?;
     if interval.value().si() <= most.value().si() * MINUTE_S {
         return Ok(());
     }

@@ -55,30 +55,32 @@ pub fn feeder(
     all_sane(CLAUSE, ranges_and_dryers)?;
     all_sane(CLAUSE, other)?;
     let reducible = supply == VoltageSystem::Split120_240;
-    let cooking = Known::sum("S_rd", "ranges and dryers", ranges_and_dryers);
-    let rest = Known::sum("S_o", "other loads that use the neutral", other);
+    let cooking = Known::sum("cooking", "ranges and dryers", ranges_and_dryers);
+    let rest = Known::sum("rest", "other loads that use the neutral", other);
     let share = if reducible {
         load_rule::ratio("f", "neutral-range-share")?
     } else {
         Known::factor("f", "no reduction on two legs of a wye", 1.0, "NEC 2023 220.61(C)(1)")
     };
     let what = "load that uses the neutral";
-    let neutral_va = formula!("S_n", what, [share, cooking, rest] => share * cooking + rest, source = CLAUSE);
+    let neutral_va =
+        formula!("neutral_va", what, [share, cooking, rest] => share * cooking + rest, source = CLAUSE);
     let why = "nominal voltage of the supply";
-    let voltage = Known::assumed("V_n", "voltage to neutral", supply.phase_voltage(), why);
-    let legs = Known::factor("2", "legs over which the load is spread", 2.0, "three-wire supply");
+    let voltage = Known::assumed("voltage", "voltage to neutral", supply.phase_voltage(), why);
+    let legs = Known::factor("legs", "legs over which the load is spread", 2.0, "three-wire supply");
     let what = "unbalanced current";
-    let unbalanced_a = formula!("I_u", what, [neutral_va, legs, voltage] => neutral_va / (legs * voltage));
+    let unbalanced_a =
+        formula!("unbalanced_a", what, [neutral_va, legs, voltage] => neutral_va / (legs * voltage));
     let neutral_a = if reducible { over_threshold(&unbalanced_a)? } else { unbalanced_a.clone() };
     Ok(Neutral { neutral_va, unbalanced_a, neutral_a })
 }
 
 /// 70 % of what exceeds 200 A.
 fn over_threshold(unbalanced: &Known<Current>) -> Result<Known<Current>, NotCovered> {
-    let limit = load_rule::current("I_200", "neutral-threshold")?;
+    let limit = load_rule::current("limit", "neutral-threshold")?;
     let source = "NEC 2023 220.61(B)(2)";
     if unbalanced.value() > limit.value() {
-        let share: Known<Ratio> = load_rule::ratio("f", "neutral-over-share")?;
+        let share: Known<Ratio> = load_rule::ratio("share", "neutral-over-share")?;
         let what = "neutral current, reduced over 200 A";
         return Ok(
             formula!("I_n", what, [limit, share, unbalanced] => limit + share * (unbalanced - limit), source = source),
@@ -112,10 +114,11 @@ pub fn dwelling(facts: &DwellingFacts) -> Result<Neutral, NotCovered> {
 
 /// Heating or cooling on the neutral, the larger.
 fn climate(facts: &DwellingFacts) -> Result<Known<Apparent>, NotCovered> {
-    let cooling = Known::sum("S_c", "cooling on the neutral", &neutral_nameplates(&facts.climate.cooling));
+    let cooling =
+        Known::sum("cooling", "cooling on the neutral", &neutral_nameplates(&facts.climate.cooling));
     let heat = facts.climate.space_heat.iter().filter(|heat| heat.neutral).map(|heat| heat.load.clone());
     let all: Vec<_> = heat.chain([cooling]).collect();
-    let larger = Known::largest("S_hc", "heating or cooling on the neutral", &all);
+    let larger = Known::largest("larger", "heating or cooling on the neutral", &all);
     let larger = larger.ok_or_else(|| NotCovered::new(CLAUSE, "no loads"))?;
     sane(CLAUSE, &larger)?;
     Ok(larger)

@@ -55,7 +55,7 @@ pub fn largest(group: &[Alternative]) -> Result<Noncoincident, NotCovered> {
     group.iter().try_for_each(|one| sane(CLAUSE, &one.load))?;
     let top = index_of_largest(group, |_| true).ok_or_else(|| NotCovered::new(CLAUSE, "no loads"))?;
     let picked = |from, increased, all: &[Known<Apparent>]| {
-        let load = Known::largest("S_nc", "largest of the loads that never run together", all);
+        let load = Known::largest("load", "largest of the loads that never run together", all);
         let load = load.ok_or_else(|| NotCovered::new(CLAUSE, "no loads"))?;
         Ok(Noncoincident { load, from, increased })
     };
@@ -68,9 +68,9 @@ pub fn largest(group: &[Alternative]) -> Result<Noncoincident, NotCovered> {
     if motor == top {
         return picked(top, false, &all);
     }
-    let factor = load_rule::ratio("f", "noncoincident-motor")?;
+    let factor = load_rule::ratio("factor", "noncoincident-motor")?;
     let what = "motor or air conditioning at 125 %";
-    let raised = formula!("S_M", what, [factor, motor_load] => factor * motor_load, source = CLAUSE);
+    let raised = formula!("raised", what, [factor, motor_load] => factor * motor_load, source = CLAUSE);
     let governs = raised.value() > top_load.value();
     all.push(raised);
     if governs { picked(motor, true, &all) } else { picked(top, false, &all) }

@@ -38,7 +38,7 @@ const ROUNDING: f64 = 1e-9;
 pub fn demand(nameplates: &[Known<Apparent>]) -> Result<Known<Apparent>, NotCovered> {
     all_sane(CLAUSE, nameplates)?;
     in_range(nameplates)?;
-    let small_up_to = load_rule::apparent("S_small", "range-small")?;
+    let small_up_to = load_rule::apparent("small_up_to", "range-small")?;
     let (small, large): (Vec<_>, Vec<_>) =
         nameplates.iter().cloned().partition(|r| r.value() <= small_up_to.value());
     let mut ways = Vec::new();
@@ -54,8 +54,8 @@ pub fn demand(nameplates: &[Known<Apparent>]) -> Result<Known<Apparent>, NotCove
 }
 
 fn in_range(nameplates: &[Known<Apparent>]) -> Result<(), NotCovered> {
-    let over = load_rule::apparent("S", "range-over")?.value();
-    let largest = load_rule::apparent("S", "range-largest")?.value();
+    let over = load_rule::apparent("over", "range-over")?.value();
+    let largest = load_rule::apparent("largest", "range-largest")?.value();
     for nameplate in nameplates {
         let text = &nameplate.node().amount.text;
         if nameplate.value() <= over {
@@ -71,7 +71,7 @@ fn in_range(nameplates: &[Known<Apparent>]) -> Result<(), NotCovered> {
 }
 
 fn within_column_c(nameplates: &[Known<Apparent>]) -> Result<bool, NotCovered> {
-    let limit = load_rule::apparent("S_12", "range-column-c")?.value();
+    let limit = load_rule::apparent("limit", "range-column-c")?.value();
     Ok(nameplates.iter().all(|r| r.value() <= limit))
 }
 
@@ -85,15 +85,15 @@ fn by_column_c(nameplates: &[Known<Apparent>]) -> Result<Known<Apparent>, NotCov
     if within_column_c(nameplates)? {
         return Ok(column_c);
     }
-    let base = load_rule::apparent("S_12", "range-column-c")?;
+    let base = load_rule::apparent("base", "range-column-c")?;
     let pairs = nameplates.iter().map(|nameplate| [base.clone(), nameplate.clone()]);
     let each: Vec<_> = pairs.filter_map(|pair| Known::largest("S_r", "at least 12 kW", &pair)).collect();
-    let sum = Known::sum("S_sum", "ratings, each at least 12 kW", &each);
-    let mean = formula!("S_mean", "mean rating", [sum, number] => sum / number);
-    let kva = Known::table("kVA", "one kVA", Apparent::of(1000.0), "constant", "", "definition", false);
+    let sum = Known::sum("sum", "ratings, each at least 12 kW", &each);
+    let mean = formula!("mean", "mean rating", [sum, number] => sum / number);
+    let kva = Known::table("kva", "one kVA", Apparent::of(1000.0), "constant", "", "definition", false);
     let what = "whole kW over 12, major fraction as one";
-    let steps = formula!("n_kW", what, [mean, base, kva] => whole((mean - base) / kva));
-    let step = load_rule::ratio("f", "range-step")?;
+    let steps = formula!("steps", what, [mean, base, kva] => whole((mean - base) / kva));
+    let step = load_rule::ratio("step", "range-step")?;
     let what = "range demand by column C and Notes 1 and 2";
     Ok(formula!("S_C", what, [column_c, step, steps] => column_c * (1.0 + step * steps), source = CLAUSE))
 }
@@ -106,7 +106,7 @@ fn whole(value: Ratio) -> Ratio {
 
 /// Note 3: the shares of columns A and B of the nameplates of appliances up to 8.75 kW.
 fn by_nameplate(small: &[Known<Apparent>]) -> Result<Known<Apparent>, NotCovered> {
-    let from_b = load_rule::apparent("S_b", "range-column-b")?.value();
+    let from_b = load_rule::apparent("from_b", "range-column-b")?.value();
     let (a, b): (Vec<_>, Vec<_>) = small.iter().cloned().partition(|r| r.value() < from_b);
     let mut parts = Vec::new();
     for (group, column) in [(a, RangeShare::A), (b, RangeShare::B)] {
@@ -114,7 +114,7 @@ fn by_nameplate(small: &[Known<Apparent>]) -> Result<Known<Apparent>, NotCovered
             continue;
         }
         let share = range_share(&number_of("number in this column", &group), column)?;
-        let sum = Known::sum("S_c", "nameplates in this column", &group);
+        let sum = Known::sum("sum", "nameplates in this column", &group);
         parts.push(formula!("S_col", "cooking in this column", [share, sum] => share * sum, source = CLAUSE));
     }
     Ok(Known::sum("S_small", "cooking appliances up to 8.75 kW", &parts))

@@ -31,8 +31,8 @@ const CLAUSE: &str = "NEC 2023 230.79(C)";
 /// The current is no number or above the standard ratings.
 pub fn rating(line: &Known<Current>) -> Result<Known<Current>, NotCovered> {
     sane(CLAUSE, line)?;
-    let least = load_rule::current("I_min", "service-minimum")?;
-    let needed = Known::largest("I_need", "current that the service must carry", &[line.clone(), least]);
+    let least = load_rule::current("least", "service-minimum")?;
+    let needed = Known::largest("needed", "current that the service must carry", &[line.clone(), least]);
     let needed = needed.ok_or_else(|| NotCovered::new(CLAUSE, "no current"))?;
     Ok(next_standard(&needed)?)
 }

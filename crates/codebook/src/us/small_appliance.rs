@@ -31,7 +31,7 @@ const CLAUSE: &str = "NEC 2023 220.52";
 /// Fewer than the code asks for, or no whole number.
 pub fn small_appliance(circuits: &Known<Ratio>) -> Result<Known<Apparent>, NotCovered> {
     counted(CLAUSE, circuits, &load_rule::ratio("n_min", "small-appliance-circuits")?)?;
-    let each = load_rule::apparent("s", "small-appliance-load")?;
+    let each = load_rule::apparent("each", "small-appliance-load")?;
     Ok(formula!("S_sa", "small-appliance circuits", [circuits, each] => circuits * each, source = CLAUSE))
 }
 
@@ -41,7 +41,7 @@ pub fn small_appliance(circuits: &Known<Ratio>) -> Result<Known<Apparent>, NotCo
 /// Fewer than the code asks for, or no whole number.
 pub fn laundry(circuits: &Known<Ratio>) -> Result<Known<Apparent>, NotCovered> {
     counted(CLAUSE, circuits, &load_rule::ratio("n_min", "laundry-circuits")?)?;
-    let each = load_rule::apparent("s", "laundry-load")?;
+    let each = load_rule::apparent("each", "laundry-load")?;
     Ok(formula!("S_laundry", "laundry circuits", [circuits, each] => circuits * each, source = CLAUSE))
 }
 

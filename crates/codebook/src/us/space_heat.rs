@@ -30,8 +30,8 @@ const CLAUSE: &str = "NEC 2023 220.51";
 /// A load is no number or negative.
 pub fn load(connected: &[Known<Apparent>]) -> Result<Known<Apparent>, NotCovered> {
     all_sane(CLAUSE, connected)?;
-    let share = load_rule::ratio("f", "space-heat-share")?;
-    let sum = Known::sum("S_c", "connected space heating", connected);
+    let share = load_rule::ratio("share", "space-heat-share")?;
+    let sum = Known::sum("sum", "connected space heating", connected);
     Ok(formula!("S_heat", "space heating", [share, sum] => share * sum, source = CLAUSE))
 }
 

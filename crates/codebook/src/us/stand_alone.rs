@@ -34,7 +34,7 @@ pub fn stand_alone(sources: &[Known<Apparent>], loads: &[Known<Apparent>]) -> Re
     if sources.is_empty() {
         return Err(NotCovered::new(CLAUSE, "no source"));
     }
-    let required = Known::largest("S_max", "largest single load", loads);
+    let required = Known::largest("required", "largest single load", loads);
     let required = required.ok_or_else(|| NotCovered::new(CLAUSE, "no load"))?;
     Ok(Capacity::of(required, Known::sum("S_src", "stand-alone sources", sources)))
 }

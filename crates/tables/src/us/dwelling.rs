@@ -35,13 +35,13 @@ fn lighting_tier(sheet: &Sheet, row: usize) -> Result<Tier, TableError> {
     let name = format!("over {} VA", sheet.text(row, "over_va"));
     let cell = |column, scale| Cell { row, column, row_name: &name, scale };
     let up_to = match sheet.number(row, "up_to_va")? {
-        Some(_) => Some(sheet.known("S_to", "end of the tier", cell("up_to_va", 1.0))?),
+        Some(_) => Some(sheet.known("up_to", "end of the tier", cell("up_to_va", 1.0))?),
         None => None,
     };
     Ok(Tier {
-        over: sheet.known("S_over", "begin of the tier", cell("over_va", 1.0))?,
+        over: sheet.known("over", "begin of the tier", cell("over_va", 1.0))?,
         up_to,
-        share: sheet.known("f", "demand share", cell("demand_pct", PERCENT))?,
+        share: sheet.known("share", "demand share", cell("demand_pct", PERCENT))?,
     })
 }
 
@@ -53,12 +53,12 @@ pub fn dryer_demand(n: &Known<Ratio>) -> Result<Known<Ratio>, TableError> {
     let sheet = of(&DRYERS)?;
     let (row, name) = counted_row(sheet, n, "dryers_min", "dryers_max", "dryers")?;
     let cell = |column, scale| Cell { row, column, row_name: &name, scale };
-    let share = sheet.known("f", "dryer demand share", cell("demand_pct", PERCENT))?;
+    let share = sheet.known("share", "dryer demand share", cell("demand_pct", PERCENT))?;
     if sheet.number(row, "less_pct_each")?.is_none() {
         return Ok(share);
     }
-    let less: Known<Ratio> = sheet.known("d", "less for each more", cell("less_pct_each", PERCENT))?;
-    let over: Known<Ratio> = sheet.known("n_over", "dryers before it", cell("over", 1.0))?;
+    let less: Known<Ratio> = sheet.known("less", "less for each more", cell("less_pct_each", PERCENT))?;
+    let over: Known<Ratio> = sheet.known("over", "dryers before it", cell("over", 1.0))?;
     let source = "NEC 2023 Table 220.54";
     Ok(
         formula!("f", "dryer demand share", [share, less, n, over] => share - less * (n - over), source = source),
@@ -96,11 +96,11 @@ pub fn range_demand(n: &Known<Ratio>) -> Result<Known<Apparent>, TableError> {
     let sheet = of(&RANGES)?;
     let (row, name) = counted_row(sheet, n, "appliances_min", "appliances_max", "appliances")?;
     let cell = |column| Cell { row, column, row_name: &name, scale: KILO };
-    let base: Known<Apparent> = sheet.known("S_C", "range demand, column C", cell("col_c_kw"))?;
+    let base: Known<Apparent> = sheet.known("base", "range demand, column C", cell("col_c_kw"))?;
     if sheet.number(row, "col_c_kw_each")?.is_none() {
         return Ok(base);
     }
-    let each: Known<Apparent> = sheet.known("s", "more for each range", cell("col_c_kw_each"))?;
+    let each: Known<Apparent> = sheet.known("each", "more for each range", cell("col_c_kw_each"))?;
     let source = "NEC 2023 Table 220.55";
     Ok(formula!("S_C", "range demand, column C", [base, each, n] => base + each * n, source = source))
 }

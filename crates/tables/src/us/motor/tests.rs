@@ -99,3 +99,33 @@ fn code_letters_are_contiguous_and_the_last_has_no_end() {
     assert!(matches!(code_letter('I'), Err(TableError::NoRow { .. })));
     assert_eq!(code_letter('g').unwrap().letter, 'G');
 }
+
+/// MOT-04: Table 430.248, 115 V and 230 V columns as remembered independently of the file.
+#[test]
+fn single_phase_full_load_currents() {
+    let at115 = [4.4, 5.8, 7.2, 9.8, 13.8, 16.0, 20.0, 24.0, 34.0, 56.0, 80.0, 100.0];
+    let at230 = [2.2, 2.9, 3.6, 4.9, 6.9, 8.0, 10.0, 12.0, 17.0, 28.0, 40.0, 50.0];
+    for (column, figures) in [(MotorVoltage::V115, at115), (MotorVoltage::V230, at230)] {
+        for (rating, figure) in SINGLE.iter().zip(figures) {
+            let found = full_load_current_single(hp(rating), column).unwrap();
+            assert_eq!(found.value(), Current::of(figure), "{rating} hp");
+        }
+    }
+}
+
+/// MOT-06: Table 430.251(A), six times the full-load current at 230 V.
+#[test]
+fn single_phase_locked_rotor_currents() {
+    for (rating, figure) in [("1/2", 29.4), ("1", 48.0), ("2", 72.0), ("5", 168.0)] {
+        let found = locked_rotor_current_single(hp(rating), MotorVoltage::V230).unwrap();
+        assert_eq!(found.value(), Current::of(figure), "{rating} hp");
+    }
+}
+
+/// Nameplates round fractions of a horsepower; the rating is still found, and its derivation names the row.
+#[test]
+fn rounded_fractions_are_found() {
+    let found = full_load_current_single(hp("0.167"), MotorVoltage::V115).unwrap();
+    let source = found.node().source();
+    assert!(source.contains("Table 430.248") && source.contains("1/6 hp at 115 V"), "{source}");
+}
