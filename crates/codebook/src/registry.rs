@@ -115,13 +115,13 @@ mod tests {
     use std::collections::BTreeSet;
 
     /// Files beside the rules that hold none.
-    const HELPERS: [&str; 3] = ["mod", "facts", "testing"];
+    const WITHOUT_RULE: [&str; 3] = ["mod", "facts", "testing"];
 
     fn files() -> BTreeSet<String> {
         let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/src/us");
         let names = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().file_name());
         let stems = names.filter_map(|name| name.to_str().unwrap().strip_suffix(".rs").map(str::to_owned));
-        stems.filter(|stem| !HELPERS.contains(&stem.as_str())).collect()
+        stems.filter(|stem| !WITHOUT_RULE.contains(&stem.as_str())).collect()
     }
 
     #[test]
