@@ -70,7 +70,7 @@ impl<'a> Starts<'a> {
                 .collect();
             let fixed = starting[leg.index()];
             let found = farthest(&self.graph, &copies, fixed);
-            let running = found.sum + found.direction * missing(&found, fixed);
+            let running = found.sum + missing(&found, fixed);
             let start_known = start_share(piece, start, leg, magnitude(fixed));
             let from = self.running_nodes(&found.chosen);
             legs.insert(leg, self.leg(leg, fixed, running, start_known, from));
@@ -137,7 +137,7 @@ impl<'a> Starts<'a> {
             if parts.is_empty() {
                 continue;
             }
-            let running = found.sum - start_va + found.direction * missing(&found, NOTHING);
+            let running = found.sum - start_va + missing(&found, NOTHING);
             let what = format!("power of the motors that start together, {leg}");
             let equation = "|sum of S_start|";
             let start_known =
@@ -195,10 +195,13 @@ fn start_legs(system: VoltageSystem, start: &Start, connection: Connection) -> B
     by_leg(system, connection, start.power_va).unwrap_or_default()
 }
 
-/// What the subset found lacks of the upper bound, along its direction, so that the sum is never understated.
-fn missing(found: &Farthest, fixed: Complex64) -> f64 {
+/// What the subset found lacks of the upper bound, along its own direction, so that the sum is never understated.
+fn missing(found: &Farthest, fixed: Complex64) -> Complex64 {
     let sum = found.sum + fixed;
-    (found.bound - (sum.re * found.direction.re + sum.im * found.direction.im)).max(0.0)
+    let length = magnitude(sum);
+    let lacks = found.bound - length;
+    // below that it is the noise of the arithmetic
+    if length <= 0.0 || lacks <= 1e-9 * length { NOTHING } else { sum * (lacks / length) }
 }
 
 fn start_share(piece: &Piece, start: &Start, leg: Leg, va: f64) -> Known<Apparent> {
