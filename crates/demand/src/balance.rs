@@ -293,3 +293,96 @@ impl Search<'_> {
         true
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    type One = (u32, u32, u32, bool);
+
+    /// A search over loads of W, count, at once, movable; what is not movable sits on L1.
+    fn search(
+        loads: &[One],
+        edges: &[(usize, usize)],
+        legs: &'static [Leg],
+    ) -> (Search<'static>, Vec<usize>) {
+        let loads: Vec<(Load, u32)> = loads
+            .iter()
+            .map(|(watts, count, at_once, movable)| {
+                let watts = f64::from(*watts);
+                let options: Vec<Connection> = legs.iter().map(|l| Connection::LineToNeutral(*l)).collect();
+                let on_leg = legs
+                    .iter()
+                    .map(|leg| {
+                        let mut on = [(0.0, 0.0); 3];
+                        on[leg.index()] = (watts, watts);
+                        on
+                    })
+                    .collect();
+                let mut placed = vec![0; options.len()];
+                if !movable {
+                    placed[0] = *count;
+                }
+                let at_once = (*at_once).min(*count);
+                (Load { options, on_leg, at_once, placed, movable: *movable, watts }, *count)
+            })
+            .collect();
+        let mut units: Vec<usize> = Vec::new();
+        for (k, (load, count)) in loads.iter().enumerate() {
+            if load.movable {
+                units.extend((0..*count).map(|_| k));
+            }
+        }
+        let graph = Coincidence::new(vec![None; loads.len()], edges);
+        let loads: Vec<Load> = loads.into_iter().map(|(l, _)| l).collect();
+        units.sort_by(|a, b| loads[*b].watts.total_cmp(&loads[*a].watts).then(a.cmp(b)));
+        (Search { loads, graph, legs, effort: 20_000, left: 20_000 }, units)
+    }
+
+    fn brute_force(search: &mut Search<'_>, units: &[usize], k: usize) -> f64 {
+        let Some(&unit) = units.get(k) else { return search.worst_w() };
+        let mut best = f64::INFINITY;
+        for option in 0..search.loads[unit].options.len() {
+            search.loads[unit].placed[option] += 1;
+            best = best.min(brute_force(search, units, k + 1));
+            search.loads[unit].placed[option] -= 1;
+        }
+        best
+    }
+
+    fn any_case() -> impl Strategy<Value = (Vec<One>, Vec<(usize, usize)>, &'static [Leg])> {
+        (
+            proptest::collection::vec((1u32..4000, 1u32..3, 1u32..3, any::<bool>()), 1..5),
+            proptest::collection::vec((0usize..5, 0usize..5), 0..3),
+            prop_oneof![Just(&Leg::ALL[..2]), Just(&Leg::ALL[..3])],
+        )
+    }
+
+    proptest! {
+        #[test]
+        fn best_placement_is_that_of_brute_force((loads, edges, legs) in any_case()) {
+            let (mut all, units) = search(&loads, &edges, legs);
+            let truth = brute_force(&mut all, &units, 0);
+            let (mut tried, _) = search(&loads, &edges, legs);
+            let outcome = tried.solve(&units);
+            prop_assert!(outcome.proven);
+            prop_assert!((tried.worst_w() - truth).abs() <= 1e-6 * truth, "{} is not {truth}", tried.worst_w());
+            let placed: u32 = tried.loads.iter().flat_map(|l| &l.placed).sum();
+            prop_assert_eq!(placed, loads.iter().map(|l| l.1).sum::<u32>());
+        }
+
+        #[test]
+        fn out_of_effort_is_never_worse_than_greedy_and_says_its_gap(
+            loads in proptest::collection::vec((1u32..4000, 1u32..4, 1u32..4, Just(true)), 8..14),
+        ) {
+            let (mut greedy, units) = search(&loads, &[], &Leg::ALL);
+            greedy.greedy(&units);
+            let (mut tried, _) = search(&loads, &[], &Leg::ALL);
+            (tried.effort, tried.left) = (50, 50);
+            let outcome = tried.solve(&units);
+            prop_assert!(tried.worst_w() <= greedy.worst_w() + 1e-9);
+            prop_assert!(outcome.proven || outcome.gap_share >= 0.0);
+        }
+    }
+}

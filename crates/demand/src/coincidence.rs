@@ -18,6 +18,8 @@ pub(crate) const EFFORT: usize = 4_000;
 pub(crate) struct Coincidence {
     adjacent: Vec<Vec<bool>>,
     season: Vec<Option<Season>>,
+    /// Seasons to be looked at one by one; `None` where no load has a season.
+    seasons: Vec<Option<Season>>,
     parts: Vec<Part>,
     effort: usize,
 }
@@ -55,7 +57,13 @@ impl Coincidence {
             .into_iter()
             .map(|vertices| Part { cliques: clique_cover(&adjacent, &vertices), vertices })
             .collect();
-        Self { adjacent, season, parts, effort: EFFORT }
+        let mut seasons: Vec<Option<Season>> = season.iter().copied().flatten().map(Some).collect();
+        seasons.sort();
+        seasons.dedup();
+        if seasons.is_empty() {
+            seasons.push(None);
+        }
+        Self { adjacent, season, seasons, parts, effort: EFFORT }
     }
 
     /// The same with another limit of effort.
@@ -74,14 +82,6 @@ impl Coincidence {
         seasons && !self.adjacent.get(a).and_then(|row| row.get(b)).copied().unwrap_or(false)
     }
 
-    /// The seasons to be looked at one by one; `None` is "no load has a season".
-    fn seasons(&self) -> Vec<Option<Season>> {
-        let mut seasons: Vec<_> = self.season.iter().copied().flatten().map(Some).collect();
-        seasons.sort();
-        seasons.dedup();
-        if seasons.is_empty() { vec![None] } else { seasons }
-    }
-
     fn runs_in(&self, vertex: usize, season: Option<Season>) -> bool {
         self.season.get(vertex).copied().flatten().is_none_or(|its| Some(its) == season)
     }
@@ -89,8 +89,8 @@ impl Coincidence {
     /// The heaviest permitted subset. Vertices without positive weight are left out of it.
     pub fn heaviest(&self, weights: &[f64]) -> Heaviest {
         let mut best = Heaviest { value: 0.0, chosen: Vec::new(), exact: true };
-        for season in self.seasons() {
-            let found = self.heaviest_in(weights, season);
+        for season in &self.seasons {
+            let found = self.heaviest_in(weights, *season);
             if found.value > best.value {
                 best = found;
             }
@@ -101,6 +101,14 @@ impl Coincidence {
     fn heaviest_in(&self, weights: &[f64], season: Option<Season>) -> Heaviest {
         let mut total = Heaviest { value: 0.0, chosen: Vec::new(), exact: true };
         for part in &self.parts {
+            if let [only] = part.vertices[..] {
+                let weight = weights.get(only).copied().unwrap_or(0.0);
+                if weight > 0.0 && self.runs_in(only, season) {
+                    total.value += weight;
+                    total.chosen.push(only);
+                }
+                continue;
+            }
             let found = self.heaviest_of(part, weights, season);
             total.value += found.value;
             total.exact &= found.exact;
@@ -113,13 +121,6 @@ impl Coincidence {
     fn heaviest_of(&self, part: &Part, weights: &[f64], season: Option<Season>) -> Heaviest {
         let weight = |v: usize| weights.get(v).copied().unwrap_or(0.0);
         let counts = |v: usize| weight(v) > 0.0 && self.runs_in(v, season);
-        if let [only] = part.vertices[..] {
-            return if counts(only) {
-                Heaviest { value: weight(only), chosen: vec![only], exact: true }
-            } else {
-                Heaviest { value: 0.0, chosen: Vec::new(), exact: true }
-            };
-        }
         let cliques: Vec<Vec<usize>> = part
             .cliques
             .iter()
@@ -156,14 +157,19 @@ impl Coincidence {
     /// be no bound. Of each clique one vertex runs at a time: its time is given to the heaviest first, each no
     /// longer than its own energy lasts. No component takes more than its heaviest subset all the time.
     pub fn energy_bound(&self, top: &[f64], energy: &[f64], window_s: f64) -> f64 {
-        let seasons = self.seasons();
-        seasons.into_iter().map(|s| self.energy_bound_in(top, energy, window_s, s)).fold(0.0, f64::max)
+        self.seasons.iter().map(|s| self.energy_bound_in(top, energy, window_s, *s)).fold(0.0, f64::max)
     }
 
     fn energy_bound_in(&self, top: &[f64], energy: &[f64], window_s: f64, season: Option<Season>) -> f64 {
         let at = |values: &[f64], v: usize| values.get(v).copied().unwrap_or(0.0).max(0.0);
         let mut total = 0.0;
         for part in &self.parts {
+            if let [only] = part.vertices[..] {
+                if self.runs_in(only, season) {
+                    total += at(energy, only).min(at(top, only) * window_s);
+                }
+                continue;
+            }
             let always = self.heaviest_of(part, top, season).value * window_s;
             let mut turns = 0.0;
             for clique in &part.cliques {

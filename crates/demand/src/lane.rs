@@ -151,3 +151,110 @@ fn times<Q: Quantity + std::ops::Mul<Ratio, Output = Q>>(x: &Known<Q>, f: &Known
     let what = format!("{}, scaled", x.node().what);
     formula!(&symbol, what, [x, f] => x * f)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const STEP_S: f64 = 60.0;
+
+    /// Power in W, minutes of a run, minutes of pause, runs a day.
+    type Load = (u32, usize, usize, usize);
+
+    fn lane(loads: &[Load], edges: &[(usize, usize)]) -> LaneItems {
+        let items = loads
+            .iter()
+            .map(|(watts, run, pause, runs)| {
+                let w = f64::from(*watts);
+                let (run, pause) = (*run as f64 * STEP_S, *pause as f64 * STEP_S);
+                let on = OnTime {
+                    daily_s: (run * *runs as f64).min(86_400.0),
+                    run: Some((run, pause)),
+                    measured: None,
+                };
+                LaneItem { top_w: w, all_w: w, top_va: w, all_va: w, on }
+            })
+            .collect();
+        let graph = Arc::new(Coincidence::new(vec![None; loads.len()], edges));
+        LaneItems { graph, loads: Arc::new(items), scale: 1.0 }
+    }
+
+    /// A day in minutes, made greedily from random wishes: a load runs when it is allowed to and wishes to.
+    fn schedule(loads: &[Load], graph: &Coincidence, wishes: &[u64]) -> Vec<f64> {
+        let mut on = vec![vec![false; 1440]; loads.len()];
+        let mut state: Vec<(usize, usize, usize)> = vec![(0, 0, 0); loads.len()];
+        let mut power = vec![0.0; 1440];
+        for minute in 0..1440 {
+            for v in 0..loads.len() {
+                let (watts, run, pause, runs) = loads[v];
+                let (left, rest, done) = &mut state[v];
+                let wish = wishes[(minute / 7 + v * 13) % wishes.len()] >> (v + minute / 50) & 1 == 1;
+                let free = (0..loads.len()).all(|u| u == v || !on[u][minute] || graph.compatible(u, v));
+                if *left == 0 && *rest == 0 && *done < runs && wish {
+                    (*left, *done) = (run, *done + 1);
+                }
+                if *left > 0 && free {
+                    on[v][minute] = true;
+                    power[minute] += f64::from(watts);
+                    *left -= 1;
+                    if *left == 0 {
+                        *rest = pause;
+                    }
+                } else if *left > 0 {
+                    // pushed out: the run ends
+                    (*left, *rest) = (0, pause);
+                } else {
+                    *rest = rest.saturating_sub(1);
+                }
+            }
+        }
+        power
+    }
+
+    fn any_loads() -> impl Strategy<Value = Vec<Load>> {
+        proptest::collection::vec((1u32..4000, 1usize..90, 0usize..120, 1usize..9), 1..7)
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(150))]
+        #[test]
+        fn no_permitted_schedule_is_longer_above_or_higher_than_said(
+            loads in any_loads(),
+            edges in proptest::collection::vec((0usize..7, 0usize..7), 0..6),
+            wishes in proptest::collection::vec(any::<u64>(), 8..40),
+            share in 0.05f64..1.0,
+            window in 1usize..1440,
+        ) {
+            let lane = lane(&loads, &edges);
+            let power = schedule(&loads, &lane.graph, &wishes);
+            let steady = lane.graph.heaviest(&lane.top()).value;
+            prop_assert!(power.iter().all(|p| *p <= steady + 1e-9));
+            let threshold = steady * share;
+            let window_s = window as f64 * STEP_S;
+            let (said_s, mean_w) = (lane.time_above_s(threshold, window_s), lane.mean_w(window_s));
+            for start in 0..=(1440 - window) {
+                let part = &power[start..start + window];
+                let above_s = part.iter().filter(|p| **p > threshold).count() as f64 * STEP_S;
+                prop_assert!(above_s <= said_s + 1e-6, "{above_s} s above, {said_s} s said");
+                let mean = part.iter().sum::<f64>() / window as f64;
+                prop_assert!(mean <= mean_w + 1e-6, "mean {mean}, {mean_w} said");
+            }
+        }
+
+        #[test]
+        fn time_above_falls_with_the_threshold_and_never_exceeds_the_window(
+            loads in any_loads(), edges in proptest::collection::vec((0usize..7, 0usize..7), 0..6),
+        ) {
+            let lane = lane(&loads, &edges);
+            let mut last = f64::INFINITY;
+            for threshold in [0.0, 500.0, 1000.0, 2000.0, 4000.0, 8000.0, f64::INFINITY] {
+                let time_s = lane.time_above_s(threshold, 7200.0);
+                prop_assert!((0.0..=7200.0).contains(&time_s) && time_s <= last + 1e-9);
+                last = time_s;
+            }
+            prop_assert_eq!(last, 0.0);
+            prop_assert_eq!(lane.time_above_s(f64::NAN, 7200.0), 7200.0);
+        }
+    }
+}

@@ -32,14 +32,12 @@ pub(crate) fn demand(measured: &Measured, series: &Series, context: &mut Context
         );
     }
     let pieces = match &series.tracks {
-        Tracks::Legs(legs) => {
-            legs.iter().map(|(leg, track)| piece(measured, *leg, track, series, context)).collect()
-        }
+        Tracks::Legs(legs) => legs.iter().map(|(leg, track)| piece(measured, *leg, track, context)).collect(),
         Tracks::Total(track) => {
             context.findings.push(legs_unknown(measured));
             let legs = context.system.legs();
             let mut pieces: Vec<Piece> =
-                legs.iter().map(|leg| piece(measured, *leg, track, series, context)).collect();
+                legs.iter().map(|leg| piece(measured, *leg, track, context)).collect();
             // all of it may be on any one leg, but only once
             let names: Vec<String> = pieces.iter().map(|p| p.name.clone()).collect();
             for (k, piece) in pieces.iter_mut().enumerate() {
@@ -59,7 +57,7 @@ pub(crate) fn demand(measured: &Measured, series: &Series, context: &mut Context
     MeasuredDemand { panel: measured.panel.value.clone(), pieces, covered_from }
 }
 
-fn piece(measured: &Measured, leg: Leg, track: &Track, series: &Series, context: &mut Context<'_>) -> Piece {
+fn piece(measured: &Measured, leg: Leg, track: &Track, context: &mut Context<'_>) -> Piece {
     let name = format!("measured demand {leg}");
     let place = &measured.file.place;
     let P_i = Known::input("P_i", format!("highest interval mean, {leg}"), Power::of(track.peak_w()), place);
@@ -102,8 +100,8 @@ fn piece(measured: &Measured, leg: Leg, track: &Track, series: &Series, context:
         on: OnTime { daily_s: 86_400.0, run: None, measured: Some(envelope.into()) },
         daily_s: mean_s,
         worst_day_s: day_s,
-        // intervals of three hours are not looked at one by one: all of it may last
-        continuous: series.interval_s > 0.0,
+        // which part of it lasts three hours is not known: all of it
+        continuous: true,
         season: None,
         never_with: Vec::new(),
         in_measured: false,

@@ -28,6 +28,10 @@ impl Copies {
 
     /// That sum, and the phasor sum of the instances taken for it.
     pub fn picked(&self, measure: impl Fn(Complex64) -> f64) -> (f64, Complex64) {
+        if let [(z, n)] = self.alike[..] {
+            let (m, n) = (measure(z), f64::from(n.min(self.at_once)));
+            return if m > 0.0 { (m * n, z * n) } else { (0.0, NOTHING) };
+        }
         let mut order: Vec<(f64, Complex64, u32)> =
             self.alike.iter().map(|(z, n)| (measure(*z), *z, *n)).filter(|(m, _, _)| *m > 0.0).collect();
         order.sort_by(|a, b| b.0.total_cmp(&a.0));

@@ -10,9 +10,10 @@ const SPLIT: &str = "120/240 V split-phase";
 
 #[test]
 fn loads_that_exclude_each_other_never_add_up_but_may_take_turns() {
-    let loads = load("pump", "legs = \"L1\"\npower = \"2 kW\"\nruns = \"1 h/day\"\nnever_with = [\"heater\"]")
-        + &load("heater", "legs = \"L1\"\npower = \"3 kW\"\nruns = \"1 h/day\"")
-        + &load("light", "legs = \"L1\"\npower = \"1 kW\"\nruns = \"24 h/day\"");
+    let loads =
+        load("pump", "legs = \"L1\"\npower = \"2 kW\"\nruns = \"1 h/day\"\nnever_with = [\"heater\"]")
+            + &load("heater", "legs = \"L1\"\npower = \"3 kW\"\nruns = \"1 h/day\"")
+            + &load("light", "legs = \"L1\"\npower = \"1 kW\"\nruns = \"24 h/day\"");
     let found = assessed(SPLIT, &loads, "");
     close(leg(&found, Leg::L1).steady_power.value(), 4000.0);
     close(backup(&found).connected.value(), 6000.0);
@@ -24,7 +25,8 @@ fn loads_that_exclude_each_other_never_add_up_but_may_take_turns() {
 
 #[test]
 fn no_more_instances_run_than_may_at_once() {
-    let loads = load("charger", "count = 4\nat_once = 2\nlegs = \"any\"\npower = \"3 kW\"\nruns = \"2 h/day\"");
+    let loads =
+        load("charger", "count = 4\nat_once = 2\nlegs = \"any\"\npower = \"3 kW\"\nruns = \"2 h/day\"");
     let found = assessed(SPLIT, &loads, "");
     close(total(&found).steady_power.value(), 6000.0);
     // two on each leg, and both that run may be on one leg
@@ -36,9 +38,10 @@ fn no_more_instances_run_than_may_at_once() {
 
 #[test]
 fn summer_and_winter_loads_never_share_a_window() {
-    let loads = load("cooling", "legs = \"L1-L2\"\npower = \"4 kW\"\nruns = \"10 h/day\"\nseason = \"summer\"")
-        + &load("heating", "legs = \"L1-L2\"\npower = \"6 kW\"\nruns = \"5 h/day\"\nseason = \"winter\"")
-        + &load("light", "legs = \"L1\"\npower = \"1 kW\"\nruns = \"3 h/day\"");
+    let loads =
+        load("cooling", "legs = \"L1-L2\"\npower = \"4 kW\"\nruns = \"10 h/day\"\nseason = \"summer\"")
+            + &load("heating", "legs = \"L1-L2\"\npower = \"6 kW\"\nruns = \"5 h/day\"\nseason = \"winter\"")
+            + &load("light", "legs = \"L1\"\npower = \"1 kW\"\nruns = \"3 h/day\"");
     let found = assessed(SPLIT, &loads, "");
     close(total(&found).steady_power.value(), 7000.0);
     close(total(&found).curve[4].power.value(), 7000.0);
@@ -81,9 +84,15 @@ fn time_above_a_threshold_by_hand() {
 #[test]
 fn the_order_of_the_file_changes_nothing() {
     let parts = [
-        load("pump", "legs = \"any pair\"\nmotor = { power = \"1 hp\", code_letter = \"J\", start = \"direct\" }\nruns = \"2 h/day\"\nnever_with = [\"heater\"]"),
+        load(
+            "pump",
+            "legs = \"any pair\"\nmotor = { power = \"1 hp\", code_letter = \"J\", start = \"direct\" }\nruns = \"2 h/day\"\nnever_with = [\"heater\"]",
+        ),
         load("heater", "legs = \"any pair\"\npower = \"3.3 kW\"\nruns = \"3 h/day\"\nseason = \"winter\""),
-        load("lights", "count = 7\nlegs = \"any\"\npower = \"310 W\"\npower_factor = 0.93\nthird_harmonic = 0.3\nruns = \"6 h/day\""),
+        load(
+            "lights",
+            "count = 7\nlegs = \"any\"\npower = \"310 W\"\npower_factor = 0.93\nthird_harmonic = 0.3\nruns = \"6 h/day\"",
+        ),
         load("fan", "legs = \"any\"\nmotor = { power = \"1/3 hp\", start = \"direct\" }\nruns = \"6 h/day\""),
         load("sockets", "count = 3\nat_once = 2\nlegs = \"any\"\ncurrent = \"7 A\"\nruns = \"4 h/day\""),
     ];

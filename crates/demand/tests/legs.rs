@@ -26,7 +26,8 @@ fn balanced_legs_of_60_a_still_show_a_neutral_of_60_a() {
 
 #[test]
 fn a_load_between_the_legs_leaves_the_neutral_alone() {
-    let found = assessed(SPLIT, &load("oven", "legs = \"L1-L2\"\ncurrent = \"40 A\"\nruns = \"1 h/day\""), "");
+    let found =
+        assessed(SPLIT, &load("oven", "legs = \"L1-L2\"\ncurrent = \"40 A\"\nruns = \"1 h/day\""), "");
     close(backup(&found).neutral.value(), 0.0);
     close(backup(&found).unbalance.value(), 0.0);
     close(leg(&found, Leg::L2).steady_current.value(), 40.0);

@@ -2,7 +2,7 @@
 
 mod support;
 
-use quantity::{Leg, Quantity};
+use quantity::Leg;
 use support::{assessed, backup, close, leg, load};
 
 const SPLIT: &str = "120/240 V split-phase";
@@ -39,7 +39,8 @@ fn a_code_letter_gives_the_start_and_the_table_the_running_power() {
 
 #[test]
 fn what_excludes_a_motor_does_not_run_as_it_starts() {
-    let heater = load("heater", "legs = \"L1-L2\"\npower = \"4 kW\"\nruns = \"2 h/day\"\nnever_with = [\"pump\"]");
+    let heater =
+        load("heater", "legs = \"L1-L2\"\npower = \"4 kW\"\nruns = \"2 h/day\"\nnever_with = [\"pump\"]");
     let found = assessed(SPLIT, &(pump("") + &heater), "");
     assert!(backup(&found).starts[0].legs[&Leg::L1].running_va.norm() < 1e-9);
 }

@@ -84,5 +84,9 @@ pub fn total(assessment: &Assessment) -> &LaneDemand {
 /// Holds a value against a hand calculation, to 1e-6 of it.
 #[track_caller]
 pub fn close(found: impl Quantity, expected: f64) {
-    assert!((found.si() - expected).abs() <= 1e-6 * expected.abs().max(1.0), "{found} ({}) is not {expected}", found.si());
+    assert!(
+        (found.si() - expected).abs() <= 1e-6 * expected.abs().max(1.0),
+        "{found} ({}) is not {expected}",
+        found.si()
+    );
 }
