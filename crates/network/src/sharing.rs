@@ -237,6 +237,16 @@ pub fn largest_total<Q: Quantity>(
     Ok(LargestTotal { total, first, limits })
 }
 
+/// How much of its rating a path carries.
+///
+/// # Errors
+/// A negative current, a rating that is not above zero.
+pub fn loading(I_k: &Known<Current>, I_r: &Known<Current>) -> Result<Known<Ratio>, NetworkError> {
+    not_negative(I_k)?;
+    above_zero(I_r)?;
+    Ok(formula!("p", "current over rating", [I_k, I_r] => I_k / I_r))
+}
+
 /// The largest total through `n` paths rated `I_r` each whose resistances differ by at most
 /// r = R_max / R_min: I_r (1 + (n - 1)/r). One path gives I_r.
 ///

@@ -72,6 +72,15 @@ pub fn infinite_bus_fault(I_fl: &Known<Current>, z: &Known<Ratio>) -> Result<Kno
     Ok(formula!("I_sc", "fault current at the transformer, stiff primary", [I_fl, z] => I_fl / z))
 }
 
+/// Fault current over full-load current at the transformer's terminals: 1 / z.
+///
+/// # Errors
+/// An impedance outside 0 to 1.
+pub fn fault_multiplier(z: &Known<Ratio>) -> Result<Known<Ratio>, NetworkError> {
+    within(z, 1e-4, 1.0, "from 0.01 % to 100 %")?;
+    Ok(formula!("m", "fault current over full-load current", [z] => 1.0 / z))
+}
+
 /// Short-circuit power of a transformer on a stiff primary: S / z.
 ///
 /// # Errors
