@@ -69,6 +69,11 @@ impl InputSpec {
         Self { allowed: Allowed::Words(words), ..Self::number(key, Measure::WORD, what) }
     }
 
+    /// An input that takes yes or no and must be given.
+    pub(crate) fn yes_no(key: &'static str, what: &'static str) -> Self {
+        Self::word(key, what, &["yes", "no"])
+    }
+
     /// An input that takes a text and must be given.
     pub(crate) fn text(key: &'static str, what: &'static str) -> Self {
         Self { allowed: Allowed::Text, ..Self::number(key, Measure::WORD, what) }

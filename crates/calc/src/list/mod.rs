@@ -1,6 +1,8 @@
 //! The list of calculations. Each file holds one subject; none holds a formula.
 
+mod dwellings;
 mod faults;
+mod measured;
 mod motors;
 mod neutrals;
 mod paths;
@@ -15,10 +17,19 @@ use crate::spec::{Calculation, InputSpec};
 
 /// Every calculation, in the order in which they are listed.
 pub fn calculations() -> Vec<Calculation> {
-    [neutrals::all(), paths::all(), motors::all(), faults::all(), unbalance::all(), units::all()]
-        .into_iter()
-        .flatten()
-        .collect()
+    [
+        neutrals::all(),
+        paths::all(),
+        motors::all(),
+        faults::all(),
+        unbalance::all(),
+        units::all(),
+        dwellings::all(),
+        measured::all(),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
 }
 
 /// The input that tells single-phase from three-phase.

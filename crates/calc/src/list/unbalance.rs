@@ -109,7 +109,7 @@ fn wye() -> Calculation {
             In::number("line_v", M::LINE_VOLT, "line-to-line voltage"),
             In::numbers("branch_ohm", M::OHM, "resistance of branch").within(0.0, 1e9),
             In::numbers("branch_x_ohm", M::OHM, "reactance of branch").within(-1e9, 1e9).if_given(),
-            In::word("neutral", "whether the star point is tied to the source's neutral", &["yes", "no"]),
+            In::yes_no("neutral", "whether the star point is tied to the source's neutral"),
             In::word("open", "branch that is open", NO_BRANCH_OR_ONE).or("none"),
             In::word("shorted", "branch that is shorted", NO_BRANCH_OR_ONE).or("none"),
         ],

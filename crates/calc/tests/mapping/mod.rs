@@ -175,7 +175,7 @@ impl Run {
     }
 
     /// A key of the case, or a table: `key` or `keys` (gathered into a list), `item` (one element), `pluck` (that
-    /// element of each element), `unit` (the unit of the case's numbers).
+    /// element of each element), `unit` (the unit of the case's numbers); or `product` of several keys.
     fn input(&self, case: &Case, from: &Value, round: usize) -> Json {
         let take = |key: &str| {
             let value = case.inputs.get(key).unwrap_or_else(|| panic!("{} has no input {key}", case.id));
@@ -183,6 +183,10 @@ impl Run {
         };
         if let Some(key) = from.as_str() {
             return take(key);
+        }
+        if let Some(factors) = from.get("product").and_then(Value::as_array) {
+            let value = |k: &Value| take(k.as_str().unwrap()).as_f64().unwrap();
+            return derivation_number(factors.iter().map(value).product());
         }
         let mut value = match from.get("keys").and_then(Value::as_array) {
             Some(keys) => keys.iter().map(|k| take(k.as_str().unwrap())).collect(),
