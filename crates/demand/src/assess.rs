@@ -2,13 +2,16 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use codebook::NotCovered;
+use derivation::Known;
 use finding::{Finding, Severity};
-use quantity::{Quantity, Ratio};
+use quantity::{Current, Quantity, Ratio};
 use reading::Diagnostic;
-use site::{DemandMethod, Load, LoadClass, MotorStarts, Schedule, Site};
+use site::{DemandMethod, Load, LoadClass, Measured, MotorStarts, Schedule, Site};
 
 use crate::assumptions::Assumptions;
 use crate::balance::{self, Outcome};
+use crate::dwelling;
 use crate::measured::{self, MeasuredDemand};
 use crate::model::{Assessment, Balance, Item, PanelDemand, Placement, ServiceDemand};
 use crate::panel::Members;
@@ -34,7 +37,7 @@ pub fn assess(site: &Site, files: &dyn reading::Files, stage: Option<&str>) -> A
         let demand = work.panel(id, &pieces, measured.as_ref(), &outcomes, together);
         panels.insert(id.clone(), demand);
     }
-    let service = work.service(&pieces, measured.as_ref());
+    let service = work.service(&pieces, measured.as_ref(), &series);
     let items = items(site, &pieces);
     work.findings.sort_by(|a, b| (a.severity, a.id, &a.part).cmp(&(b.severity, b.id, &b.part)));
     reading::sort(&mut work.diagnostics);
@@ -331,17 +334,79 @@ impl<'a> Work<'a> {
         (running, inside, Some(measured))
     }
 
-    fn service(&mut self, pieces: &[Piece], measured: Option<&MeasuredDemand>) -> Option<ServiceDemand> {
+    /// Demand that sizes the service; none off grid, and none with a finding where the method does not reach.
+    fn service(
+        &mut self,
+        pieces: &[Piece],
+        measured: Option<&MeasuredDemand>,
+        series: &BTreeMap<String, Series>,
+    ) -> Option<ServiceDemand> {
         if !self.site.service.utility.value {
             return None;
         }
+        let system = self.site.service.system.value;
+        let rating = self.site.service.rating.as_ref().map(|r| r.known("I_r", "rating of the service"));
+        let found = match &self.site.demand {
+            DemandMethod::Itemised => self.itemised(pieces, None),
+            DemandMethod::DwellingStandard(d) => dwelling::standard(d, system, &mut self.assumptions),
+            DemandMethod::DwellingOptional(d) => {
+                dwelling::optional(d, system, rating.as_ref(), &mut self.assumptions)
+            }
+            // an unusable file was reported with its lines
+            DemandMethod::Measured(m) if !self.us => {
+                series.get(&m.file.value)?;
+                let method = "measured, with the loads that are not in it";
+                self.itemised(pieces, measured).map(|found| ServiceDemand { method, ..found })
+            }
+            DemandMethod::Measured(m) => self.by_220_87(pieces, m, series.get(&m.file.value)?, rating?),
+        };
+        found.map_err(|why| self.not_covered(&why)).ok()
+    }
+
+    fn by_220_87(
+        &mut self,
+        pieces: &[Piece],
+        measured: &Measured,
+        series: &Series,
+        rating: Known<Current>,
+    ) -> Result<ServiceDemand, NotCovered> {
+        let system = self.site.service.system.value;
+        let inner = self.subtree(&measured.panel.value);
+        let new: Vec<&Piece> =
+            pieces.iter().filter(|p| !(p.in_measured && inner.contains(&p.panel))).collect();
+        let seasonal_loads_listed = new.iter().any(|p| p.season.is_some());
+        let new_load = service::itemised(&mut Members::new(system, new), true)?.current;
+        let facts = service::MeasuredService { measured, series, new_load, seasonal_loads_listed, rating };
+        service::measured(&facts, system, &mut self.assumptions)
+    }
+
+    fn itemised(
+        &self,
+        pieces: &[Piece],
+        measured: Option<&MeasuredDemand>,
+    ) -> Result<ServiceDemand, NotCovered> {
         let all: BTreeSet<String> = self.site.panels.iter().map(|p| p.id.value.clone()).collect();
         let (running, _, _) = self.counted(&all, pieces, measured);
-        let mut members = Members::new(self.site.service.system.value, running);
-        match &self.site.demand {
-            DemandMethod::Itemised => Some(service::itemised(&mut members, self.us)),
-            _ => None,
-        }
+        service::itemised(&mut Members::new(self.site.service.system.value, running), self.us)
+    }
+
+    fn not_covered(&mut self, why: &NotCovered) {
+        let place = match &self.site.demand {
+            DemandMethod::Itemised => None,
+            DemandMethod::DwellingStandard(d) | DemandMethod::DwellingOptional(d) => Some(&d.place),
+            DemandMethod::Measured(m) => Some(&m.place),
+        };
+        self.findings.push(
+            Finding::new(
+                "service-not-covered",
+                Severity::NotCovered,
+                "service",
+                format!("the demand that sizes the service is not covered: {}", why.reason),
+            )
+            .by(&why.clause)
+            .at(place, "this method does not reach the case")
+            .fix("use another demand method: itemised from the loads reaches every site"),
+        );
     }
 }
 

@@ -253,8 +253,8 @@ mod tests {
                 prop_assert!((0.0..=7200.0).contains(&time_s) && time_s <= last + 1e-9);
                 last = time_s;
             }
-            prop_assert_eq!(last, 0.0);
-            prop_assert_eq!(lane.time_above_s(f64::NAN, 7200.0), 7200.0);
+            prop_assert!(last <= 0.0);
+            prop_assert!(lane.time_above_s(f64::NAN, 7200.0) >= 7200.0);
         }
     }
 }

@@ -13,7 +13,7 @@
 //! - `motor`, `starts`: running power and starts of motors
 //! - `balance`: loads without a stated leg
 //! - `series`, `measured`: interval data
-//! - `service`: demand that sizes the service
+//! - `service`, `dwelling`: demand that sizes the service
 
 // Symbols read as in the formulas: P, S, V.
 #![allow(non_snake_case)]
@@ -23,6 +23,7 @@ mod assumptions;
 mod balance;
 mod coincidence;
 mod duration;
+mod dwelling;
 mod lane;
 mod measured;
 mod model;

@@ -1,18 +1,34 @@
 //! Demand that sizes the service.
 
-use derivation::{Known, formula};
-use num_complex::Complex64;
-use quantity::{Apparent, Current};
+use std::sync::Arc;
 
+use codebook::NotCovered;
+use codebook::us::{MeasuredFacts, OnSiteSources, Record, measured_demand};
+use derivation::{Known, Node, formula};
+use num_complex::Complex64;
+use quantity::{Apparent, Current, Duration, Quantity, Ratio, VoltageSystem};
+use site::Measured;
+use tables::us::load_rule;
+
+use crate::assumptions::Assumptions;
 use crate::model::ServiceDemand;
 use crate::panel::Members;
 use crate::phasor::{NOTHING, magnitude};
+use crate::series::{Series, Tracks};
 use crate::sweep::Copies;
 
 /// Itemised: the worst leg over the permitted subsets, continuous loads counted 1.25 times on US systems (NEC 2023
 /// 230.42(A)(1)) and once elsewhere.
-pub(crate) fn itemised(members: &mut Members<'_>, us: bool) -> ServiceDemand {
-    let factor = if us { 1.25 } else { 1.0 };
+///
+/// # Errors
+/// The code book's factor cannot be read.
+pub(crate) fn itemised(members: &mut Members<'_>, us: bool) -> Result<ServiceDemand, NotCovered> {
+    let f = if us {
+        load_rule::ratio("f", "continuous-service")?
+    } else {
+        Known::factor("f", "continuous loads counted once", 1.0, "common practice outside the US")
+    };
+    let factor = f.value().si();
     let legs: Vec<Known<Current>> = members
         .system
         .legs()
@@ -30,24 +46,14 @@ pub(crate) fn itemised(members: &mut Members<'_>, us: bool) -> ServiceDemand {
                 })
                 .collect();
             let found = members.farthest(&copies, NOTHING);
-            let from = found
-                .chosen
-                .iter()
-                .filter_map(|v| members.pieces.get(*v))
-                .map(|p| p.apparent.node().clone())
-                .collect();
-            let (equation, what) = if us {
-                (
-                    "max over permitted subsets |1.25 sum of continuous S + sum of other S|",
-                    "continuous x 1.25, NEC 2023 230.42(A)(1)",
-                )
-            } else {
-                ("max over permitted subsets |sum of S|", "continuous loads counted once")
-            };
+            let loads =
+                found.chosen.iter().filter_map(|v| members.pieces.get(*v)).map(|p| p.apparent.node().clone());
+            let from: Vec<Arc<Node>> = std::iter::once(f.node().clone()).chain(loads).collect();
+            let equation = "max over permitted subsets |f · sum of continuous S + sum of other S|";
             let residual = found.bound - magnitude(found.sum);
             let S = Known::solved(
                 "S",
-                format!("service demand, {leg} ({what})"),
+                format!("apparent power that sizes the service, {leg}"),
                 Apparent::of(found.bound),
                 equation,
                 residual,
@@ -60,5 +66,84 @@ pub(crate) fn itemised(members: &mut Members<'_>, us: bool) -> ServiceDemand {
         .collect();
     let current = Known::largest("I_service", "service demand of the worst leg", &legs)
         .unwrap_or_else(|| Known::sum("I_service", "service demand", &[]));
-    ServiceDemand { method: "itemised", current, neutral: Some(members.neutral()) }
+    Ok(ServiceDemand { method: "itemised", current, neutral: Some(members.neutral()) })
+}
+
+/// What is known of measured demand when a service is sized by it.
+pub(crate) struct MeasuredService<'a> {
+    pub measured: &'a Measured,
+    pub series: &'a Series,
+    /// Current of the loads that are not in the measured demand.
+    pub new_load: Known<Current>,
+    /// Loads of a season are listed outside the measured demand.
+    pub seasonal_loads_listed: bool,
+    pub rating: Known<Current>,
+}
+
+const YEAR_DAYS: f64 = 365.0;
+
+/// NEC 2023 220.87 with its conditions.
+///
+/// # Errors
+/// A condition is not met.
+pub(crate) fn measured(
+    m: &MeasuredService<'_>,
+    system: VoltageSystem,
+    assumptions: &mut Assumptions,
+) -> Result<ServiceDemand, NotCovered> {
+    let place = &m.measured.file.place;
+    let interval = Known::input("t_i", "interval of the record", Duration::of(m.series.interval_s), place);
+    let days = m.series.span_s() / 86_400.0;
+    let record = if days >= YEAR_DAYS - 1e-6 {
+        Record::Year { interval: Some(interval) }
+    } else {
+        let span = Known::input("t_rec", "length of the record", Duration::of(m.series.span_s()), place);
+        Record::Recorded {
+            span,
+            interval,
+            on_highest_phase: matches!(m.series.tracks, Tracks::Legs(_)),
+            seasons_included: m.seasonal_loads_listed,
+        }
+    };
+    let generation = m.measured.on_site_generation.value;
+    let sources = if generation { OnSiteSources::HiddenInRecord } else { OnSiteSources::None };
+    assumptions.take(
+        "n",
+        "overload protection of the measured service by its disconnect",
+        Ratio::of(1.0),
+        "NEC 2023 220.87 asks for it; the site states the rating of the disconnect only",
+    );
+    let found = measured_demand(&MeasuredFacts {
+        record,
+        sources,
+        protected: true,
+        peak: peak(m, system)?,
+        new_load: m.new_load.clone(),
+        rating: m.rating.clone(),
+    })?;
+    Ok(ServiceDemand { method: "measured (NEC 2023 220.87)", current: found.total_a, neutral: None })
+}
+
+/// Highest interval mean of the most loaded leg.
+fn peak(m: &MeasuredService<'_>, system: VoltageSystem) -> Result<Known<Current>, NotCovered> {
+    let Tracks::Legs(legs) = &m.series.tracks else {
+        return Err(NotCovered::new("NEC 2023 220.87", "the legs were not recorded apart"));
+    };
+    let V = Known::chosen(
+        "V",
+        "nominal line-to-neutral voltage",
+        system.phase_voltage(),
+        system.name(),
+        Vec::new(),
+    );
+    let peaks: Vec<Known<Current>> = legs
+        .iter()
+        .map(|(leg, track)| {
+            let what = format!("highest interval mean, {leg}");
+            let S = Known::input("S", what.clone(), Apparent::of(track.peak_va()), &m.measured.file.place);
+            formula!("I", what, [S, V] => S / V)
+        })
+        .collect();
+    Known::largest("I_peak", "highest demand of the most loaded leg", &peaks)
+        .ok_or_else(|| NotCovered::new("NEC 2023 220.87", "nothing was recorded"))
 }

@@ -1,6 +1,7 @@
 //! Small sites as people write them. Everything in them is invented.
 
 #![allow(dead_code, reason = "each test file uses its part")]
+#![allow(clippy::unwrap_used, reason = "only tests call it")]
 
 use std::collections::BTreeMap;
 
