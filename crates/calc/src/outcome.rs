@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::fmt::Write as _;
 use std::sync::Arc;
 
-use derivation::{Graph, Known, Node, explain, number};
+use derivation::{Graph, Known, Node, number};
 use quantity::{Quantity, significant};
 use serde_json::{Map, Value, json};
 
@@ -226,13 +226,12 @@ impl Outcome {
         for node in &nodes {
             mark_below(node, &mut below);
         }
-        // what stands inside another result's derivation need not be told again
+        // what stands inside another result's derivation, or was told already, is not told again
         let mut told = BTreeSet::new();
         for node in nodes {
-            let address = Arc::as_ptr(node) as usize;
-            if !below.contains(&address) && told.insert(address) {
+            if !below.contains(&address(node)) && !told.contains(&address(node)) {
                 out.push('\n');
-                out.push_str(&explain(node));
+                tell(node, 0, &mut out, &mut told);
             }
         }
         out
@@ -240,9 +239,26 @@ impl Outcome {
 }
 
 /// Addresses only mark what was seen; they reach no output.
+fn address(node: &Arc<Node>) -> usize {
+    Arc::as_ptr(node) as usize
+}
+
+/// As [`derivation::explain`], but over all results of a run together.
+fn tell(node: &Arc<Node>, depth: usize, out: &mut String, told: &mut BTreeSet<usize>) {
+    if !told.insert(address(node)) {
+        return;
+    }
+    let source = node.source();
+    let source = if source.is_empty() { String::new() } else { format!("   [{source}]") };
+    let _ = writeln!(out, "{:indent$}{}   {}{source}", "", node.line(), node.what, indent = 2 * depth);
+    for (_, parent) in node.parents() {
+        tell(parent, depth + 1, out, told);
+    }
+}
+
 fn mark_below(node: &Arc<Node>, seen: &mut BTreeSet<usize>) {
     for (_, parent) in node.parents() {
-        if seen.insert(Arc::as_ptr(parent) as usize) {
+        if seen.insert(address(parent)) {
             mark_below(parent, seen);
         }
     }

@@ -169,7 +169,7 @@ pub fn motor_start(case: &StartCase) -> Result<Start, NetworkError> {
         let current_a = magnitude(numbers.current(v));
         if current_a <= numbers.limit_a {
             let residual = (numbers.behind(v) - numbers.e_v) / numbers.e_v;
-            let equation = "|V · E + Z · I| = E, I = Y · V · E + conj(S) / (V · E)";
+            let equation = "larger root of |V · E + Z · I| = E with I = Y · V · E + conj(S) / (V · E)";
             return Ok(Start::Holds(held(case, v / numbers.e_v, current_a, false, equation, residual)));
         }
     }
@@ -178,7 +178,7 @@ pub fn motor_start(case: &StartCase) -> Result<Start, NetworkError> {
     if let Some(v) = numbers.limited().filter(reachable) {
         let current_a = magnitude(numbers.current(v));
         let residual = (current_a - numbers.limit_a) / numbers.limit_a;
-        let equation = "|Y · V · E + conj(S) / (V · E)| = I_lim";
+        let equation = "larger root of |Y · V · E + conj(S) / (V · E)| = I_lim";
         return Ok(Start::Holds(held(case, v / numbers.e_v, current_a, true, equation, residual)));
     }
     Ok(Start::Collapses(collapse(case, &numbers)))
@@ -197,7 +197,7 @@ fn held(case: &StartCase, v: f64, current_a: f64, limited: bool, equation: &str,
         solved("V", "voltage during the start, of nominal", v, equation, residual, nodes(case));
     let what = if limited { "current of the source, at its limit" } else { "current of the source" };
     let from = vec![V.node().clone(), case.source.node().clone()];
-    let current = solved("I", what, current_a, "I = |Y · V · E + conj(S) / (V · E)|", residual, from);
+    let current = solved("I", what, current_a, "|Y · V · E + conj(S) / (V · E)|", residual, from);
     let torque = formula!("T", "torque left, of nominal", [V] => V * V, source = "torque of an induction motor goes with V^2 (from memory)");
     let stretch = formula!("k_t", "run-up time, of nominal", [V] => 1.0 / (V * V), source = "run-up time goes with 1/V^2 (engineering estimate)");
     Held { voltage: V, limited, current, torque, stretch }
@@ -210,18 +210,18 @@ fn collapse(case: &StartCase, numbers: &Numbers) -> Collapse {
     let turning_v = (s / y).sqrt();
     let v = turning_v.min(numbers.e_v);
     let least_a = magnitude(numbers.current(v));
-    let (equation, residual) = if turning_v <= numbers.e_v {
+    let (equation, place, residual) = if turning_v <= numbers.e_v {
         let closed = (2.0 * y * s + 2.0 * (numbers.y_s * numbers.s_va).re).sqrt();
-        ("I^2 = 2·|Y|·|S| + 2·Re(Y·S), at V·E = sqrt(|S| / |Y|)", (least_a - closed) / least_a)
+        ("sqrt(2·|Y|·|S| + 2·Re(Y·S))", "sqrt(|S| / |Y|) / E", (least_a - closed) / least_a)
     } else {
-        ("I = |Y·E + conj(S) / E|: less voltage asks for more current", 0.0)
+        ("|Y · E + conj(S) / E|, since less voltage asks for more current", "nominal", 0.0)
     };
     let from = nodes(case);
     let what = "least current that the loads ask for";
     let at = "voltage at that current, of nominal";
     Collapse {
         least_current: solved("I_least", what, least_a, equation, residual, from.clone()),
-        at_voltage: solved("V_least", at, v / numbers.e_v, equation, residual, from),
+        at_voltage: solved("V_least", at, v / numbers.e_v, place, residual, from),
         limit: case.limit.clone(),
     }
 }

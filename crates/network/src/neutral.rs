@@ -57,15 +57,17 @@ pub fn neutral_current(system: VoltageSystem, legs: &[LegCurrent]) -> Result<Neu
         let pf = within(&leg.power_factor, 0.0, 1.0, "from 0 to 1")?;
         let angle = system.angle_deg(leg.leg);
         let node = |of: &str, node: &Arc<Node>| (format!("{of}_{}", leg.leg), node.clone());
+        let turned = within_a_turn(angle + leg.sense.current_angle_deg(pf));
+        let tripled = within_a_turn(3.0 * angle);
         first.add(
-            polar_deg(current_a, angle + leg.sense.current_angle_deg(pf)),
-            format!("I_{}∠{:.1}°", leg.leg, angle + leg.sense.current_angle_deg(pf)),
+            polar_deg(current_a, turned),
+            format!("I_{}∠{turned:.1}°", leg.leg),
             vec![node("I", leg.current.node()), node("pf", leg.power_factor.node())],
         );
         if let Some(h) = &leg.third {
             third.add(
-                polar_deg(current_a * within(h, 0.0, 1.0, "from 0 to 1")?, 3.0 * angle),
-                format!("h_{} · I_{}∠{:.1}°", leg.leg, leg.leg, 3.0 * angle),
+                polar_deg(current_a * within(h, 0.0, 1.0, "from 0 to 1")?, tripled),
+                format!("h_{} · I_{}∠{tripled:.1}°", leg.leg, leg.leg),
                 vec![node("h", h.node()), node("I", leg.current.node())],
             );
         }
@@ -79,6 +81,12 @@ pub fn neutral_current(system: VoltageSystem, legs: &[LegCurrent]) -> Result<Neu
     };
     let total = formula!("I_N", "neutral current", [I_1, I_3] => rms(I_1, I_3));
     Ok(NeutralCurrent { fundamental: I_1, third: I_3, total })
+}
+
+/// An angle in degrees from above -180 to 180; no -0.
+fn within_a_turn(angle_deg: f64) -> f64 {
+    let turned = angle_deg.rem_euclid(360.0) + 0.0;
+    if turned > 180.0 { turned - 360.0 } else { turned }
 }
 
 /// A phasor sum and how it is written.

@@ -167,7 +167,7 @@ pub fn path_currents(paths: &[Path], total: &Known<Current>) -> Result<PathCurre
     from.push(total.node().clone());
     let drop_v = total_a / magnitude(sum);
     let residual = drop_v * magnitude(sum) - total_a;
-    let drop = solved("U", "voltage across the paths", drop_v, "|U · (Y_1 + ... + Y_n)| = I", residual, from);
+    let drop = solved("U", "voltage across the paths", drop_v, "I / |Y_1 + ... + Y_n|", residual, from);
     Ok(PathCurrents { currents, drop })
 }
 

@@ -37,7 +37,7 @@ fn sharing() -> Calculation {
             Out::new(
                 "largest_total_a",
                 M::AMPERE,
-                "largest total that overloads no path (matching not guaranteed)",
+                "largest total that overloads no path at these resistances; no leave to count relays together",
             ),
             Out::new("first_path", M::NUMBER, "path that reaches its rating first"),
             Out::new(
