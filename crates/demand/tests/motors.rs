@@ -108,3 +108,16 @@ fn outside_the_us_the_locked_rotor_current_is_assumed_with_a_warning() {
     close(backup(&found).starts[0].legs[&Leg::L1].start_known.value(), 20_000.0);
     assert!(found.findings.iter().any(|f| f.id == "locked-rotor-assumed" && f.place.is_some()));
 }
+
+#[test]
+fn a_cap_on_instances_holds_while_one_starts() {
+    let fans = load(
+        "fan",
+        "count = 3\nat_once = 2\nlegs = \"L1\"\nmotor = { power = \"1/2 hp\", locked_rotor_current = \"50 A\", start = \"direct\" }\nruns = \"6 h/day\"",
+    );
+    let found = assessed(SPLIT, &fans, "");
+    let names: Vec<&str> = backup(&found).starts.iter().map(|s| s.name.as_str()).collect();
+    assert_eq!(names, ["all motors together", "fan"]);
+    close(backup(&found).starts[0].legs[&Leg::L1].start_known.value(), 12_000.0);
+    close(backup(&found).starts[1].legs[&Leg::L1].running_known.value(), 1176.0);
+}
