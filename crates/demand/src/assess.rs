@@ -2,22 +2,18 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use codebook::NotCovered;
-use derivation::Known;
 use finding::{Finding, Severity};
-use quantity::{Current, Quantity, Ratio};
+use quantity::{Quantity, Ratio};
 use reading::Diagnostic;
-use site::{DemandMethod, Load, LoadClass, Measured, MotorStarts, Schedule, Site};
+use site::{DemandMethod, Load, LoadClass, MotorStarts, Schedule, Site};
 
 use crate::assumptions::Assumptions;
 use crate::balance::{self, Outcome};
-use crate::dwelling;
 use crate::measured::{self, MeasuredDemand};
-use crate::model::{Assessment, Balance, Item, PanelDemand, Placement, ServiceDemand};
+use crate::model::{Assessment, Balance, Item, PanelDemand, Placement};
 use crate::panel::Members;
 use crate::pieces::{Context, Piece};
 use crate::series::{self, Series};
-use crate::service;
 use crate::starts::Starts;
 
 /// Assesses the loads of a site. `stage` names the growth stage that is looked at; `None` is today.
@@ -51,11 +47,12 @@ pub fn assess(site: &Site, files: &dyn reading::Files, stage: Option<&str>) -> A
     }
 }
 
-struct Work<'a> {
-    site: &'a Site,
-    us: bool,
-    assumptions: Assumptions,
-    findings: Vec<Finding>,
+/// An assessment under way.
+pub(crate) struct Work<'a> {
+    pub site: &'a Site,
+    pub us: bool,
+    pub assumptions: Assumptions,
+    pub findings: Vec<Finding>,
     diagnostics: Vec<Diagnostic>,
 }
 
@@ -205,7 +202,7 @@ impl<'a> Work<'a> {
     }
 
     /// The panels that a panel feeds, itself included.
-    fn subtree(&self, panel: &str) -> BTreeSet<String> {
+    pub(crate) fn subtree(&self, panel: &str) -> BTreeSet<String> {
         let mut found = BTreeSet::from([panel.to_owned()]);
         loop {
             let more: Vec<String> = self
@@ -247,6 +244,9 @@ impl<'a> Work<'a> {
                 );
             }
         }
+        // what could not be shown for the group's panel is not shown for the panels above it
+        let rest =
+            Outcome { gap_share: rest.gap_share.max(group.gap_share), proven: rest.proven && group.proven };
         (tree, group, rest)
     }
 
@@ -316,7 +316,7 @@ impl<'a> Work<'a> {
     }
 
     /// Loads that run on a tree of panels, loads inside its measured demand, and that demand.
-    fn counted<'p>(
+    pub(crate) fn counted<'p>(
         &self,
         tree: &BTreeSet<String>,
         pieces: &'p [Piece],
@@ -332,81 +332,6 @@ impl<'a> Work<'a> {
         let mut running: Vec<&Piece> = outside.into_iter().chain(&measured.pieces).collect();
         running.sort_by(|a, b| a.name.cmp(&b.name));
         (running, inside, Some(measured))
-    }
-
-    /// Demand that sizes the service; none off grid, and none with a finding where the method does not reach.
-    fn service(
-        &mut self,
-        pieces: &[Piece],
-        measured: Option<&MeasuredDemand>,
-        series: &BTreeMap<String, Series>,
-    ) -> Option<ServiceDemand> {
-        if !self.site.service.utility.value {
-            return None;
-        }
-        let system = self.site.service.system.value;
-        let rating = self.site.service.rating.as_ref().map(|r| r.known("I_r", "rating of the service"));
-        let found = match &self.site.demand {
-            DemandMethod::Itemised => self.itemised(pieces, None),
-            DemandMethod::DwellingStandard(d) => dwelling::standard(d, system, &mut self.assumptions),
-            DemandMethod::DwellingOptional(d) => {
-                dwelling::optional(d, system, rating.as_ref(), &mut self.assumptions)
-            }
-            // an unusable file was reported with its lines
-            DemandMethod::Measured(m) if !self.us => {
-                series.get(&m.file.value)?;
-                let method = "measured, with the loads that are not in it";
-                self.itemised(pieces, measured).map(|found| ServiceDemand { method, ..found })
-            }
-            DemandMethod::Measured(m) => self.by_220_87(pieces, m, series.get(&m.file.value)?, rating?),
-        };
-        found.map_err(|why| self.not_covered(&why)).ok()
-    }
-
-    fn by_220_87(
-        &mut self,
-        pieces: &[Piece],
-        measured: &Measured,
-        series: &Series,
-        rating: Known<Current>,
-    ) -> Result<ServiceDemand, NotCovered> {
-        let system = self.site.service.system.value;
-        let inner = self.subtree(&measured.panel.value);
-        let new: Vec<&Piece> =
-            pieces.iter().filter(|p| !(p.in_measured && inner.contains(&p.panel))).collect();
-        let seasonal_loads_listed = new.iter().any(|p| p.season.is_some());
-        let new_load = service::itemised(&mut Members::new(system, new), true)?.current;
-        let facts = service::MeasuredService { measured, series, new_load, seasonal_loads_listed, rating };
-        service::measured(&facts, system, &mut self.assumptions)
-    }
-
-    fn itemised(
-        &self,
-        pieces: &[Piece],
-        measured: Option<&MeasuredDemand>,
-    ) -> Result<ServiceDemand, NotCovered> {
-        let all: BTreeSet<String> = self.site.panels.iter().map(|p| p.id.value.clone()).collect();
-        let (running, _, _) = self.counted(&all, pieces, measured);
-        service::itemised(&mut Members::new(self.site.service.system.value, running), self.us)
-    }
-
-    fn not_covered(&mut self, why: &NotCovered) {
-        let place = match &self.site.demand {
-            DemandMethod::Itemised => None,
-            DemandMethod::DwellingStandard(d) | DemandMethod::DwellingOptional(d) => Some(&d.place),
-            DemandMethod::Measured(m) => Some(&m.place),
-        };
-        self.findings.push(
-            Finding::new(
-                "service-not-covered",
-                Severity::NotCovered,
-                "service",
-                format!("the demand that sizes the service is not covered: {}", why.reason),
-            )
-            .by(&why.clause)
-            .at(place, "this method does not reach the case")
-            .fix("use another demand method: itemised from the loads reaches every site"),
-        );
     }
 }
 

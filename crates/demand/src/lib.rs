@@ -12,8 +12,9 @@
 //! - `duration`, `lane`: time on, the demand-duration curve, the time above a threshold
 //! - `motor`, `starts`: running power and starts of motors
 //! - `balance`: loads without a stated leg
-//! - `series`, `measured`: interval data
-//! - `service`, `dwelling`: demand that sizes the service
+//! - `series`, `track`, `measured`: interval data
+//! - `energy`: connected load, energy of days and months
+//! - `service`, `service_method`, `dwelling`: demand that sizes the service
 
 // Symbols read as in the formulas: P, S, V.
 #![allow(non_snake_case)]
@@ -24,6 +25,7 @@ mod balance;
 mod coincidence;
 mod duration;
 mod dwelling;
+mod energy;
 mod lane;
 mod measured;
 mod model;
@@ -33,8 +35,10 @@ mod phasor;
 mod pieces;
 mod series;
 mod service;
+mod service_method;
 mod starts;
 mod sweep;
+mod track;
 
 pub use assess::assess;
 pub use model::*;

@@ -7,7 +7,8 @@ use site::{LegWish, Measured};
 
 use crate::duration::OnTime;
 use crate::pieces::{Context, Piece, complex, sine_crest};
-use crate::series::{Series, Track, Tracks};
+use crate::series::{Series, Tracks};
+use crate::track::Track;
 
 /// Measured demand of one panel, as pieces that run like loads: one for each leg.
 pub(crate) struct MeasuredDemand {

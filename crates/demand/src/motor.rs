@@ -161,14 +161,20 @@ fn start(
     context: &mut Context<'_>,
 ) -> Start {
     let name = &load.name.value;
-    let locked = locked_rotor(load, motor, connection, running, context);
     let soft = (motor.start.value == MotorStart::Soft).then_some(motor.start_current.as_ref()).flatten();
-    let apparent = match soft {
+    let (apparent, left_of) = match soft {
+        None => (locked_rotor(load, motor, connection, running, context), None),
         Some(limit) => {
             let I = limit.known("I_start", format!("current to which the soft starter of {name} limits"));
-            apparent_of_current(&I, connection, context.system, format!("starting power of {name}"))
+            let what = format!("starting power of {name}");
+            let limited = apparent_of_current(&I, connection, context.system, what);
+            // behind a soft starter the locked-rotor current only matters for the torque that is left
+            let locked = motor
+                .starting_torque
+                .is_some()
+                .then(|| locked_rotor(load, motor, connection, running, context));
+            (limited.clone(), locked.map(|locked| (limited, locked)))
         }
-        None => locked.clone(),
     };
     let pf = match &motor.locked_rotor_power_factor {
         Some(pf) => pf.known("pf_lr", format!("power factor of {name} at standstill")),
@@ -182,7 +188,8 @@ fn start(
     let cos = pf.value().si().clamp(0.0, 1.0);
     let power_va = polar(apparent.value().si(), libm::acos(cos).to_degrees());
     let run_up = run_up(load, motor, context);
-    let torque_needed = torque_needed(load, motor, soft.is_some().then_some((&apparent, &locked)), context);
+    let torque_needed =
+        torque_needed(load, motor, left_of.as_ref().map(|(limited, locked)| (limited, locked)), context);
     Start { apparent, power_va, run_up, torque_needed }
 }
 

@@ -1,0 +1,95 @@
+//! By which method the service is sized.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use codebook::NotCovered;
+use derivation::Known;
+use finding::{Finding, Severity};
+use quantity::Current;
+use site::{DemandMethod, Measured};
+
+use crate::assess::Work;
+use crate::dwelling;
+use crate::measured::MeasuredDemand;
+use crate::model::ServiceDemand;
+use crate::panel::Members;
+use crate::pieces::Piece;
+use crate::series::Series;
+use crate::service;
+
+impl Work<'_> {
+    /// Demand that sizes the service; none off grid, and none with a finding where the method does not reach.
+    pub(crate) fn service(
+        &mut self,
+        pieces: &[Piece],
+        measured: Option<&MeasuredDemand>,
+        series: &BTreeMap<String, Series>,
+    ) -> Option<ServiceDemand> {
+        if !self.site.service.utility.value {
+            return None;
+        }
+        let system = self.site.service.system.value;
+        let rating = self.site.service.rating.as_ref().map(|r| r.known("I_r", "rating of the service"));
+        let found = match &self.site.demand {
+            DemandMethod::Itemised => self.itemised(pieces, None),
+            DemandMethod::DwellingStandard(d) => dwelling::standard(d, system, &mut self.assumptions),
+            DemandMethod::DwellingOptional(d) => {
+                dwelling::optional(d, system, rating.as_ref(), &mut self.assumptions)
+            }
+            // an unusable file was reported with its lines
+            DemandMethod::Measured(m) if !self.us => {
+                series.get(&m.file.value)?;
+                let method = "measured, with the loads that are not in it";
+                self.itemised(pieces, measured).map(|found| ServiceDemand { method, ..found })
+            }
+            DemandMethod::Measured(m) => self.by_220_87(pieces, m, series.get(&m.file.value)?, rating?),
+        };
+        found.map_err(|why| self.not_covered(&why)).ok()
+    }
+
+    fn by_220_87(
+        &mut self,
+        pieces: &[Piece],
+        measured: &Measured,
+        series: &Series,
+        rating: Known<Current>,
+    ) -> Result<ServiceDemand, NotCovered> {
+        let system = self.site.service.system.value;
+        let inner = self.subtree(&measured.panel.value);
+        let new: Vec<&Piece> =
+            pieces.iter().filter(|p| !(p.in_measured && inner.contains(&p.panel))).collect();
+        let seasonal_loads_listed = new.iter().any(|p| p.season.is_some());
+        let new_load = service::itemised(&mut Members::new(system, new), true)?.current;
+        let facts = service::MeasuredService { measured, series, new_load, seasonal_loads_listed, rating };
+        service::measured(&facts, system, &mut self.assumptions)
+    }
+
+    fn itemised(
+        &self,
+        pieces: &[Piece],
+        measured: Option<&MeasuredDemand>,
+    ) -> Result<ServiceDemand, NotCovered> {
+        let all: BTreeSet<String> = self.site.panels.iter().map(|p| p.id.value.clone()).collect();
+        let (running, _, _) = self.counted(&all, pieces, measured);
+        service::itemised(&mut Members::new(self.site.service.system.value, running), self.us)
+    }
+
+    fn not_covered(&mut self, why: &NotCovered) {
+        let place = match &self.site.demand {
+            DemandMethod::Itemised => None,
+            DemandMethod::DwellingStandard(d) | DemandMethod::DwellingOptional(d) => Some(&d.place),
+            DemandMethod::Measured(m) => Some(&m.place),
+        };
+        self.findings.push(
+            Finding::new(
+                "service-not-covered",
+                Severity::NotCovered,
+                "service",
+                format!("the demand that sizes the service is not covered: {}", why.reason),
+            )
+            .by(&why.clause)
+            .at(place, "this method does not reach the case")
+            .fix("use another demand method: itemised from the loads reaches every site"),
+        );
+    }
+}
