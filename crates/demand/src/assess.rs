@@ -193,9 +193,13 @@ impl<'a> Work<'a> {
             pieces.extend(Piece::read(load, &mut context));
         }
         let measured = match &self.site.demand {
-            DemandMethod::Measured(m) => {
-                series.get(&m.file.value).map(|s| measured::demand(m, s, &mut context))
-            }
+            DemandMethod::Measured(m) => match series.get(&m.file.value) {
+                Some(series) => Some(measured::demand(m, series, &mut context)),
+                None => {
+                    context.findings.push(measured::unusable(m));
+                    None
+                }
+            },
             _ => None,
         };
         (pieces, measured)

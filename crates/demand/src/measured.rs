@@ -122,6 +122,18 @@ fn no_starts(measured: &Measured) -> Finding {
     .fix("list every motor inside the measured demand as a load with in_measured = true")
 }
 
+/// The file is missing or has mistakes: nothing is known of the panel's demand.
+pub(crate) fn unusable(measured: &Measured) -> Finding {
+    Finding::new(
+        "measured-unusable",
+        Severity::NotCovered,
+        &measured.panel.value,
+        format!("{} cannot be used, so the demand of this panel is not known", measured.file.value),
+    )
+    .at(Some(&measured.file.place), "this file cannot be used")
+    .fix("mend the file where its mistakes are listed, or choose another method under [demand]")
+}
+
 fn legs_unknown(measured: &Measured) -> Finding {
     Finding::new(
         "measured-legs-unknown",

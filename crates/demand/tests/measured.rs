@@ -116,6 +116,7 @@ fn mistakes_are_told_with_their_lines() {
         let hit = found.diagnostics.iter().find(|d| d.message.contains(expected));
         assert_eq!(hit.map(place), Some(Some(line)), "{expected}: {:?}", found.diagnostics);
         assert!(found.service.is_none());
+        assert!(found.findings.iter().any(|f| f.id == "measured-unusable" && f.severity.fails()));
     }
     let none = assess(
         &site(
