@@ -20,6 +20,8 @@ pub struct Margin {
     pub limit: Arc<Node>,
     /// The limit is a floor: the value must not be below it.
     pub floor: bool,
+    /// The setting that holds the value at or below the limit, so that a margin of zero is meant.
+    pub held_by: Option<&'static str>,
     /// Where the user can change the limit or the value.
     pub place: Option<Place>,
 }
@@ -62,8 +64,16 @@ impl Margin {
             value: value.node().clone(),
             limit: limit.node().clone(),
             floor,
+            held_by: None,
             place: value.place().or_else(|| limit.place()).cloned(),
         }
+    }
+
+    /// A value that a setting holds.
+    #[must_use]
+    pub fn held_by(mut self, setting: &'static str) -> Self {
+        self.held_by = Some(setting);
+        self
     }
 
     /// The margin as a share of the limit: 0.25 is a quarter below it, negative is beyond it. `None` where there

@@ -8,6 +8,7 @@
 // formulas keep the symbols that engineers write
 #![allow(non_snake_case)]
 
+pub mod balance;
 mod error;
 mod impedance;
 pub mod motor_start;

@@ -134,32 +134,32 @@ macro_rules! scalable {
 quantity! {
     /// AC current, RMS, in amperes.
     Current, "current", si "A", example "60 A", largest 1e6,
-    read ["A" = 1.0; "mA" = 1e-3; "kA" = 1e3], write Kept ["A" = 1.0, "kA" = 1e4, "mA" = 1e-3]
+    read ["A" = 1.0; "mA" = 1e-3; "kA" = 1e3], write Kept ["A" = 1.0, "kA" = 1e3, "mA" = 1e-3]
 }
 quantity! {
     /// AC current, instantaneous peak, in amperes.
     PeakCurrent, "peak current", si "A", example "180 A", largest 1e6,
-    read ["A" = 1.0; "mA" = 1e-3; "kA" = 1e3], write Kept ["A" = 1.0, "kA" = 1e4]
+    read ["A" = 1.0; "mA" = 1e-3; "kA" = 1e3], write Kept ["A" = 1.0, "kA" = 1e3]
 }
 quantity! {
     /// Direct current, in amperes.
     DcCurrent, "direct current", si "A", example "200 A", largest 1e6,
-    read ["A" = 1.0; "mA" = 1e-3; "kA" = 1e3], write Kept ["A" = 1.0, "kA" = 1e4, "mA" = 1e-3]
+    read ["A" = 1.0; "mA" = 1e-3; "kA" = 1e3], write Kept ["A" = 1.0, "kA" = 1e3, "mA" = 1e-3]
 }
 quantity! {
     /// AC voltage between two lines, RMS, in volts.
     LineVoltage, "line-to-line voltage", si "V", example "240 V", largest 1e5,
-    read ["V" = 1.0; "kV" = 1e3], write Kept ["V" = 1.0, "kV" = 1e4]
+    read ["V" = 1.0; "kV" = 1e3], write Kept ["V" = 1.0, "kV" = 1e3]
 }
 quantity! {
     /// AC voltage between a line and neutral, RMS, in volts.
     PhaseVoltage, "line-to-neutral voltage", si "V", example "120 V", largest 1e5,
-    read ["V" = 1.0; "kV" = 1e3], write Kept ["V" = 1.0, "kV" = 1e4]
+    read ["V" = 1.0; "kV" = 1e3], write Kept ["V" = 1.0, "kV" = 1e3]
 }
 quantity! {
     /// DC voltage, in volts.
     DcVoltage, "DC voltage", si "V", example "51.2 V", largest 1e5,
-    read ["V" = 1.0; "mV" = 1e-3; "kV" = 1e3], write Kept ["V" = 1.0, "kV" = 1e4, "mV" = 1e-3]
+    read ["V" = 1.0; "mV" = 1e-3; "kV" = 1e3], write Kept ["V" = 1.0, "kV" = 1e3, "mV" = 1e-3]
 }
 quantity! {
     /// Active power, in watts.

@@ -1,0 +1,77 @@
+//! One plant with everything that is known about it: what `assess` looks at.
+
+use catalog::{BypassGear, DelayRange, Generator, NeutralFormer, TransferSwitch, UnitModel, UnitRating};
+use demand::{Assessment, PanelDemand};
+use derivation::{Known, Place};
+use plant::{Layout, Plant};
+use quantity::{Current, Power, VoltageSystem};
+use site::{GeneratorInlet, Site};
+
+use crate::Formation;
+
+/// Settings that the design makes and the installer enters.
+#[derive(Debug, Clone)]
+pub struct Settings {
+    /// Input current limit on the utility, per leg, of the whole group; none off grid.
+    pub input_limit: Option<Known<Current>>,
+    /// Input current limit on the generator, per leg, of the whole group.
+    pub generator_limit: Option<Known<Current>>,
+    /// Export limit of the group; zero = none.
+    pub export_limit: Known<Power>,
+    /// Return delay of the transfer switch.
+    pub retransfer: Option<DelayRange>,
+    /// The transfer switch's auxiliary contact holds the units off their input.
+    pub inhibit: bool,
+}
+
+/// One design of one site.
+#[derive(Debug, Clone)]
+pub struct Case<'a> {
+    /// The site.
+    pub site: &'a Site,
+    /// Demand of every panel.
+    pub assessment: &'a Assessment,
+    /// Demand of the backup panel, with the spare that the site asks for.
+    pub demand: &'a PanelDemand,
+    /// Units.
+    pub unit: &'a UnitModel,
+    /// What one unit can do here.
+    pub rating: &'a UnitRating,
+    /// Formation.
+    pub formation: Formation,
+    /// Transfer arrangement.
+    pub layout: Layout,
+    /// Transfer switch round the group.
+    pub transfer: Option<&'a TransferSwitch>,
+    /// Bypass.
+    pub bypass: Option<&'a BypassGear>,
+    /// Generator.
+    pub generator: Option<&'a Generator>,
+    /// Where the generator feeds in.
+    pub inlet: Option<GeneratorInlet>,
+    /// Source switch between utility and generator.
+    pub source_switch: Option<&'a TransferSwitch>,
+    /// Neutral former.
+    pub former: Option<&'a NeutralFormer>,
+    /// Settings.
+    pub settings: Settings,
+    /// The graph.
+    pub plant: Plant,
+}
+
+impl Case<'_> {
+    /// The voltage system.
+    pub fn system(&self) -> VoltageSystem {
+        self.site.service.system.value
+    }
+
+    /// Where a user changes the number of units.
+    pub fn count_place(&self) -> &Place {
+        self.site.group.count.fixed().map_or(&self.site.group.place, |c| &c.place)
+    }
+
+    /// Where a user changes the arrangement.
+    pub fn arrangement_place(&self) -> &Place {
+        self.site.group.arrangement.fixed().map_or(&self.site.group.place, |a| &a.place)
+    }
+}

@@ -1,0 +1,251 @@
+//! What the bridges of the group carry in the island: continuous, overload by time, peak, on every leg.
+
+use catalog::{LegControl, OverloadRating};
+use demand::{Lane, LaneDemand};
+use derivation::{Known, formula};
+use finding::{Finding, Margin, Severity};
+use quantity::{Apparent, Duration, Power, Quantity, Ratio};
+
+use crate::heat::{self, Step};
+use crate::{Case, Formation, Ledger, counted};
+
+/// One lane of the group with what it may be counted for.
+pub(crate) struct Capacity<'a> {
+    pub lane: Lane,
+    pub name: String,
+    pub demand: &'a LaneDemand,
+    pub n_c: Known<Ratio>,
+    pub power: Known<Power>,
+    pub apparent: Known<Apparent>,
+    /// (lasts, power, apparent), longest first.
+    pub overload: Vec<(Known<Duration>, Known<Power>, Known<Apparent>)>,
+}
+
+/// The lanes that limit a group of this family: each leg, or all together for a line-to-line bridge; two-leg units
+/// also all together where their legs add up to more than the whole.
+pub(crate) fn capacities<'a>(case: &Case<'a>, formation: &Formation) -> Vec<Capacity<'a>> {
+    let control = case.unit.leg_control;
+    case.demand
+        .lanes
+        .iter()
+        .filter(|(lane, _)| match lane {
+            Lane::Leg(_) => control != LegControl::LineToLine,
+            Lane::Total => control != LegControl::OneLeg,
+        })
+        .map(|(lane, demand)| capacity(case, formation, *lane, demand))
+        .collect()
+}
+
+fn capacity<'a>(case: &Case<'a>, formation: &Formation, lane: Lane, demand: &'a LaneDemand) -> Capacity<'a> {
+    let rating = case.rating;
+    let n_c = match lane {
+        Lane::Leg(leg) => counted(case.unit, formation.on(leg)),
+        Lane::Total => counted(case.unit, formation.units()),
+    };
+    let (p, s) = match lane {
+        Lane::Leg(_) => (&rating.leg_power, &rating.leg_apparent),
+        Lane::Total => (&rating.power, &rating.apparent),
+    };
+    let of_lane = |o: &OverloadRating| match lane {
+        Lane::Leg(_) => (o.leg_power.clone(), o.leg_apparent.clone()),
+        Lane::Total => {
+            let (S, P_o, P) = (&rating.apparent, &o.total_power, &rating.power);
+            let s = formula!("S_o", "overload apparent power of one unit", [S, P_o, P] => S * (P_o / P));
+            (o.total_power.clone(), s)
+        }
+    };
+    let overload = rating
+        .overload
+        .iter()
+        .map(|o| {
+            let (p, s) = of_lane(o);
+            let power = formula!("P_g", "overload power that the group may count on", [p, n_c] => p * n_c);
+            let apparent = formula!("S_g", "overload apparent power that the group may count on", [s, n_c] => s * n_c);
+            (o.lasts.clone(), power, apparent)
+        })
+        .collect();
+    let name = match lane {
+        Lane::Leg(leg) => leg.to_string(),
+        Lane::Total => "all legs".to_owned(),
+    };
+    Capacity {
+        lane,
+        name,
+        demand,
+        power: formula!("P_g", "continuous power that the group may count on", [p, n_c] => p * n_c),
+        apparent: formula!("S_g", "continuous apparent power that the group may count on", [s, n_c] => s * n_c),
+        overload,
+        n_c,
+    }
+}
+
+/// The demand of a lane that can last as long as `lasts`: the listed duration at or below it, which is not less.
+fn sustained(demand: &LaneDemand, lasts: Duration) -> (Known<Power>, Known<Apparent>) {
+    demand
+        .curve
+        .iter()
+        .filter(|point| point.lasts <= lasts)
+        .max_by(|a, b| a.lasts.si().total_cmp(&b.lasts.si()))
+        .map_or_else(
+            || (demand.steady_power.clone(), demand.steady_apparent.clone()),
+            |point| (point.power.clone(), point.apparent.clone()),
+        )
+}
+
+/// Holds every lane of a formation against its limits in one state.
+pub(crate) fn hold(case: &Case<'_>, formation: &Formation, state: &str, ledger: &mut Ledger) {
+    for capacity in capacities(case, formation) {
+        continuous(case, &capacity, state, ledger);
+        by_time(case, &capacity, state, ledger);
+        budget(case, &capacity, state, ledger);
+        peak(case, formation, &capacity, state, ledger);
+    }
+}
+
+fn too_small(case: &Case<'_>, id: &'static str, capacity: &Capacity<'_>, margin: &Margin) -> Finding {
+    let over = margin.value.amount.si - margin.limit.amount.si;
+    let over = if margin.value.amount.unit == "W" {
+        Power::of(over).to_string()
+    } else {
+        Apparent::of(over).to_string()
+    };
+    Finding::new(
+        id,
+        Severity::Error,
+        "group",
+        format!(
+            "{} is {}; the group may count on {}",
+            margin.what, margin.value.amount.text, margin.limit.amount.text
+        ),
+    )
+    .at(Some(case.count_place()), "decides how many units share the load")
+    .fix(format!("move {over} off {} of the backup panel, or add a unit", capacity.name))
+}
+
+const LONG: Duration = Duration::of(3.0 * 3600.0);
+
+fn continuous(case: &Case<'_>, c: &Capacity<'_>, state: &str, ledger: &mut Ledger) {
+    let (power, apparent) = sustained(c.demand, LONG);
+    let margin =
+        Margin::below("group", format!("continuous power, {}", c.name), state, &power, &c.power);
+    ledger.hold(margin, |m| too_small(case, "group-continuous-over", c, m));
+    let margin =
+        Margin::below("group", format!("continuous apparent power, {}", c.name), state, &apparent, &c.apparent);
+    ledger.hold(margin, |m| too_small(case, "group-continuous-over", c, m));
+}
+
+fn by_time(case: &Case<'_>, c: &Capacity<'_>, state: &str, ledger: &mut Ledger) {
+    for (lasts, limit, limit_va) in &c.overload {
+        let (power, apparent) = sustained(c.demand, lasts.value());
+        let what = format!("power for {}, {}", lasts.value(), c.name);
+        let margin = Margin::below("group", what, state, &power, limit);
+        ledger.hold(margin, |m| too_small(case, "group-overload-over", c, m));
+        let what = format!("apparent power for {}, {}", lasts.value(), c.name);
+        let margin = Margin::below("group", what, state, &apparent, limit_va);
+        ledger.hold(margin, |m| too_small(case, "group-overload-over", c, m));
+    }
+    // Nothing but a motor start may exceed the highest listed overload, however short.
+    let (limit, limit_va) =
+        c.overload.last().map_or((&c.power, &c.apparent), |(_, power, apparent)| (power, apparent));
+    let margin =
+        Margin::below("group", format!("highest power, {}", c.name), state, &c.demand.steady_power, limit);
+    ledger.hold(margin, |m| too_small(case, "group-overload-over", c, m));
+    let margin = Margin::below(
+        "group",
+        format!("highest apparent power, {}", c.name),
+        state,
+        &c.demand.steady_apparent,
+        limit_va,
+    );
+    ledger.hold(margin, |m| too_small(case, "group-overload-over", c, m));
+}
+
+fn budget(case: &Case<'_>, c: &Capacity<'_>, state: &str, ledger: &mut Ledger) {
+    let steps = |of: &dyn Fn(&(Known<Duration>, Known<Power>, Known<Apparent>)) -> f64, first: f64| {
+        let mut steps = vec![Step { above: first, lasts: None }];
+        for (k, level) in c.overload.iter().enumerate() {
+            if let Some(step) = steps.get_mut(k) {
+                step.lasts = Some(level.0.value());
+            }
+            steps.push(Step { above: of(level), lasts: None });
+        }
+        steps
+    };
+    let by_power = steps(&|level| level.1.value().si(), c.power.value().si());
+    let by_apparent = steps(&|level| level.2.value().si(), c.apparent.value().si());
+    let recovery = case.unit.overload_recovery;
+    let windows = c.demand.windows();
+    let results = [
+        heat::worst(&by_power, recovery, &windows, |above, window| {
+            c.demand.time_above(Power::of(above), window)
+        }),
+        heat::worst(&by_apparent, recovery, &windows, |above, window| {
+            c.demand.time_above(Power::of(above), window) // VA-PENDING
+        }),
+    ];
+    let from = c.overload.iter().map(|(_, power, _)| power.node().clone());
+    let from: Vec<_> = std::iter::once(c.power.node().clone()).chain(from).collect();
+    let spent = Ratio::of(results[0].max(results[1]));
+    let value = Known::solved(
+        "h",
+        "share of the overload budget that the worst course of the loads spends",
+        spent,
+        "h = max over windows D of (sum of t(p > P_k, D) · (1/t_(k+1) - 1/t_k)) - (D - t(p > P_0, D)) / t_recovery",
+        0.0,
+        from,
+    );
+    let limit = Known::assumed(
+        "h_max",
+        "overload budget",
+        Ratio::of(1.0),
+        "the budget is spent at 1/t_allowed of the next higher listed power",
+    );
+    let margin = Margin::below("group", format!("overload budget, {}", c.name), state, &value, &limit);
+    ledger.hold(margin, |m| {
+        let message = if m.value.amount.si.is_finite() {
+            format!("the overload budget of {} is spent {} times over", c.name, m.value.amount.text)
+        } else {
+            format!("{} can be overloaded without end", c.name)
+        };
+        Finding::new("overload-budget-over", Severity::Error, "group", message)
+            .at(Some(case.count_place()), "decides how many units share the load")
+            .fix("add a unit, or let fewer loads of the backup panel run at once")
+    });
+    if spent.si() > 0.0 && recovery.is_none() {
+        ledger.find(
+            Finding::new(
+                "overload-recovery-unknown",
+                Severity::NotCovered,
+                "group",
+                format!("the loads overload {} daily, and the catalogue does not state when the budget is whole again", c.name),
+            )
+            .in_state(state)
+            .at(Some(&case.site.group.unit.place), "this family states no recovery time")
+            .fix("ask the maker for the recovery time, or add a unit so that no overload is needed"),
+        );
+    }
+}
+
+fn peak(case: &Case<'_>, formation: &Formation, c: &Capacity<'_>, state: &str, ledger: &mut Ledger) {
+    let Lane::Leg(leg) = c.lane else { return };
+    if formation.on(leg) == 0 {
+        return;
+    }
+    let (I_p, n_c) = (&case.rating.peak, &c.n_c);
+    let limit = formula!("I_pg", "peak current before the group trips", [I_p, n_c] => I_p * n_c);
+    let margin =
+        Margin::below("group", format!("peak current, {}", c.name), state, &c.demand.peak_current, &limit);
+    ledger.hold(margin, |m| {
+        Finding::new(
+            "group-peak-over",
+            Severity::Error,
+            "group",
+            format!(
+                "the current peaks of {} add to {}; the bridges trip at {}",
+                c.name, m.value.amount.text, m.limit.amount.text
+            ),
+        )
+        .at(Some(case.count_place()), "decides how many units share the load")
+        .fix("add a unit, or move loads with a high crest factor off the backup panel")
+    });
+}

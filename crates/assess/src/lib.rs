@@ -1,0 +1,81 @@
+//! One plant in; findings and the margin ledger out. Decides nothing.
+#![allow(non_snake_case, reason = "symbols are written as in the formulas")]
+
+mod case;
+mod faults;
+mod formation;
+mod gaps;
+mod group;
+mod heat;
+mod ledger;
+mod passing;
+mod positions;
+mod scope;
+mod starts;
+mod supply;
+mod switching;
+mod through_start;
+
+pub use case::{Case, Settings};
+pub use faults::available as fault_current;
+pub use formation::{Formation, counted};
+pub use gaps::longest as transfer_gap;
+pub use ledger::Ledger;
+pub use positions::StateReport;
+pub use supply::generator_current;
+
+use derivation::Known;
+use quantity::Current;
+
+/// What was found of one plant.
+#[derive(Debug, Clone)]
+pub struct Assessed {
+    /// Findings and margins.
+    pub ledger: Ledger,
+    /// Reachable states that differ in what flows.
+    pub states: Vec<StateReport>,
+    /// Settled states found in all.
+    pub states_found: usize,
+}
+
+/// Assesses one plant in every state that it can reach.
+pub fn assess(case: &Case<'_>) -> Assessed {
+    let mut ledger = Ledger::default();
+    hold_group(case, &case.formation, &mut ledger);
+    let search = states::search(&case.plant);
+    let reports = positions::hold(case, &search, &mut ledger);
+    switching::hold(case, &search, &mut ledger);
+    through_start::hold(case, &search, &mut ledger);
+    passing::notes(case, &mut ledger);
+    faults::hold(case, &mut ledger);
+    gaps::hold(case, &mut ledger);
+    supply::hold(case, &mut ledger);
+    scope::name(&mut ledger);
+    ledger.gather();
+    Assessed { ledger, states: reports, states_found: search.states.len() }
+}
+
+/// Holds only the group's own limits for a formation: what decides how many units there are.
+pub fn assess_group(case: &Case<'_>, formation: &Formation) -> Ledger {
+    let mut ledger = Ledger::default();
+    hold_group(case, formation, &mut ledger);
+    ledger
+}
+
+fn hold_group(case: &Case<'_>, formation: &Formation, ledger: &mut Ledger) {
+    let state = "outage, group carries the panel";
+    group::hold(case, formation, state, ledger);
+    starts::hold(case, formation, state, ledger);
+    if case.site.wish.one_unit_may_be_out.as_ref().is_some_and(|w| w.value) {
+        for less in formation.one_out() {
+            let state = "outage, one unit out";
+            group::hold(case, &less, state, ledger);
+            starts::hold(case, &less, state, ledger);
+        }
+    }
+}
+
+/// The largest current per leg that may flow through all transfer relays of the group together.
+pub fn pass_through(case: &Case<'_>) -> Known<Current> {
+    passing::limit(case)
+}

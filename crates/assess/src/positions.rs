@@ -1,0 +1,518 @@
+//! Currents of transfer gear and relays in every settled state that the gear can reach.
+
+use std::collections::BTreeMap;
+
+use catalog::ShortTime;
+use demand::Lane;
+use derivation::{Known, formula};
+use finding::{Finding, Margin, Severity};
+use network::balance::{Draw, flows};
+use plant::{Element, ElementKind, Layout, NodeIx, SourceKind};
+use quantity::{Apparent, Current, Leg, Power, Quantity, Ratio};
+use states::{Reached, Search};
+
+use crate::{Case, Ledger, passing};
+
+/// A reachable state as it is reported.
+#[derive(Debug, Clone)]
+pub struct StateReport {
+    /// Short name.
+    pub name: String,
+    /// Sources and positions in words.
+    pub situation: String,
+    /// Shortest sequence of steps from normal operation.
+    pub steps: Vec<String>,
+    /// Current of each element and leg in each corner (load, charging, exporting).
+    pub currents: Vec<(String, Leg, &'static str, Known<Current>)>,
+}
+
+/// What flows in one corner of a state.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Corner {
+    Load,
+    Charging,
+    Exporting,
+}
+
+impl Corner {
+    fn word(self) -> &'static str {
+        match self {
+            Corner::Load => "load",
+            Corner::Charging => "charging",
+            Corner::Exporting => "exporting",
+        }
+    }
+}
+
+/// The worst current of an element in one corner.
+struct Worst<'a> {
+    element: &'a Element,
+    leg: Leg,
+    partial: bool,
+    corner: Corner,
+    current: &'a Known<Current>,
+    search: &'a Search,
+    k: usize,
+}
+
+/// Walks all states; returns those that differ in what flows.
+pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) -> Vec<StateReport> {
+    if !search.complete {
+        ledger.find(
+            Finding::new(
+                "states-not-covered",
+                Severity::NotCovered,
+                "plant",
+                format!("more than {} states: the search was not finished", states::LIMIT),
+            )
+            .at(Some(&case.site.group.place), "this group"),
+        );
+    }
+    let several_counted = passing::limit(case).value() > case.unit.relay.continuous;
+    let mut seen = BTreeMap::new();
+    let mut reports = Vec::new();
+    let mut worst: BTreeMap<(usize, Leg, bool, Corner), (Known<Current>, usize)> = BTreeMap::new();
+    for (k, reached) in search.states.iter().enumerate() {
+        let key = pattern(case, reached);
+        if seen.insert(key, k).is_some() {
+            continue;
+        }
+        sources_apart(case, search, k, ledger);
+        let mut report = StateReport {
+            name: name(case, reached),
+            situation: states::situation(&reached.state, &case.plant),
+            steps: search.path(k).into_iter().map(|step| states::describe(step, &case.plant)).collect(),
+            currents: Vec::new(),
+        };
+        for (element, leg, corner, current) in state_currents(case, reached, ledger) {
+            // one relay is counted: then it makes no difference how many of them are closed
+            let partial = several_counted && is_partial(case, reached, element);
+            let entry = worst.entry((element, leg, partial, corner)).or_insert_with(|| (current.clone(), k));
+            if current.value() > entry.0.value() {
+                *entry = (current.clone(), k);
+            }
+            if let Some(it) = case.plant.elements.get(element) {
+                report.currents.push((it.id.clone(), leg, corner.word(), current));
+            }
+        }
+        reports.push(report);
+    }
+    for ((element, leg, partial, corner), (current, k)) in worst {
+        if let Some(element) = case.plant.elements.get(element) {
+            let found = Worst { element, leg, partial, corner, current: &current, search, k };
+            hold_element(case, &found, ledger);
+        }
+    }
+    reports
+}
+
+/// What decides the flow: which elements are closed (relays: some or all), and which sources are there.
+fn pattern(case: &Case<'_>, reached: &Reached) -> (Vec<u8>, [bool; 3], Vec<plant::DeviceIx>) {
+    let closed = case
+        .plant
+        .elements
+        .iter()
+        .map(|e| {
+            let members = case.plant.devices.get(e.device.0).map_or(1, |d| d.members);
+            match case.plant.closed_paths(e, &reached.state.positions) {
+                0 => 0,
+                n if n == members || members == 1 => 2,
+                _ => 1,
+            }
+        })
+        .collect();
+    let s = &reached.state;
+    let due = reached.due.iter().map(|(device, _)| *device).collect();
+    (closed, [s.utility, s.generator, s.battery], due)
+}
+
+fn is_partial(case: &Case<'_>, reached: &Reached, element: usize) -> bool {
+    case.plant.elements.get(element).is_some_and(|e| {
+        let members = case.plant.devices.get(e.device.0).map_or(1, |d| d.members);
+        let closed = case.plant.closed_paths(e, &reached.state.positions);
+        closed > 0 && closed < members
+    })
+}
+
+/// Outside sources must not meet, and a dead utility must not be joined to a group that has settled.
+fn sources_apart(case: &Case<'_>, search: &Search, k: usize, ledger: &mut Ledger) {
+    let Some(reached) = search.states.get(k) else { return };
+    let (plant, state) = (&case.plant, &reached.state);
+    let node = |kind| plant.source(kind).map(|s| s.node);
+    let (utility, generator) = (node(SourceKind::Utility), node(SourceKind::Generator));
+    let steps = || {
+        let steps: Vec<String> = search.path(k).into_iter().map(|s| states::describe(s, plant)).collect();
+        steps.join("; ")
+    };
+    if let (Some(utility), Some(generator)) = (utility, generator)
+        && state.utility
+        && state.generator
+        && plant.joined(utility, &state.positions, &[]).contains(&generator)
+    {
+        ledger.find(
+            Finding::new(
+                "sources-meet",
+                Severity::Error,
+                "generator",
+                format!("utility and generator meet: {}", steps()),
+            )
+            .in_state(name(case, reached))
+            .at(case.site.generator.as_ref().map(|g| &g.place), "this generator"),
+        );
+    }
+    if let Some(utility) = utility
+        && !state.utility
+        && state.battery
+        && reached.due.is_empty()
+        && plant.joined(utility, &state.positions, &[]).contains(&plant.group_output)
+    {
+        ledger.find(
+            Finding::new(
+                "utility-energised",
+                Severity::Error,
+                "unit.relay",
+                format!("the group stays joined to the dead utility: {}", steps()),
+            )
+            .in_state(name(case, reached))
+            .at(Some(&case.site.group.place), "this group"),
+        );
+    }
+}
+
+/// Whether relays are still closed onto an outside source that is gone. They are about to open; what flows until then
+/// is the exchange of the collapse, which is held as a switching event.
+pub(crate) fn collapsing(case: &Case<'_>, reached: &Reached) -> bool {
+    case.plant.elements.iter().any(|e| {
+        let closed = case.plant.closed_paths(e, &reached.state.positions) > 0;
+        let opening = reached.due.iter().any(|(device, position)| *device == e.device && *position == 0);
+        let relays = matches!(e.kind, ElementKind::Relays | ElementKind::GeneratorRelays);
+        relays
+            && closed
+            && opening
+            && !LIVE.into_iter().any(|source| {
+                reached.state.present(source)
+                    && case.plant.source(source).is_some_and(|s| {
+                        case.plant
+                            .joined(s.node, &reached.state.positions, &[ElementKind::Relays, ElementKind::GeneratorRelays])
+                            .contains(&e.from)
+                    })
+            })
+    })
+}
+
+const LIVE: [SourceKind; 2] = [SourceKind::Utility, SourceKind::Generator];
+
+/// The currents of one state, in each of its corners.
+fn state_currents(
+    case: &Case<'_>,
+    reached: &Reached,
+    ledger: &mut Ledger,
+) -> Vec<(usize, Leg, Corner, Known<Current>)> {
+    let state = &reached.state;
+    let outside = LIVE
+        .into_iter()
+        .filter(|kind| state.present(*kind))
+        .filter_map(|kind| case.plant.source(kind).map(|s| (kind, s.node)));
+    let mut slacks: Vec<(SourceKind, NodeIx)> = outside.collect();
+    if state.group_forms(&case.plant) && !collapsing(case, reached) {
+        slacks.push((SourceKind::Group, case.plant.group_output));
+    }
+    let mut worst: BTreeMap<(usize, Leg, Corner), Known<Current>> = BTreeMap::new();
+    for (kind, slack) in slacks {
+        for &leg in case.system().legs() {
+            for corner in [Corner::Load, Corner::Charging, Corner::Exporting] {
+                let Some(draws) = draws(case, reached, (kind, slack), leg, corner) else { continue };
+                match flows(&case.plant, &state.positions, slack, &draws) {
+                    Ok(found) => {
+                        for flow in found {
+                            let entry = worst
+                                .entry((flow.element.0, leg, corner))
+                                .or_insert_with(|| flow.current.clone());
+                            if flow.current.value() > entry.value() {
+                                *entry = flow.current;
+                            }
+                        }
+                    }
+                    Err(error) => ledger.find(
+                        Finding::new(
+                            "flow-not-covered",
+                            Severity::NotCovered,
+                            "plant",
+                            format!("the currents of a state cannot be told: {error}"),
+                        )
+                        .in_state(name(case, reached))
+                        .at(Some(&case.site.group.place), "this group"),
+                    ),
+                }
+            }
+        }
+    }
+    worst.into_iter().map(|((element, leg, corner), current)| (element, leg, corner, current)).collect()
+}
+
+fn panel_current(case: &Case<'_>, leg: Leg) -> Known<Current> {
+    case.demand.lanes.get(&Lane::Leg(leg)).map_or_else(
+        || Known::assumed("I", "panel current", Current::ZERO, "no load on this leg"),
+        |lane| lane.steady_current.clone(),
+    )
+}
+
+fn draws(
+    case: &Case<'_>,
+    reached: &Reached,
+    (kind, slack): (SourceKind, NodeIx),
+    leg: Leg,
+    corner: Corner,
+) -> Option<Vec<Draw>> {
+    let (plant, state) = (&case.plant, &reached.state);
+    let mut load = Draw { node: plant.backup_panel, current: panel_current(case, leg) };
+    let follows = kind != SourceKind::Group
+        && plant.joined(slack, &state.positions, &[]).contains(&plant.group_output);
+    if kind == SourceKind::Generator
+        && follows
+        && case.unit.contributes
+        && let Some(limit) = &case.settings.generator_limit
+        && limit.value() < load.current.value()
+    {
+        // A generator gives no more than it has: the units hold it to its limit while the battery helps, and without
+        // the battery it trips. That the panel asks for more is a finding of its own.
+        load.current = Known::smallest(
+            "I_gen",
+            "what the generator gives the panel",
+            &[load.current.clone(), limit.clone()],
+        )
+        .unwrap_or(load.current);
+    }
+    match corner {
+        Corner::Load => Some(vec![load]),
+        Corner::Charging if follows => {
+            let limit = match kind {
+                SourceKind::Generator => case.settings.generator_limit.as_ref(),
+                _ => case.settings.input_limit.as_ref(),
+            }?;
+            // the limit holds for load and charging together where the load comes through the units
+            let alone = flows(plant, &state.positions, slack, std::slice::from_ref(&load)).ok()?;
+            let relays = |ix: usize| {
+                plant.elements.get(ix).is_some_and(|e| {
+                    matches!(e.kind, ElementKind::Relays | ElementKind::GeneratorRelays)
+                })
+            };
+            let through = alone.into_iter().find(|flow| relays(flow.element.0)).map(|flow| flow.current);
+            let through = through.unwrap_or_else(|| Known::assumed("I_t", "load through the units", Current::ZERO, "none in this state"));
+            let charging = charging(case, limit, &through);
+            Some(vec![load, Draw { node: plant.group_output, current: charging }])
+        }
+        Corner::Exporting if follows && kind == SourceKind::Utility => {
+            let P_x = &case.settings.export_limit;
+            if P_x.value() <= Power::ZERO {
+                return None;
+            }
+            Some(vec![Draw { node: plant.group_output, current: export_current(case, P_x) }])
+        }
+        _ => None,
+    }
+}
+
+fn legs_of(case: &Case<'_>) -> Known<Ratio> {
+    let legs = case.system().legs().len() as f64;
+    Known::assumed("m", "legs", Ratio::of(legs), "the system of the service")
+}
+
+/// Current of an export limit, spread evenly over the legs.
+pub(crate) fn export_current(case: &Case<'_>, P_x: &Known<Power>) -> Known<Current> {
+    let U = Known::assumed("U", "nominal voltage to neutral", case.system().phase_voltage(), "nominal of the service");
+    let m = legs_of(case);
+    formula!("I_x", "export current per leg", [P_x, U, m] => Apparent::of(P_x.si()) / U / m)
+}
+
+/// AC current that the chargers draw per leg: what they can, as far as the input limit leaves it.
+pub(crate) fn charging(case: &Case<'_>, limit: &Known<Current>, through: &Known<Current>) -> Known<Current> {
+    let n = Known::chosen(
+        "n",
+        "units",
+        Ratio::of(f64::from(case.formation.units())),
+        "formation",
+        Vec::new(),
+    );
+    let P_1 = Known::catalog("P_1", "AC power of one charger", case.unit.charging.power, &case.unit.id, "charging power");
+    let U = Known::assumed("U", "nominal voltage to neutral", case.system().phase_voltage(), "nominal of the service");
+    let m = legs_of(case);
+    let most: Known<Current> =
+        formula!("I_ch", "charging current per leg that the units can draw", [n, P_1, U, m] => Apparent::of((n * P_1).si()) / U / m);
+    let left: Known<Current> =
+        formula!("I_left", "what the input limit leaves for charging", [limit, through] => (limit - through).max(Current::ZERO));
+    Known::smallest("I_ch", "charging current per leg", &[most.clone(), left]).unwrap_or(most)
+}
+
+/// A state's short name.
+pub(crate) fn name(case: &Case<'_>, reached: &Reached) -> String {
+    let (plant, state) = (&case.plant, &reached.state);
+    let closed = |kind: ElementKind| {
+        plant.elements.iter().any(|e| e.kind == kind && plant.closed_paths(e, &state.positions) > 0)
+    };
+    let at = |id: &str| {
+        plant.element(id).is_some_and(|(_, e)| plant.closed_paths(e, &state.positions) > 0)
+    };
+    let through_units = closed(ElementKind::Relays) || closed(ElementKind::GeneratorRelays);
+    let mut name = match state.feeds_panel(plant) {
+        Some(SourceKind::Utility) if at("bypass.bypass") => "bypassed".to_owned(),
+        Some(SourceKind::Utility) if at("transfer.group") => {
+            "utility back, units reconnected, transfer switch still on the group".to_owned()
+        }
+        Some(SourceKind::Utility) if case.layout == Layout::Inline => "utility through the units".to_owned(),
+        Some(SourceKind::Utility) if through_units => "utility, group beside it".to_owned(),
+        Some(SourceKind::Utility) => "utility, group off it".to_owned(),
+        Some(SourceKind::Generator) => "generator through the units".to_owned(),
+        Some(SourceKind::Group) if state.utility => "utility there, group still carries the panel".to_owned(),
+        Some(SourceKind::Group) => "outage, group carries the panel".to_owned(),
+        None => "panel dead".to_owned(),
+    };
+    if plant.devices.iter().enumerate().any(|(k, d)| {
+        d.members > 1 && state.positions.get(k).is_some_and(|&at| at > 0 && at < d.members)
+    }) {
+        name.push_str(", relays moving one after the other");
+    }
+    name
+}
+
+fn hold_element(case: &Case<'_>, worst: &Worst<'_>, ledger: &mut Ledger) {
+    let Worst { element, leg, current, .. } = *worst;
+    let Some(reached) = worst.search.states.get(worst.k) else { return };
+    let state = name(case, reached);
+    let what = match worst.corner {
+        Corner::Load => format!("current, {leg}"),
+        corner => format!("current {}, {leg}", corner.word()),
+    };
+    let held = |margin: Margin| match worst.corner {
+        Corner::Load => margin,
+        Corner::Charging => margin.held_by("input limit"),
+        Corner::Exporting => margin.held_by("export limit"),
+    };
+    if element.kind == ElementKind::Relays {
+        let limit = if worst.partial { moving_limit(case, ledger) } else { passing::limit(case) };
+        let margin = held(Margin::below(element.id.clone(), what, state, current, &limit));
+        ledger.hold(margin, |_| over_relay(case, worst, &limit));
+        return;
+    }
+    let margin = held(Margin::below(element.id.clone(), what, state, current, &element.rating));
+    let id = if element.kind == ElementKind::GeneratorRelays { "generator-relay-over" } else { "gear-over-rating" };
+    ledger.hold(margin, |m| {
+        let finding = Finding::new(
+            id,
+            Severity::Error,
+            element.id.clone(),
+            format!(
+                "{}: {} on {leg} ({}) is over the rating of {}",
+                element.name,
+                m.value.amount.text,
+                worst.corner.word(),
+                m.limit.amount.text
+            ),
+        )
+        .at(Some(case.arrangement_place()), "this arrangement");
+        finding.fix(format!(
+            "move {} off {leg} of the backup panel, or choose larger gear",
+            over_power(case, current, &element.rating)
+        ))
+    });
+}
+
+/// While relays move one after the other, one of them may carry everything for the time that the family states.
+fn moving_limit(case: &Case<'_>, ledger: &mut Ledger) -> Known<Current> {
+    let full = passing::limit(case);
+    let relay = &case.unit.relay;
+    let one = Known::catalog("I_r", "rating of one transfer relay", relay.continuous, &case.unit.id, "relay continuous");
+    if full.value() <= one.value() {
+        return full;
+    }
+    let enough = relay.group_moves_within.and_then(|within| short_time(&relay.short_time, within));
+    match enough {
+        Some(enough) => Known::catalog(
+            "I_st",
+            "what one relay carries while the others follow",
+            enough.current,
+            &case.unit.id,
+            "relay short_time",
+        ),
+        None => {
+            let known = "relay-order-not-covered";
+            if !ledger.findings.iter().any(|f| f.id == known) {
+                ledger.find(
+                    Finding::new(
+                        known,
+                        Severity::NotCovered,
+                        "unit.relay",
+                        "the family does not state how far apart the relays of a group move, or what one carries for that time",
+                    )
+                    .at(Some(&case.site.group.unit.place), "this family")
+                    .fix("ask the maker, or leave matched_wiring out so that one relay is counted"),
+                );
+            }
+            one
+        }
+    }
+}
+
+/// The highest current that is stated for at least so long.
+pub(crate) fn short_time(list: &[ShortTime], lasts: quantity::Duration) -> Option<&ShortTime> {
+    list.iter().filter(|s| s.lasts >= lasts).max_by(|a, b| a.current.si().total_cmp(&b.current.si()))
+}
+
+fn over_power(case: &Case<'_>, current: &Known<Current>, limit: &Known<Current>) -> Apparent {
+    (current.value() - limit.value()) * case.system().phase_voltage()
+}
+
+fn over_relay(case: &Case<'_>, worst: &Worst<'_>, limit: &Known<Current>) -> Finding {
+    let Worst { leg, current, search, k, .. } = *worst;
+    let over = over_power(case, current, limit);
+    let steps: Vec<String> =
+        search.path(k).iter().skip(1).map(|step| states::describe(step, &case.plant)).collect();
+    let how = if steps.is_empty() { String::new() } else { format!(" ({})", steps.join("; ")) };
+    let site = &case.site.group;
+    if worst.corner != Corner::Load {
+        return Finding::new(
+            "pass-through-over-relay",
+            Severity::Error,
+            "unit.relay",
+            format!(
+                "while {} the units' relays pass {} on {leg}; together they may pass {}",
+                worst.corner.word(),
+                current.value(),
+                limit.value()
+            ),
+        )
+        .at(site.input_limit.fixed().map(|i| &i.place).or(Some(&site.place)), "sets what flows")
+        .fix(format!("set the limit to at most {}", limit.value()));
+    }
+    if case.layout == Layout::Outboard {
+        let place = site.retransfer.as_ref().map_or(case.arrangement_place(), |(from, _)| &from.place);
+        return Finding::new(
+            "pass-through-over-relay",
+            Severity::Error,
+            "unit.relay",
+            format!(
+                "before the transfer switch returns, the whole backup panel flows through the units' relays: {} on {leg}; together they may pass {}{how}",
+                current.value(),
+                limit.value()
+            ),
+        )
+        .at(Some(place), "the units may reconnect before the switch leaves them")
+        .fix(format!(
+            "hold the units' input by an auxiliary contact of the transfer switch (input_inhibit), or give the switch a return delay whose latest time is under the {} after which the units reconnect at the earliest",
+            case.unit.reconnect_earliest
+        ))
+        .fix(format!("or move {over} off {leg} of the backup panel"));
+    }
+    Finding::new(
+        "pass-through-over-relay",
+        Severity::Error,
+        "unit.relay",
+        format!(
+            "the units' relays pass {} on {leg}; together they may pass {}{how}",
+            current.value(),
+            limit.value()
+        ),
+    )
+    .at(Some(case.arrangement_place()), "the backup panel is fed through the units")
+    .fix(format!("move {over} off {leg} of the backup panel, or choose the outboard arrangement"))
+}

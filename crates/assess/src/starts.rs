@@ -1,0 +1,290 @@
+//! Motor starts on the group alone: the source saturates at its current limit.
+
+use catalog::LegControl;
+use demand::{StartEvent, StartLeg};
+use derivation::{Known, formula};
+use finding::{Finding, Margin, Severity};
+use network::motor_start::{Held, RunningAs, Start, StartCase, motor_start};
+use network::{Impedance, LoadPower};
+use num_complex::Complex64;
+use quantity::{Apparent, Current, Duration, Leg, PhaseVoltage, Quantity, Ratio};
+
+use crate::{Case, Formation, Ledger, counted};
+
+/// Contactors and control relays may drop out below this share of nominal voltage (common practice, no source).
+const CONTACTOR_HOLDS: f64 = 0.70;
+
+/// One bridge (or the line-to-line bridge) that takes a start.
+struct Bridge {
+    name: String,
+    volts: PhaseVoltage,
+    units: u32,
+    start: LoadPower,
+    running: LoadPower,
+}
+
+/// Holds every start of a formation.
+pub(crate) fn hold(case: &Case<'_>, formation: &Formation, state: &str, ledger: &mut Ledger) {
+    for event in &case.demand.starts {
+        for bridge in bridges(case, formation, event) {
+            one(case, event, &bridge, state, ledger);
+        }
+    }
+}
+
+fn load_power(s_va: Complex64, known: &Known<Apparent>) -> LoadPower {
+    let magnitude = libm::hypot(s_va.re, s_va.im);
+    let share = if magnitude > 0.0 { (s_va.re / magnitude).clamp(0.0, 1.0) } else { 1.0 };
+    let pf = Known::solved(
+        "pf",
+        format!("power factor of {}", known.node().what),
+        Ratio::of(share),
+        "pf = P / |S|",
+        0.0,
+        vec![known.node().clone()],
+    );
+    LoadPower::lagging(known.clone(), pf)
+}
+
+fn bridges(case: &Case<'_>, formation: &Formation, event: &StartEvent) -> Vec<Bridge> {
+    let phase = case.system().phase_voltage();
+    if case.unit.leg_control == LegControl::LineToLine {
+        let total = |of: &dyn Fn(&StartLeg) -> Complex64, what: &str| {
+            let s: Complex64 = event.legs.values().map(of).sum();
+            let known = Known::solved(
+                "S",
+                what,
+                Apparent::of(libm::hypot(s.re, s.im)),
+                "S = |sum of the legs|",
+                0.0,
+                event.legs.values().map(|l| l.start_known.node().clone()).collect(),
+            );
+            load_power(s, &known)
+        };
+        let volts = case.system().line_voltage().map_or(phase, |v| PhaseVoltage::of(v.si()));
+        return vec![Bridge {
+            name: "line to line".to_owned(),
+            volts,
+            units: formation.units(),
+            start: total(&|l| l.start_va, "starting power of both legs"),
+            running: total(&|l| l.running_va, "running power of both legs"),
+        }];
+    }
+    let of_leg = |(leg, it): (&Leg, &StartLeg)| Bridge {
+        name: leg.to_string(),
+        volts: phase,
+        units: formation.on(*leg),
+        start: load_power(it.start_va, &it.start_known),
+        running: load_power(it.running_va, &it.running_known),
+    };
+    event.legs.iter().map(of_leg).collect()
+}
+
+fn one(case: &Case<'_>, event: &StartEvent, bridge: &Bridge, state: &str, ledger: &mut Ledger) {
+    if bridge.start.apparent.value().si() <= 0.0 {
+        return;
+    }
+    if bridge.units == 0 {
+        return; // no unit on the leg: refused elsewhere
+    }
+    let I_s = &case.rating.surge;
+    let n_c = &counted(case.unit, bridge.units);
+    let limit: Known<Current> =
+        formula!("I_lim", "current limit that the group may count on", [I_s, n_c] => I_s * n_c);
+    let z_1 = Known::catalog(
+        "Z_1",
+        "output impedance of one unit",
+        case.unit.output_impedance,
+        &case.unit.id,
+        "output_impedance",
+    );
+    let source = Known::assumed("E", "nominal voltage", bridge.volts, "nominal of the service");
+    let impedance = formula!("Z", "output impedance of the group", [z_1, n_c] => z_1 / n_c);
+    let start_case = StartCase {
+        source,
+        impedance: Impedance::resistive(impedance),
+        limit: limit.clone(),
+        start: bridge.start.clone(),
+        running: bridge.running.clone(),
+        running_as: RunningAs::ConstantPower,
+    };
+    match motor_start(&start_case) {
+        Ok(Start::Holds(held)) => held_margins(case, event, bridge, &held, state, ledger),
+        Ok(Start::Collapses(collapse)) => {
+            let margin = Margin::below(
+                "group",
+                format!("{} starting, {}", event.name, bridge.name),
+                state,
+                &collapse.least_current,
+                &collapse.limit,
+            );
+            let message = format!(
+                "{} cannot start: even at {:.0} % of nominal voltage it and what runs with it ask for {} on {}, and the group gives {}: the voltage collapses",
+                event.name,
+                collapse.at_voltage.value().si() * 100.0,
+                collapse.least_current.value(),
+                bridge.name,
+                collapse.limit.value(),
+            );
+            let finding = start_finding(case, event, "motor-start-collapse", message)
+                .measured(collapse.least_current.node(), collapse.limit.node())
+                .in_state(state);
+            ledger.margins.push(margin);
+            ledger.find(finding);
+        }
+        Err(error) => ledger.find(
+            Finding::new(
+                "motor-start-not-covered",
+                Severity::NotCovered,
+                "group",
+                format!("the start of {} cannot be computed: {error}", event.name),
+            )
+            .in_state(state)
+            .at(event.place.as_ref(), "this motor"),
+        ),
+    }
+}
+
+fn start_finding(case: &Case<'_>, event: &StartEvent, id: &'static str, message: String) -> Finding {
+    let finding = Finding::new(id, Severity::Error, "group", message);
+    let finding = match &event.place {
+        Some(place) => finding.at(Some(place), "this motor"),
+        None => finding.at(Some(case.count_place()), "decides how many units share the start"),
+    };
+    let finding = finding.fix("give the motor a soft starter or a drive (and state its current), or add a unit");
+    if event.loads.len() > 1 {
+        finding.fix("let controls start one motor at a time and say so: motor_starts = \"one at a time\"")
+    } else {
+        finding
+    }
+}
+
+fn held_margins(
+    case: &Case<'_>,
+    event: &StartEvent,
+    bridge: &Bridge,
+    held: &Held,
+    state: &str,
+    ledger: &mut Ledger,
+) {
+    let V = &held.voltage;
+    let run_up = &event.run_up;
+    if event.torque_needed.value().si() > 1.0 {
+        let one = Known::assumed("m_1", "torque at standstill and full voltage", Ratio::of(1.0), "by definition");
+        ledger.find(
+            start_finding(
+                case,
+                event,
+                "motor-start-torque",
+                format!(
+                    "{} does not start even at full voltage: it needs {:.0} % of the torque that its way of starting leaves at standstill",
+                    event.name,
+                    event.torque_needed.value().si() * 100.0
+                ),
+            )
+            .measured(event.torque_needed.node(), one.node())
+            .in_state(state),
+        );
+        return;
+    }
+    let t: Known<Duration> =
+        formula!("t_s", "run-up time at the voltage that is left", [run_up, V] => run_up / (V * V));
+    let floor = voltage_floor(case, event, &t);
+    let named = format!("{} starting, {}", event.name, bridge.name);
+    let margin = Margin::above("group", format!("voltage, {named}"), state, V, &floor);
+    ledger.hold(margin, |_| {
+        let share = V.value().si() * 100.0;
+        let message = format!(
+            "starting {} pulls {} to {share:.0} % of nominal{} and leaves {:.0} % of its torque",
+            event.name,
+            bridge.name,
+            if held.limited { " (the group is at its current limit)" } else { "" },
+            held.torque.value().si() * 100.0,
+        );
+        start_finding(case, event, "motor-start-voltage", message)
+    });
+    let (allowed, peak_share) = allowed_time(case, bridge, &held.current);
+    let margin = Margin::below("group", format!("time at starting current, {named}"), state, &t, &allowed);
+    ledger.hold(margin, |m| {
+        let message = format!(
+            "starting {} takes {} at {} on {}; the group holds that for {}",
+            event.name,
+            m.value.amount.text,
+            held.current.value(),
+            bridge.name,
+            m.limit.amount.text,
+        );
+        start_finding(case, event, "motor-start-too-long", message)
+    });
+    ledger.margins.push(peak_share.margin(&named, state));
+}
+
+/// Below this voltage the start is not safe: contactors, the unit's own trip (if the start lasts as long as its
+/// delay), the motor's torque.
+fn voltage_floor(case: &Case<'_>, event: &StartEvent, t: &Known<Duration>) -> Known<Ratio> {
+    let contactors = Known::assumed(
+        "V_c",
+        "voltage at which contactors hold",
+        Ratio::of(CONTACTOR_HOLDS),
+        "contactors may drop out below 70 % (common practice)",
+    );
+    let T_n = &event.torque_needed;
+    let torque = formula!("V_t", "voltage at which the motor still has the torque it needs", [T_n] => Ratio::of(T_n.si().sqrt()));
+    let mut floors = vec![contactors, torque];
+    if t.value() >= case.unit.under_voltage.after {
+        floors.push(Known::catalog(
+            "V_u",
+            "under-voltage trip of the unit",
+            case.unit.under_voltage.below,
+            &case.unit.id,
+            "under_voltage",
+        ));
+    }
+    Known::largest("V_min", "lowest voltage at which the start is safe", &floors)
+        .unwrap_or_else(|| Known::assumed("V_min", "lowest voltage", Ratio::of(1.0), "no floor known"))
+}
+
+struct CurrentShare {
+    value: Known<Current>,
+    limit: Known<Current>,
+}
+
+impl CurrentShare {
+    fn margin(&self, named: &str, state: &str) -> Margin {
+        Margin::below("group", format!("current, {named}"), state, &self.value, &self.limit)
+    }
+}
+
+/// How long the group holds a current: by the overload list up to its last power, by the surge rating beyond.
+fn allowed_time(
+    case: &Case<'_>,
+    bridge: &Bridge,
+    current: &Known<Current>,
+) -> (Known<Duration>, CurrentShare) {
+    let rating = case.rating;
+    let n_c = &counted(case.unit, bridge.units);
+    let U = &Known::assumed("U", "nominal voltage", bridge.volts, "nominal of the service");
+    let line_to_line = case.unit.leg_control == LegControl::LineToLine;
+    let S_c = if line_to_line { &rating.apparent } else { &rating.leg_apparent };
+    let continuous: Known<Current> =
+        formula!("I_c", "continuous current that the group may count on", [S_c, n_c, U] => S_c * n_c / U);
+    let I_s = &rating.surge;
+    let surge: Known<Current> =
+        formula!("I_lim", "current limit that the group may count on", [I_s, n_c] => I_s * n_c);
+    let share = CurrentShare { value: current.clone(), limit: surge };
+    if current.value() <= continuous.value() {
+        let day = Known::assumed("t_a", "allowed time", Duration::of(86_400.0), "the current is within the continuous rating");
+        return (day, share);
+    }
+    // the list is ordered longest first, so the first level that reaches the current allows the longest time
+    let level = rating.overload.iter().find(|o| {
+        let S_o = &o.leg_apparent;
+        let reach: Known<Current> =
+            formula!("I_o", "overload current that the group may count on", [S_o, n_c, U] => S_o * n_c / U);
+        current.value() <= reach.value()
+    });
+    match level {
+        Some(level) => (level.lasts.clone(), share),
+        None => (rating.surge_lasts.clone(), share),
+    }
+}

@@ -1,0 +1,366 @@
+//! Inline while every state holds and every load tolerates the transfer; else outboard with a switch rated for the
+//! panel. Gear is tried in order of size and price.
+
+use assess::{Assessed, Case, Formation, assess};
+use catalog::{BypassKind, TransferSwitch};
+use finding::Severity;
+use plant::{Gear, GeneratorGear, Layout, Plant, build};
+use site::{Arrangement, BypassWish, GeneratorInlet};
+
+use crate::candidate::{Design, Fixed};
+use crate::{Decision, Prepared, gear, settings};
+
+/// A plant without gear, to look at the group alone.
+pub(crate) fn bare<'a>(prepared: &'a Prepared<'a>, formation: &Formation) -> Case<'a> {
+    case(prepared, formation, Layout::Islanded, &Choice::default())
+}
+
+#[derive(Debug, Clone, Default)]
+struct Choice<'a> {
+    transfer: Option<&'a TransferSwitch>,
+    inhibit: bool,
+    source_switch: Option<&'a TransferSwitch>,
+}
+
+fn bypass_kind(prepared: &Prepared<'_>, formation: &Formation) -> Option<BypassKind> {
+    match prepared.site.group.bypass.fixed().map(|b| b.value) {
+        Some(BypassWish::None) => None,
+        Some(BypassWish::InterlockedBreakers) => Some(BypassKind::InterlockedBreakers),
+        Some(BypassWish::ManualSwitch) => Some(BypassKind::ManualSwitch),
+        None if formation.units() <= prepared.unit.bypass_breakers_up_to => Some(BypassKind::InterlockedBreakers),
+        None => Some(BypassKind::ManualSwitch),
+    }
+}
+
+fn inlet(prepared: &Prepared<'_>, layout: Layout) -> Option<GeneratorInlet> {
+    let wish = prepared.site.generator.as_ref()?;
+    if let Some(fixed) = wish.inlet.fixed() {
+        return Some(fixed.value);
+    }
+    let second = prepared.unit.second_input.is_some() && layout != Layout::Islanded;
+    Some(if second { GeneratorInlet::SecondInput } else { GeneratorInlet::TransferSwitch })
+}
+
+fn case<'a>(prepared: &'a Prepared<'a>, formation: &Formation, layout: Layout, choice: &Choice<'a>) -> Case<'a> {
+    let islanded = layout == Layout::Islanded;
+    let generator = prepared.site.generator.as_ref().and_then(|g| prepared.catalog.generators.get(&g.model.value));
+    let inlet = generator.and_then(|_| inlet(prepared, layout));
+    let bypass = if islanded { None } else { bypass_kind(prepared, formation).and_then(|kind| gear::bypass(prepared, kind)) };
+    let former = (prepared.unit.leg_control == catalog::LegControl::LineToLine)
+        .then(|| neutral_former(prepared))
+        .flatten();
+    let mut case = Case {
+        site: prepared.site,
+        assessment: prepared.assessment,
+        demand: &prepared.demand,
+        unit: prepared.unit,
+        rating: &prepared.rating,
+        formation: formation.clone(),
+        layout,
+        transfer: choice.transfer.filter(|_| layout == Layout::Outboard),
+        bypass,
+        generator,
+        inlet,
+        source_switch: choice.source_switch,
+        former,
+        settings: settings::nothing(),
+        plant: empty(prepared),
+    };
+    case.settings = settings::of(prepared, &case, choice.inhibit);
+    case.plant = graph(&case);
+    case
+}
+
+fn empty(prepared: &Prepared<'_>) -> Plant {
+    build(&Gear {
+        system: prepared.site.service.system.value,
+        layout: Layout::Islanded,
+        unit: prepared.unit,
+        paths_a_leg: 1,
+        units: 1,
+        transfer: None,
+        retransfer: None,
+        inhibit: false,
+        bypass: None,
+        generator: None,
+    })
+}
+
+fn graph(case: &Case<'_>) -> Plant {
+    let generator = match (case.generator, case.inlet, case.layout) {
+        (None, _, _) => None,
+        (Some(_), Some(GeneratorInlet::SecondInput), _) if case.unit.second_input.is_some() => {
+            Some(GeneratorGear::SecondInput)
+        }
+        (Some(_), _, Layout::Islanded) => Some(GeneratorGear::OnlyInput),
+        (Some(_), _, _) => case.source_switch.map(GeneratorGear::SourceSwitch),
+    };
+    let small = |n: u32| u8::try_from(n).unwrap_or(u8::MAX);
+    build(&Gear {
+        system: case.site.service.system.value,
+        layout: case.layout,
+        unit: case.unit,
+        paths_a_leg: small(case.formation.fewest().max(1)),
+        units: small(case.formation.units()),
+        transfer: case.transfer,
+        retransfer: case.settings.retransfer.clone(),
+        inhibit: case.settings.inhibit,
+        bypass: case.bypass,
+        generator,
+    })
+}
+
+fn neutral_former<'a>(prepared: &Prepared<'a>) -> Option<&'a catalog::NeutralFormer> {
+    if let Some(fixed) = prepared.site.group.neutral_former.fixed() {
+        return prepared.catalog.neutral_formers.get(&fixed.value);
+    }
+    let need = prepared.demand.neutral.value();
+    let all = prepared.catalog.neutral_formers.values().filter(|f| f.trips_lines);
+    let mut all: Vec<_> = all.collect();
+    all.sort_by(|a, b| a.neutral.partial_cmp(&b.neutral).unwrap_or(std::cmp::Ordering::Equal).then(a.id.cmp(&b.id)));
+    all.iter().find(|f| f.neutral >= need).or(all.last()).copied()
+}
+
+struct Tried<'a> {
+    case: Case<'a>,
+    assessed: Assessed,
+}
+
+impl Tried<'_> {
+    fn errors(&self) -> usize {
+        self.assessed.ledger.findings.iter().filter(|f| f.severity == Severity::Error).count()
+    }
+
+    fn failing(&self) -> usize {
+        self.assessed.ledger.findings.iter().filter(|f| f.severity.fails()).count()
+    }
+
+    fn reason(&self) -> String {
+        let findings = &self.assessed.ledger.findings;
+        // what the arrangement decides comes first
+        let telling = ["pass-through-over-relay", "gap-not-tolerated", "relay-make-over", "short-time-over"];
+        telling
+            .iter()
+            .find_map(|id| findings.iter().find(|f| f.id == *id))
+            .or_else(|| findings.iter().find(|f| f.severity.fails()))
+            .map_or_else(|| "it holds as well".to_owned(), |f| f.message.clone())
+    }
+}
+
+fn source_switches<'a>(prepared: &Prepared<'a>, layout: Layout) -> Vec<Option<&'a TransferSwitch>> {
+    let needed = layout != Layout::Islanded && inlet(prepared, layout) == Some(GeneratorInlet::TransferSwitch);
+    if !needed {
+        return vec![None];
+    }
+    let fit: Vec<Option<&TransferSwitch>> = gear::switches(prepared).into_iter().map(Some).collect();
+    if fit.is_empty() { vec![None] } else { fit }
+}
+
+fn try_inline<'a>(prepared: &'a Prepared<'a>, formation: &Formation, layout: Layout) -> Tried<'a> {
+    let candidates = source_switches(prepared, layout).into_iter().map(|source_switch| {
+        let choice = Choice { source_switch, ..Choice::default() };
+        let case = case(prepared, formation, layout, &choice);
+        Tried { assessed: assess(&case), case }
+    });
+    best(candidates).unwrap_or_else(|| {
+        let case = case(prepared, formation, layout, &Choice::default());
+        Tried { assessed: assess(&case), case }
+    })
+}
+
+/// The first without anything failing, else the one with the fewest errors.
+fn best<'a>(candidates: impl Iterator<Item = Tried<'a>>) -> Option<Tried<'a>> {
+    let mut best: Option<Tried<'a>> = None;
+    for tried in candidates {
+        if tried.failing() == 0 {
+            return Some(tried);
+        }
+        let better = best.as_ref().is_none_or(|b| (tried.errors(), tried.failing()) < (b.errors(), b.failing()));
+        if better {
+            best = Some(tried);
+        }
+    }
+    best
+}
+
+fn try_outboard<'a>(prepared: &'a Prepared<'a>, formation: &Formation) -> Tried<'a> {
+    let wish = prepared.site.group.input_inhibit.fixed().map(|i| i.value);
+    let mut candidates = Vec::new();
+    for transfer in gear::switches(prepared) {
+        for inhibit in [false, true] {
+            let possible = prepared.unit.input_inhibit && transfer.auxiliary_contacts > 0;
+            let allowed = match wish {
+                Some(fixed) => fixed == inhibit,
+                None => !inhibit || possible,
+            };
+            if !allowed {
+                continue;
+            }
+            for source_switch in source_switches(prepared, Layout::Outboard).into_iter().take(1) {
+                candidates.push(Choice { transfer: Some(transfer), inhibit, source_switch });
+            }
+        }
+    }
+    let tried = candidates.iter().map(|choice| {
+        let case = case(prepared, formation, Layout::Outboard, choice);
+        Tried { assessed: assess(&case), case }
+    });
+    best(tried).unwrap_or_else(|| {
+        let case = case(prepared, formation, Layout::Outboard, &Choice::default());
+        Tried { assessed: assess(&case), case }
+    })
+}
+
+/// Chooses and explains.
+pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, formation: &Formation, fixed: &Fixed) -> Design<'a> {
+    let utility = prepared.site.service.utility.value;
+    let stated = prepared.site.group.arrangement.fixed();
+    let wanted = fixed.layout.or(stated.map(|a| match a.value {
+        Arrangement::Inline => Layout::Inline,
+        Arrangement::Outboard => Layout::Outboard,
+        Arrangement::Islanded => Layout::Islanded,
+    }));
+    let place = stated.map(|a| &a.place);
+    let (tried, decision) = match wanted {
+        _ if !utility => {
+            let decision = Decision::new("arrangement", "islanded", place).because("there is no utility");
+            (try_inline(prepared, formation, Layout::Islanded), decision)
+        }
+        Some(Layout::Outboard) => {
+            let decision = Decision::new("arrangement", "outboard", place).because("fixed by the site");
+            (try_outboard(prepared, formation), decision)
+        }
+        Some(layout) => {
+            let name = if layout == Layout::Inline { "inline" } else { "islanded" };
+            let decision = Decision::new("arrangement", name, place).because("fixed by the site");
+            (try_inline(prepared, formation, layout), decision)
+        }
+        None => free(prepared, formation),
+    };
+    let mut decisions = vec![decision];
+    decisions.extend(explain_gear(prepared, &tried.case));
+    Design { case: tried.case, assessed: tried.assessed, decisions }
+}
+
+fn free<'a>(prepared: &'a Prepared<'a>, formation: &Formation) -> (Tried<'a>, Decision) {
+    let inline = try_inline(prepared, formation, Layout::Inline);
+    if inline.failing() == 0 {
+        let decision = Decision::new("arrangement", "inline", None)
+            .because("every state holds and every load tolerates the transfer; no transfer switch is needed");
+        return (inline, decision);
+    }
+    let outboard = try_outboard(prepared, formation);
+    let rank = |t: &Tried<'_>| (t.errors(), t.failing());
+    if rank(&outboard) < rank(&inline) {
+        let decision =
+            Decision::new("arrangement", "outboard", None).because("inline does not hold").not("inline", inline.reason());
+        return (outboard, decision);
+    }
+    let decision = Decision::new("arrangement", "inline", None)
+        .because("neither arrangement holds; inline has no more against it than outboard")
+        .not("outboard", outboard.reason());
+    (inline, decision)
+}
+
+fn explain_gear(prepared: &Prepared<'_>, case: &Case<'_>) -> Vec<Decision> {
+    let group = &prepared.site.group;
+    let mut decisions = Vec::new();
+    let need = gear::panel_rating(prepared);
+    if let Some(switch) = case.transfer {
+        let place = group.transfer_switch.fixed().map(|t| &t.place);
+        decisions.push(
+            Decision::new("transfer switch", switch.id.clone(), place)
+                .because(format!("the smallest that is rated for the {} of the panel and holds in every state", need.value()))
+                .resting_on(need.node()),
+        );
+        let place = group.input_inhibit.fixed().map(|i| &i.place);
+        let decision = Decision::new("input inhibit", if case.settings.inhibit { "yes" } else { "no" }, place);
+        decisions.push(decision.because(if case.settings.inhibit {
+            "an auxiliary contact of the transfer switch holds the units off their input while it stands on the group"
+        } else {
+            "the switch returns before the units may reconnect, or their relays carry the panel in between"
+        }));
+    }
+    decisions.push(explain_bypass(prepared, case));
+    if let (Some(wish), Some(generator)) = (&prepared.site.generator, case.generator) {
+        let (value, why) = match (case.inlet, case.layout) {
+            (Some(GeneratorInlet::SecondInput), _) => ("second input of the units", "the family has one, with relays of its own"),
+            (_, Layout::Islanded) => ("input of the units", "there is no utility on it"),
+            _ => ("source transfer switch ahead of the units", "the family has no second input, or the site asks for it"),
+        };
+        let place = wish.inlet.fixed().map(|i| &i.place);
+        decisions.push(Decision::new("generator", format!("{} on the {value}", generator.id), place).because(why));
+    }
+    if let Some(former) = case.former {
+        let place = group.neutral_former.fixed().map(|f| &f.place);
+        decisions.push(
+            Decision::new("neutral former", former.id.clone(), place)
+                .because(format!("the bridges work line to line; the neutral carries up to {}", case.demand.neutral.value()))
+                .resting_on(case.demand.neutral.node()),
+        );
+    }
+    decisions.extend(explain_settings(prepared, case));
+    decisions
+}
+
+fn explain_bypass(prepared: &Prepared<'_>, case: &Case<'_>) -> Decision {
+    let place = prepared.site.group.bypass.fixed().map(|b| &b.place);
+    match case.bypass {
+        Some(bypass) => {
+            let up_to = prepared.unit.bypass_breakers_up_to;
+            let why = match bypass.kind {
+                BypassKind::InterlockedBreakers => format!(
+                    "{} units; interlocked breakers serve up to {up_to} of this family",
+                    case.formation.units()
+                ),
+                BypassKind::ManualSwitch => format!(
+                    "{} units; interlocked breakers serve only up to {up_to} of this family",
+                    case.formation.units()
+                ),
+            };
+            Decision::new("bypass", bypass.id.clone(), place).because(why)
+        }
+        None if case.layout == Layout::Islanded => {
+            Decision::new("bypass", "none", place).because("no utility to bypass to")
+        }
+        None => Decision::new("bypass", "none", place)
+            .because(if place.is_some() { "the site wants none" } else { "no gear in the catalogue fits" }),
+    }
+}
+
+fn explain_settings(prepared: &Prepared<'_>, case: &Case<'_>) -> Vec<Decision> {
+    let settings = &case.settings;
+    let mut decisions = Vec::new();
+    if let Some(limit) = &settings.input_limit {
+        let place = prepared.site.group.input_limit.fixed().map(|i| &i.place);
+        decisions.push(
+            Decision::new("input limit", format!("{} per leg", limit.value()), place)
+                .because(limit.node().source())
+                .resting_on(limit.node()),
+        );
+    }
+    if let Some(limit) = &settings.generator_limit {
+        decisions.push(
+            Decision::new("generator limit", format!("{} per leg", limit.value()), None)
+                .because(limit.node().source())
+                .resting_on(limit.node()),
+        );
+    }
+    if case.layout != Layout::Islanded {
+        let limit = &settings.export_limit;
+        decisions.push(
+            Decision::new("export limit", limit.value().to_string(), None)
+                .because(limit.node().source())
+                .resting_on(limit.node()),
+        );
+    }
+    if let Some(back) = &settings.retransfer {
+        let place = prepared.site.group.retransfer.as_ref().map(|(from, _)| &from.place);
+        let latest = back.latest.map_or("not stated".to_owned(), |l| l.to_string());
+        decisions.push(
+            Decision::new("return delay", format!("{} to {latest}", back.earliest), place)
+                .because("of the transfer switch, after the utility is back"),
+        );
+    }
+    decisions
+}

@@ -1,0 +1,48 @@
+//! One candidate after another, until one holds.
+
+use assess::{Assessed, Case, Formation};
+use finding::Finding;
+use plant::Layout;
+
+use crate::{Decision, Prepared, arrangement, checks, formation};
+
+/// A finished design.
+#[derive(Debug, Clone)]
+pub struct Design<'a> {
+    /// The plant and what it was built from.
+    pub case: Case<'a>,
+    /// What was found of it.
+    pub assessed: Assessed,
+    /// What was decided, in the order of deciding.
+    pub decisions: Vec<Decision>,
+}
+
+impl Design<'_> {
+    /// Findings that make the check fail.
+    pub fn failing(&self) -> impl Iterator<Item = &Finding> {
+        self.assessed.ledger.findings.iter().filter(|f| f.severity.fails())
+    }
+}
+
+/// Decisions fixed from outside the site file.
+#[derive(Debug, Clone, Default)]
+pub struct Fixed {
+    /// Units on every leg (two-leg units: in all).
+    pub per_leg: Option<u32>,
+    /// Arrangement.
+    pub layout: Option<Layout>,
+}
+
+pub(crate) fn design<'a>(prepared: &'a Prepared<'a>, fixed: &Fixed) -> Design<'a> {
+    let (formation, mut decisions) = formation::choose(prepared, fixed);
+    let mut design = arrangement::choose(prepared, &formation, fixed);
+    decisions.append(&mut design.decisions);
+    design.decisions = decisions;
+    checks::add(prepared, &mut design);
+    design
+}
+
+/// A case that serves to look at the group alone.
+pub(crate) fn bare<'a>(prepared: &'a Prepared<'a>, formation: &Formation) -> Case<'a> {
+    arrangement::bare(prepared, formation)
+}

@@ -1,0 +1,67 @@
+//! Which transfer and bypass gear fits.
+
+use catalog::{BypassGear, BypassKind, TransferSwitch};
+use demand::Lane;
+use derivation::Known;
+use quantity::{Current, Quantity};
+
+use crate::Prepared;
+
+/// The current for which gear ahead of the backup panel must be rated: the panel's main breaker, else its busbar, else
+/// its demand with continuous loads at 125 %.
+pub(crate) fn panel_rating(prepared: &Prepared<'_>) -> Known<Current> {
+    let panel = prepared.site.panels.iter().find(|p| p.id.value == prepared.site.group.panel.value);
+    let demand: Vec<Known<Current>> = prepared
+        .demand
+        .lanes
+        .iter()
+        .filter(|(lane, _)| matches!(lane, Lane::Leg(_)))
+        .map(|(_, lane)| lane.steady_current.clone())
+        .collect();
+    let demand = Known::largest("I_p", "current of the backup panel, worst leg", &demand)
+        .unwrap_or_else(|| Known::assumed("I_p", "current of the backup panel", Current::ZERO, "no load"));
+    let stated = panel.and_then(|p| {
+        p.main_breaker
+            .as_ref()
+            .map(|b| b.known("I_n", "main breaker of the backup panel"))
+            .or_else(|| p.busbar.as_ref().map(|b| b.known("I_n", "busbar of the backup panel")))
+    });
+    match stated {
+        Some(stated) => Known::largest("I_gear", "rating asked of the gear", &[stated.clone(), demand]).unwrap_or(stated),
+        None => {
+            let k = Known::factor("k", "allowance for continuous loads", 1.25, "NEC 2023 215.2 (form)");
+            derivation::formula!("I_gear", "rating asked of the gear", [k, demand] => demand * k)
+        }
+    }
+}
+
+/// Transfer switches that fit, the cheapest first.
+pub(crate) fn switches<'a>(prepared: &Prepared<'a>) -> Vec<&'a TransferSwitch> {
+    if let Some(fixed) = prepared.site.group.transfer_switch.fixed() {
+        return prepared.catalog.transfer_switches.get(&fixed.value).into_iter().collect();
+    }
+    let need = panel_rating(prepared).value();
+    let system = prepared.site.service.system.value;
+    let mut fit: Vec<&TransferSwitch> = prepared
+        .catalog
+        .transfer_switches
+        .values()
+        .filter(|s| s.systems.contains(&system) && s.rating >= need)
+        .collect();
+    fit.sort_by(|a, b| (a.rating.si(), a.price, &a.id).partial_cmp(&(b.rating.si(), b.price, &b.id)).unwrap_or(std::cmp::Ordering::Equal));
+    fit
+}
+
+/// Bypass gear of a kind that fits, the smallest first.
+pub(crate) fn bypass<'a>(prepared: &Prepared<'a>, kind: BypassKind) -> Option<&'a BypassGear> {
+    let need = panel_rating(prepared).value();
+    let system = prepared.site.service.system.value;
+    let mut fit: Vec<&BypassGear> = prepared
+        .catalog
+        .bypasses
+        .values()
+        .filter(|b| b.kind == kind && b.systems.contains(&system) && b.rating >= need)
+        .collect();
+    fit.sort_by(|a, b| (a.rating.si(), a.price, &a.id).partial_cmp(&(b.rating.si(), b.price, &b.id)).unwrap_or(std::cmp::Ordering::Equal));
+    fit.first().copied()
+}

@@ -1,0 +1,27 @@
+//! Decides: how many units in which formation, the transfer arrangement, transfer and bypass gear, settings. It
+//! chooses, builds the plant, has it assessed, and chooses again; the reason of each decision is kept, and why the
+//! alternatives fell.
+#![allow(non_snake_case, reason = "symbols are written as in the formulas")]
+
+mod arrangement;
+mod candidate;
+mod checks;
+mod decision;
+mod formation;
+mod gear;
+mod prepare;
+mod settings;
+
+pub use candidate::{Design, Fixed};
+pub use decision::{By, Decision, Dropped};
+pub use prepare::{Prepared, prepare};
+
+/// Designs what the site leaves open and checks what it fixes.
+pub fn design<'a>(prepared: &'a Prepared<'a>) -> Design<'a> {
+    candidate::design(prepared, &Fixed::default())
+}
+
+/// Designs with some decisions fixed from outside the site file: for growth tables and comparisons.
+pub fn design_with<'a>(prepared: &'a Prepared<'a>, fixed: &Fixed) -> Design<'a> {
+    candidate::design(prepared, fixed)
+}

@@ -1,0 +1,138 @@
+//! Settings that follow from the design.
+
+use assess::{Case, Settings};
+use catalog::{DelayRange, LimitScope};
+use demand::Lane;
+use derivation::{Known, formula};
+use plant::Layout;
+use quantity::{Current, Power, Quantity, Ratio};
+use site::ExportClass;
+
+use crate::Prepared;
+
+pub(crate) fn nothing() -> Settings {
+    Settings {
+        input_limit: None,
+        generator_limit: None,
+        export_limit: Known::assumed("P_x", "export limit", Power::ZERO, "not decided yet"),
+        retransfer: None,
+        inhibit: false,
+    }
+}
+
+/// The settings of a case whose gear is chosen.
+pub(crate) fn of(prepared: &Prepared<'_>, case: &Case<'_>, inhibit: bool) -> Settings {
+    Settings {
+        input_limit: (case.layout != Layout::Islanded).then(|| input_limit(prepared, case)),
+        generator_limit: generator_limit(case),
+        export_limit: export_limit(prepared, case),
+        retransfer: retransfer(prepared, case),
+        inhibit,
+    }
+}
+
+fn retransfer(prepared: &Prepared<'_>, case: &Case<'_>) -> Option<DelayRange> {
+    let switch = case.transfer?;
+    Some(match &prepared.site.group.retransfer {
+        Some((earliest, latest)) => {
+            DelayRange { earliest: earliest.value, latest: latest.as_ref().map(|l| l.value) }
+        }
+        None => switch.to_first.clone(),
+    })
+}
+
+/// What the units' own setting allows on one leg, in all.
+fn settable(case: &Case<'_>) -> Known<Current> {
+    let unit = case.unit;
+    let scope = match unit.input_limit.scope {
+        LimitScope::Unit => "each unit its part",
+        LimitScope::Group => "the group as a whole",
+    };
+    let I_h = Known::catalog("I_h", format!("highest input limit ({scope})"), unit.input_limit.highest, &unit.id, "input_limit highest");
+    let n = Known::chosen("n", "fewest units on a leg", Ratio::of(f64::from(case.formation.fewest())), "formation", Vec::new());
+    formula!("I_set", "highest input limit that can be set for the group", [I_h, n] => I_h * n)
+}
+
+fn worst_leg(case: &Case<'_>) -> Known<Current> {
+    let legs: Vec<Known<Current>> = case
+        .demand
+        .lanes
+        .iter()
+        .filter(|(lane, _)| matches!(lane, Lane::Leg(_)))
+        .map(|(_, lane)| lane.steady_current.clone())
+        .collect();
+    Known::largest("I_p", "current of the backup panel, worst leg", &legs)
+        .unwrap_or_else(|| Known::assumed("I_p", "current of the backup panel", Current::ZERO, "no load"))
+}
+
+/// The input limit: as the site fixes it, else the least of what the relays pass, what can be set, and what the
+/// service has left beside its other loads.
+fn input_limit(prepared: &Prepared<'_>, case: &Case<'_>) -> Known<Current> {
+    if let Some(fixed) = prepared.site.group.input_limit.fixed() {
+        return fixed.known("I_in", "input current limit of the group, per leg");
+    }
+    let mut limits = vec![assess::pass_through(case), settable(case)];
+    if let (Some(rating), Some(demand)) = (&prepared.site.service.rating, &prepared.assessment.service) {
+        let I_s = rating.known("I_s", "rating of the service");
+        let I_d = &demand.current;
+        let I_p = worst_leg(case);
+        limits.push(match case.layout {
+            Layout::Inline => formula!("I_left", "what the service leaves for the group", [I_s, I_d, I_p] => (I_s - I_d + I_p).max(Current::ZERO)),
+            _ => formula!("I_left", "what the service leaves for charging", [I_s, I_d] => (I_s - I_d).max(Current::ZERO)),
+        });
+    }
+    Known::smallest("I_in", "input current limit of the group, per leg", &limits)
+        .unwrap_or_else(|| assess::pass_through(case))
+}
+
+fn generator_limit(case: &Case<'_>) -> Option<Known<Current>> {
+    let current = assess::generator_current(case)?;
+    let mut limits = vec![current];
+    match (case.inlet, &case.unit.second_input) {
+        (Some(site::GeneratorInlet::SecondInput), Some(second)) => limits.push(Known::catalog(
+            "I_r2",
+            "rating of one second-input relay",
+            second.continuous,
+            &case.unit.id,
+            "second_input continuous",
+        )),
+        _ => limits.push(assess::pass_through(case)),
+    }
+    Known::smallest("I_gen", "input current limit on the generator, per leg", &limits)
+}
+
+fn export_limit(prepared: &Prepared<'_>, case: &Case<'_>) -> Known<Power> {
+    let utility = &prepared.site.utility;
+    let class = utility.export.as_ref().map(|c| c.value);
+    let none = |why: &str| Known::assumed("P_x", "export limit of the group", Power::ZERO, why);
+    if case.layout == Layout::Islanded {
+        return none("there is no utility");
+    }
+    match class {
+        None => return none("the site does not say that the utility takes power back"),
+        Some(ExportClass::None) => return none("the utility takes no power back"),
+        Some(ExportClass::Limited | ExportClass::Full) => {}
+    }
+    let Some(highest) = case.unit.export.highest else {
+        // the wish stands, so that the check can say that it cannot be met
+        return utility.export_limit.as_ref().map_or_else(
+            || none("the family cannot export"),
+            |limit| limit.known("P_x", "export limit of the utility"),
+        );
+    };
+    let P_1 = Known::catalog("P_1", "highest export of one unit", highest, &case.unit.id, "export highest");
+    let n = Known::chosen("n", "units", Ratio::of(f64::from(case.formation.units())), "formation", Vec::new());
+    let units: Known<Power> = formula!("P_n", "highest export of all units", [P_1, n] => P_1 * n);
+    let I = assess::pass_through(case);
+    let U = Known::assumed("U", "nominal voltage to neutral", case.system().phase_voltage(), "nominal of the service");
+    let m = Known::assumed("m", "legs", Ratio::of(case.system().legs().len() as f64), "the system of the service");
+    let relays: Known<Power> =
+        formula!("P_r", "what the relays pass", [I, U, m] => Power::of((I * U * m).si()));
+    let mut limits = vec![units, relays];
+    if class == Some(ExportClass::Limited)
+        && let Some(limit) = &utility.export_limit
+    {
+        limits.push(limit.known("P_u", "export limit of the utility"));
+    }
+    Known::smallest("P_x", "export limit of the group", &limits).unwrap_or_else(|| none("no limit known"))
+}

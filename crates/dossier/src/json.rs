@@ -1,0 +1,277 @@
+//! JSON of everything: `{value, unit}` amounts, derivations as a graph whose nodes are named by their content.
+
+use std::sync::Arc;
+
+use demand::{Lane, LaneDemand, PanelDemand};
+use derivation::{Graph, Node, Place, number};
+use design::{By, Decision};
+use finding::{Finding, Margin, Severity};
+use options::{Row, StageRow};
+use reading::Diagnostic;
+use serde_json::{Map, Value, json};
+
+use crate::{CAUTIONS, Dossier};
+
+/// The cautions.
+pub fn cautions_json() -> Value {
+    json!(CAUTIONS)
+}
+
+fn place(place: &Place) -> Value {
+    json!({ "file": place.file.as_ref(), "line": place.line, "column": place.column })
+}
+
+/// Mistakes in the input.
+pub fn diagnostics_json(diagnostics: &[Diagnostic]) -> Value {
+    let all: Vec<Value> = diagnostics
+        .iter()
+        .map(|d| {
+            json!({
+                "id": d.id,
+                "message": d.message,
+                "place": d.place.as_ref().map(place),
+                "expected": d.label,
+                "help": d.help,
+            })
+        })
+        .collect();
+    json!({ "schema": "wattwright-input/1", "mistakes": all })
+}
+
+/// A value with the name of its derivation.
+fn amount(graph: &mut Graph, node: &Arc<Node>) -> Value {
+    let name = graph.add(node);
+    json!({ "value": number(node.amount.si), "unit": node.amount.unit, "derivation": name })
+}
+
+fn finding(graph: &mut Graph, f: &Finding) -> Value {
+    json!({
+        "id": f.id,
+        "severity": f.severity.word(),
+        "part": f.part,
+        "state": f.state,
+        "message": f.message,
+        "value": f.value.as_ref().map(|n| amount(graph, n)),
+        "limit": f.limit.as_ref().map(|n| amount(graph, n)),
+        "margin": f.margin().map(number),
+        "clause": f.clause,
+        "place": f.place.as_ref().map(|(p, _)| place(p)),
+        "fix": f.fixes,
+    })
+}
+
+fn margin(graph: &mut Graph, m: &Margin) -> Value {
+    json!({
+        "part": m.part,
+        "what": m.what,
+        "state": m.state,
+        "value": amount(graph, &m.value),
+        "limit": amount(graph, &m.limit),
+        "limit_is": if m.floor { "floor" } else { "ceiling" },
+        "margin": m.share().map(number),
+        "holds": m.holds(),
+        "held_by": m.held_by,
+    })
+}
+
+fn decision(graph: &mut Graph, d: &Decision) -> Value {
+    let dropped: Vec<Value> =
+        d.dropped.iter().map(|d| json!({ "value": d.value, "reason": d.reason })).collect();
+    json!({
+        "what": d.what,
+        "value": d.value,
+        "by": match &d.by { By::Site(_) => "site", By::Tool => "tool" },
+        "place": match &d.by { By::Site(p) => place(p), By::Tool => Value::Null },
+        "reasons": d.reasons,
+        "dropped": dropped,
+        "from": d.from.iter().map(|n| amount(graph, n)).collect::<Vec<_>>(),
+    })
+}
+
+fn lane(graph: &mut Graph, lane: &LaneDemand) -> Value {
+    let curve: Vec<Value> = lane
+        .curve
+        .iter()
+        .map(|p| {
+            json!({
+                "lasts": { "value": number(quantity::Quantity::si(p.lasts)), "unit": "s" },
+                "power": amount(graph, p.power.node()),
+                "apparent": amount(graph, p.apparent.node()),
+            })
+        })
+        .collect();
+    json!({
+        "power": amount(graph, lane.steady_power.node()),
+        "apparent": amount(graph, lane.steady_apparent.node()),
+        "current": amount(graph, lane.steady_current.node()),
+        "peak_current": amount(graph, lane.peak_current.node()),
+        "duration": curve,
+    })
+}
+
+fn panel(graph: &mut Graph, p: &PanelDemand) -> Value {
+    let mut lanes = Map::new();
+    for (key, it) in &p.lanes {
+        let key = match key {
+            Lane::Leg(leg) => leg.to_string(),
+            Lane::Total => "total".to_owned(),
+        };
+        lanes.insert(key, lane(graph, it));
+    }
+    let starts: Vec<Value> = p
+        .starts
+        .iter()
+        .map(|s| {
+            let legs: Map<String, Value> = s
+                .legs
+                .iter()
+                .map(|(leg, it)| {
+                    let value = json!({
+                        "start": amount(graph, it.start_known.node()),
+                        "running": amount(graph, it.running_known.node()),
+                    });
+                    (leg.to_string(), value)
+                })
+                .collect();
+            json!({ "name": s.name, "loads": s.loads, "legs": legs })
+        })
+        .collect();
+    let placements: Vec<Value> = p
+        .balance
+        .placements
+        .iter()
+        .map(|b| json!({ "load": b.load, "connection": b.connection.to_string(), "count": b.count }))
+        .collect();
+    json!({
+        "lanes": lanes,
+        "neutral": amount(graph, p.neutral.node()),
+        "connected": amount(graph, p.connected.node()),
+        "continuous": amount(graph, p.continuous.node()),
+        "unbalance": amount(graph, p.unbalance.node()),
+        "daily_energy": amount(graph, p.daily_energy.node()),
+        "monthly_energy": p.monthly.iter().map(|m| amount(graph, m.node())).collect::<Vec<_>>(),
+        "starts": starts,
+        "balance": { "placements": placements, "gap": number(p.balance.gap_share), "optimal": p.balance.proven_optimal },
+    })
+}
+
+/// The whole check.
+pub fn check_json(dossier: &Dossier<'_>) -> Value {
+    let mut graph = Graph::new();
+    let g = &mut graph;
+    let findings: Vec<Value> = dossier.findings.iter().map(|f| finding(g, f)).collect();
+    let panels: Map<String, Value> =
+        dossier.assessment.panels.iter().map(|(id, p)| (id.clone(), panel(g, p))).collect();
+    let service = dossier.assessment.service.as_ref().map(|s| {
+        json!({ "method": s.method, "current": amount(g, s.current.node()), "neutral": s.neutral.as_ref().map(|n| amount(g, n.node())) })
+    });
+    let (decisions, margins, states) = match dossier.design {
+        None => (Vec::new(), Vec::new(), Vec::new()),
+        Some(design) => (
+            design.decisions.iter().map(|d| decision(g, d)).collect(),
+            design.assessed.ledger.tightest().into_iter().map(|m| margin(g, m)).collect(),
+            design.assessed.states.iter().map(|s| state(g, s)).collect(),
+        ),
+    };
+    let assumptions: Vec<Value> = dossier
+        .assessment
+        .assumptions
+        .iter()
+        .map(|n| json!({ "what": n.what, "text": n.amount.text, "why": n.source(), "derivation": g.add(n) }))
+        .collect();
+    json!({
+        "schema": "wattwright-check/1",
+        "cautions": CAUTIONS,
+        "site": {
+            "name": dossier.site.name.value,
+            "system": dossier.site.service.system.value.name(),
+        },
+        "verdict": {
+            "fails": dossier.fails(),
+            "designed": dossier.design.is_some(),
+            "errors": dossier.count(Severity::Error),
+            "not_covered": dossier.count(Severity::NotCovered),
+            "warnings": dossier.count(Severity::Warning),
+            "notes": dossier.count(Severity::Note),
+        },
+        "decisions": decisions,
+        "findings": findings,
+        "margins": margins,
+        "states": states,
+        "states_found": dossier.design.map(|d| d.assessed.states_found),
+        "service": service,
+        "panels": panels,
+        "assumptions": assumptions,
+        "derivations": graph.json(),
+    })
+}
+
+fn state(graph: &mut Graph, s: &assess::StateReport) -> Value {
+    let currents: Vec<Value> = s
+        .currents
+        .iter()
+        .map(|(element, leg, corner, current)| {
+            json!({
+                "element": element,
+                "leg": leg.to_string(),
+                "while": corner,
+                "current": amount(graph, current.node()),
+            })
+        })
+        .collect();
+    json!({ "name": s.name, "situation": s.situation, "steps": s.steps, "currents": currents })
+}
+
+/// The growth table.
+pub fn grow_json(site: &site::Site, currency: &str, rows: &[Row], stages: &[StageRow]) -> Value {
+    let mut graph = Graph::new();
+    let g = &mut graph;
+    let rows: Vec<Value> = rows
+        .iter()
+        .map(|r| {
+            json!({
+                "units": r.units,
+                "formation": r.formation.to_string(),
+                "rated": amount(g, r.rated.node()),
+                "carries": amount(g, r.carries.node()),
+                "overload": r.overload.as_ref().map(|(p, lasts)| json!({
+                    "power": amount(g, p.node()),
+                    "lasts": { "value": number(quantity::Quantity::si(*lasts)), "unit": "s" },
+                })),
+                "inline_panel": r.inline_panel.as_ref().map(|p| amount(g, p.node())),
+                "outboard_panel": amount(g, r.outboard_panel.node()),
+                "export": r.export.as_ref().map(|p| amount(g, p.node())),
+                "first_limit": r.first_limit,
+                "first_margin": r.first_margin.map(number),
+                "needs": r.needs,
+                "serves": r.serves,
+                "price": { "value": r.price, "unit": currency },
+                "price_step": { "value": r.price_step, "unit": currency },
+            })
+        })
+        .collect();
+    let stages: Vec<Value> = stages
+        .iter()
+        .map(|s| {
+            json!({
+                "stage": s.stage,
+                "after_years": s.after_years,
+                "units": s.units,
+                "formation": s.formation,
+                "arrangement": s.arrangement,
+                "transfer_switch": s.transfer,
+                "bypass": s.bypass,
+                "replaced": s.replaced,
+                "failing": s.failing.iter().map(|f| finding(g, f)).collect::<Vec<_>>(),
+            })
+        })
+        .collect();
+    json!({
+        "schema": "wattwright-grow/1",
+        "cautions": CAUTIONS,
+        "site": site.name.value,
+        "rows": rows,
+        "stages": stages,
+        "derivations": graph.json(),
+    })
+}

@@ -1,0 +1,67 @@
+//! Everything found of one site, frozen, and its JSON. Computes nothing: what is shown to people is read from here.
+
+mod json;
+
+pub use json::{cautions_json, check_json, diagnostics_json, grow_json};
+
+use demand::Assessment;
+use design::Design;
+use finding::{Finding, Severity};
+use site::Site;
+
+/// What every output carries.
+pub const CAUTIONS: &[&str] = &[
+    "Results are a design aid. Battery and service equipment can kill and burn.",
+    "Work is done de-energised under lockout by qualified, licensed people.",
+    "The adopted local code, the utility's rules and the equipment maker's instructions prevail.",
+    "A licensed professional checks and signs where the law asks for it.",
+];
+
+/// One site, checked.
+#[derive(Debug)]
+pub struct Dossier<'a> {
+    /// The site.
+    pub site: &'a Site,
+    /// Its loads, assessed.
+    pub assessment: &'a Assessment,
+    /// The design; none where it was refused.
+    pub design: Option<&'a Design<'a>>,
+    /// All findings, the worst first.
+    pub findings: Vec<Finding>,
+}
+
+impl<'a> Dossier<'a> {
+    /// Puts together what was found.
+    pub fn new(
+        site: &'a Site,
+        assessment: &'a Assessment,
+        outcome: Result<&'a Design<'a>, Vec<Finding>>,
+    ) -> Self {
+        let mut findings: Vec<Finding> = assessment.findings.clone();
+        let design = match outcome {
+            Ok(design) => {
+                findings.extend(design.assessed.ledger.findings.iter().cloned());
+                Some(design)
+            }
+            Err(refused) => {
+                findings.extend(refused);
+                None
+            }
+        };
+        findings.sort_by(|a, b| {
+            (a.severity, a.id, &a.part, &a.message).cmp(&(b.severity, b.id, &b.part, &b.message))
+        });
+        findings.dedup_by(|a, b| a.id == b.id && a.part == b.part && a.message == b.message);
+        Self { site, assessment, design, findings }
+    }
+
+    /// Whether anything makes the check fail. A site without a design is never fine.
+    pub fn fails(&self) -> bool {
+        self.design.is_none() || self.findings.iter().any(|f| f.severity.fails())
+    }
+
+    /// How many findings of a severity.
+    pub fn count(&self, severity: Severity) -> usize {
+        self.findings.iter().filter(|f| f.severity == severity).count()
+    }
+}

@@ -1,0 +1,14 @@
+//! The graph of what will be installed, and the only description of it. Nodes are joined by two-ended elements
+//! (breakers, switch poles, relays, conductors); devices move elements; automatic devices follow rules that are
+//! data, with delays. A plant holds no text for people beyond names, and no computed currents.
+//!
+//! This is the power path round the inverter group: sources, transfer and bypass gear, relays, the backup panel.
+//! Conductors of the rest of the installation are not in it yet.
+
+mod build;
+mod graph;
+mod rule;
+
+pub use build::{Gear, GeneratorGear, Layout, build};
+pub use graph::{Device, DeviceIx, Element, ElementIx, ElementKind, NodeIx, Plant, Source, SourceKind};
+pub use rule::{Condition, Control, Rule};

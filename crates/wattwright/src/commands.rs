@@ -1,0 +1,58 @@
+//! One module a command.
+
+mod calc;
+mod check;
+mod explain;
+mod grow;
+mod manual;
+mod new;
+mod schema;
+
+use crate::Status;
+use crate::cli::{Cli, Command};
+use crate::files::{Loaded, Refused, load};
+use crate::{output, terminal};
+
+/// Runs a command.
+pub(crate) fn run(cli: &Cli) -> Status {
+    match &cli.command {
+        Command::Check(args) => check::run(args, cli.json),
+        Command::Grow(args) => grow::run(args, cli.json),
+        Command::Calc(args) => calc::run(args, cli.json),
+        Command::New(args) => new::run(args, cli.json),
+        Command::Schema(args) => schema::run(args),
+        Command::Explain(args) => explain::run(args, cli.json),
+        Command::Completions(args) => manual::completions(args),
+        Command::Man(args) => manual::pages(args),
+    }
+}
+
+/// Reads a site, or says every mistake.
+fn loaded(args: &crate::cli::SiteArgs, stage: Option<&str>, json: bool) -> Result<Box<Loaded>, Status> {
+    let loaded = load(args).map_err(|refused| refuse(&refused, json))?;
+    if let Some(stage) = stage
+        && !loaded.site.stages.iter().any(|s| s.id.value == stage)
+    {
+        let known: Vec<&str> = loaded.site.stages.iter().map(|s| s.id.value.as_str()).collect();
+        let message = if known.is_empty() {
+            format!("the site has no growth stages, so no \"{stage}\"")
+        } else {
+            format!("the site has no stage \"{stage}\"; it has {}", known.join(", "))
+        };
+        let refused = Refused {
+            diagnostics: vec![reading::Diagnostic::new("unknown-stage", message)],
+            sources: Vec::new(),
+        };
+        return Err(refuse(&refused, json));
+    }
+    Ok(loaded)
+}
+
+fn refuse(refused: &Refused, json: bool) -> Status {
+    if json {
+        output::say_json(&dossier::diagnostics_json(&refused.diagnostics));
+    } else {
+        terminal::mistakes(&refused.diagnostics, &refused.sources);
+    }
+    Status::BadInput
+}

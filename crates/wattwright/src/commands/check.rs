@@ -1,0 +1,222 @@
+//! `check`: verdict first, then findings that point into the site file, then the tightest margins.
+
+use std::fmt::Write as _;
+
+use demand::Lane;
+use derivation::explain;
+use design::{By, design, prepare};
+use dossier::{CAUTIONS, Dossier};
+use finding::Severity;
+use plant::Layout;
+
+use crate::Status;
+use crate::cli::Check;
+use crate::files::{Loaded, Refused};
+use crate::{output, terminal};
+
+pub(crate) fn run(args: &Check, json: bool) -> Status {
+    let loaded = match super::loaded(&args.site, args.stage.as_deref(), json) {
+        Ok(loaded) => loaded,
+        Err(status) => return status,
+    };
+    let assessment = demand::assess(&loaded.site, &loaded.files, args.stage.as_deref());
+    if !assessment.diagnostics.is_empty() {
+        let refused = Refused { diagnostics: assessment.diagnostics.clone(), sources: loaded.sources.clone() };
+        return super::refuse(&refused, json);
+    }
+    let prepared = prepare(&loaded.site, &loaded.catalog, &assessment);
+    let designed = prepared.as_ref().map(design).map_err(Clone::clone);
+    let dossier = match &designed {
+        Ok(design) => Dossier::new(&loaded.site, &assessment, Ok(design)),
+        Err(refused) => Dossier::new(&loaded.site, &assessment, Err(refused.clone())),
+    };
+    if json {
+        output::say_json(&dossier::check_json(&dossier));
+    } else {
+        output::say(&text(&dossier, &loaded, args, output::styled()));
+    }
+    if dossier.fails() { Status::Findings } else { Status::Fine }
+}
+
+fn count(n: usize, what: &str) -> Option<String> {
+    match n {
+        0 => None,
+        1 => Some(format!("1 {what}")),
+        n if what == "not covered" => Some(format!("{n} {what}")),
+        n => Some(format!("{n} {what}s")),
+    }
+}
+
+fn text(dossier: &Dossier<'_>, loaded: &Loaded, args: &Check, styled: bool) -> String {
+    let mut out = String::new();
+    head(&mut out, dossier, args);
+    for finding in dossier.findings.iter().filter(|f| f.severity < Severity::OutsideScope) {
+        out.push_str(&terminal::finding(finding, &loaded.sources, styled));
+        out.push_str("\n\n");
+    }
+    decided(&mut out, dossier);
+    margins(&mut out, dossier, args);
+    loads(&mut out, dossier);
+    assumed(&mut out, dossier);
+    outside(&mut out, dossier);
+    for caution in CAUTIONS {
+        let _ = writeln!(out, "{caution}");
+    }
+    out
+}
+
+fn head(out: &mut String, dossier: &Dossier<'_>, args: &Check) {
+    let site = dossier.site;
+    let service = match (&site.service.rating, site.service.utility.value) {
+        (Some(rating), true) => format!(" · {}", rating.value),
+        _ => " · off grid".to_owned(),
+    };
+    let stage = args.stage.as_ref().map_or(String::new(), |s| format!(" · stage \"{s}\""));
+    let _ = writeln!(out, "{} · {}{service}{stage}", site.name.value, site.service.system.value);
+    let verdict = if dossier.fails() { "does not hold" } else { "holds" };
+    let counts: Vec<String> = [
+        count(dossier.count(Severity::Error), "error"),
+        count(dossier.count(Severity::NotCovered), "not covered"),
+        count(dossier.count(Severity::Warning), "warning"),
+        count(dossier.count(Severity::Note), "note"),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    let counts = if counts.is_empty() { String::new() } else { format!(": {}", counts.join(" · ")) };
+    match dossier.design {
+        None => {
+            let _ = writeln!(out, "no design was made{counts}\n");
+        }
+        Some(design) => {
+            let case = &design.case;
+            let layout = match case.layout {
+                Layout::Inline => "inline",
+                Layout::Outboard => "outboard transfer",
+                Layout::Islanded => "islanded",
+            };
+            let bypass = match case.bypass.map(|b| b.kind) {
+                Some(catalog::BypassKind::InterlockedBreakers) => "bypass by interlocked breakers",
+                Some(catalog::BypassKind::ManualSwitch) => "manual bypass switch",
+                None => "no bypass",
+            };
+            let units = case.formation.units();
+            let s = if units == 1 { "" } else { "s" };
+            let _ = writeln!(
+                out,
+                "{units} unit{s}{}, {} each here · {layout} · {bypass}",
+                if case.formation.to_string().contains('+') { format!(" ({})", case.formation) } else { String::new() },
+                case.rating.power.value()
+            );
+            let _ = writeln!(
+                out,
+                "{verdict}{counts} · {} settled states of the gear looked at\n",
+                design.assessed.states_found
+            );
+        }
+    }
+}
+
+fn decided(out: &mut String, dossier: &Dossier<'_>) {
+    let Some(design) = dossier.design else { return };
+    let _ = writeln!(out, "decided");
+    for decision in &design.decisions {
+        let by = match &decision.by {
+            By::Site(place) => format!(" [site, {}:{}]", place.file, place.line),
+            By::Tool => String::new(),
+        };
+        let _ = writeln!(out, "  {:<16} {}{by}", decision.what, decision.value);
+        for reason in &decision.reasons {
+            let _ = writeln!(out, "  {:<16}   {reason}", "");
+        }
+        for dropped in &decision.dropped {
+            let _ = writeln!(out, "  {:<16}   not {}: {}", "", dropped.value, dropped.reason);
+        }
+    }
+    out.push('\n');
+}
+
+fn margins(out: &mut String, dossier: &Dossier<'_>, args: &Check) {
+    let Some(design) = dossier.design else { return };
+    let all = design.assessed.ledger.tightest();
+    let held = all.iter().filter(|m| m.held_by.is_some()).count();
+    // what a setting holds at its limit is tight on purpose and would hide the rest
+    let all: Vec<_> = all.into_iter().filter(|m| m.held_by.is_none() || !m.holds()).collect();
+    let shown = args.margins.min(all.len());
+    let _ = writeln!(out, "tightest margins ({shown} of {}; {held} more are held by settings)", all.len());
+    for margin in all.into_iter().take(shown) {
+        let share = margin.share().map_or("no number".to_owned(), |s| format!("{:+.0} %", s * 100.0));
+        let of = if margin.floor { "at least" } else { "of" };
+        let _ = writeln!(
+            out,
+            "  {share:>7}  {:<16} {:<44} {} {of} {}   {}",
+            margin.part, margin.what, margin.value.amount.text, margin.limit.amount.text, margin.state
+        );
+        if args.why {
+            for line in explain(&margin.value).lines().chain(explain(&margin.limit).lines()) {
+                let _ = writeln!(out, "             {line}");
+            }
+        }
+    }
+    out.push('\n');
+}
+
+fn loads(out: &mut String, dossier: &Dossier<'_>) {
+    let id = &dossier.site.group.panel.value;
+    let Some(panel) = dossier.assessment.panels.get(id) else { return };
+    let _ = writeln!(out, "demand of the backup panel \"{id}\" (highest that can last)");
+    let Some((_, first)) = panel.lanes.iter().next() else { return };
+    let times: Vec<String> = first.curve.iter().map(|p| format!("{:>9}", p.lasts.to_string())).collect();
+    let _ = writeln!(out, "  {:<6}{}   {:>9}", "", times.join(""), "current");
+    for (lane, demand) in &panel.lanes {
+        let name = match lane {
+            Lane::Leg(leg) => leg.to_string(),
+            Lane::Total => "all".to_owned(),
+        };
+        let values: Vec<String> = demand.curve.iter().map(|p| format!("{:>9}", p.power.value().to_string())).collect();
+        let _ = writeln!(out, "  {name:<6}{}   {:>9}", values.join(""), demand.steady_current.value().to_string());
+    }
+    let _ = writeln!(out, "  neutral {}, a day {}", panel.neutral.value(), panel.daily_energy.value());
+    for placement in &panel.balance.placements {
+        let _ = writeln!(out, "  placed: {} × {} on {}", placement.count, placement.load, placement.connection);
+    }
+    if !panel.balance.placements.is_empty() {
+        let _ = writeln!(
+            out,
+            "  {}",
+            if panel.balance.proven_optimal {
+                "no other placement has a smaller worst leg".to_owned()
+            } else {
+                format!("the worst leg is within {:.1} % of the best placement", panel.balance.gap_share * 100.0)
+            }
+        );
+    }
+    if let Some(service) = &dossier.assessment.service {
+        let _ = writeln!(out, "service: {} ({})", service.current.value(), service.method);
+    }
+    out.push('\n');
+}
+
+fn assumed(out: &mut String, dossier: &Dossier<'_>) {
+    if dossier.assessment.assumptions.is_empty() {
+        return;
+    }
+    let _ = writeln!(out, "assumed");
+    for node in &dossier.assessment.assumptions {
+        let why = node.source();
+        let _ = writeln!(out, "  {} {}: {}", node.what, node.amount.text, why.strip_prefix("assumed: ").unwrap_or(&why));
+    }
+    out.push('\n');
+}
+
+fn outside(out: &mut String, dossier: &Dossier<'_>) {
+    let outside: Vec<_> = dossier.findings.iter().filter(|f| f.severity == Severity::OutsideScope).collect();
+    if outside.is_empty() {
+        return;
+    }
+    let _ = writeln!(out, "outside scope of this version");
+    for finding in outside {
+        let _ = writeln!(out, "  {}: {}", finding.part, finding.message.strip_prefix("not looked at: ").unwrap_or(&finding.message));
+    }
+    out.push('\n');
+}

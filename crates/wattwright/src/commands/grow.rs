@@ -1,0 +1,131 @@
+//! `grow`: one line a size, the first limit named, the turning point plain.
+
+use std::fmt::Write as _;
+
+use design::prepare;
+use options::{Row, StageRow, grow, stages};
+
+use crate::Status;
+use crate::cli::Grow;
+use crate::files::Refused;
+use crate::{output, terminal};
+
+pub(crate) fn run(args: &Grow, json: bool) -> Status {
+    let loaded = match super::loaded(&args.site, args.stage.as_deref(), json) {
+        Ok(loaded) => loaded,
+        Err(status) => return status,
+    };
+    let assessment = demand::assess(&loaded.site, &loaded.files, args.stage.as_deref());
+    if !assessment.diagnostics.is_empty() {
+        let refused = Refused { diagnostics: assessment.diagnostics.clone(), sources: loaded.sources.clone() };
+        return super::refuse(&refused, json);
+    }
+    let prepared = match prepare(&loaded.site, &loaded.catalog, &assessment) {
+        Ok(prepared) => prepared,
+        Err(refused) => {
+            let refused_dossier = dossier::Dossier::new(&loaded.site, &assessment, Err(refused));
+            if json {
+                output::say_json(&dossier::check_json(&refused_dossier));
+            } else {
+                for finding in &refused_dossier.findings {
+                    output::say(&terminal::finding(finding, &loaded.sources, output::styled()));
+                }
+            }
+            return Status::Findings;
+        }
+    };
+    let most = args
+        .to
+        .or(loaded.site.wish.grow_to.as_ref().map(|g| g.value))
+        .unwrap_or(prepared.unit.formation.total);
+    let rows = grow(&prepared, most);
+    let stage_rows = if loaded.site.stages.is_empty() {
+        Vec::new()
+    } else {
+        stages(&loaded.site, &loaded.catalog, &loaded.files)
+    };
+    if json {
+        output::say_json(&dossier::grow_json(&loaded.site, &loaded.catalog.currency, &rows, &stage_rows));
+    } else {
+        let failing: Vec<_> = assessment.findings.iter().filter(|f| f.severity.fails()).collect();
+        for finding in &failing {
+            output::say(&terminal::finding(finding, &loaded.sources, output::styled()));
+        }
+        output::say(&table(&loaded.site.name.value, &loaded.catalog.currency, &rows));
+        if !stage_rows.is_empty() {
+            output::say(&stage_table(&stage_rows));
+        }
+        output::say(&dossier::CAUTIONS.join("\n"));
+    }
+    let served = rows.iter().any(|r| r.serves) && !assessment.findings.iter().any(|f| f.severity.fails());
+    if served { Status::Fine } else { Status::Findings }
+}
+
+fn table(site: &str, currency: &str, rows: &[Row]) -> String {
+    let mut out = format!("{site}: what each size buys\n\n");
+    let lasts = rows.iter().find_map(|r| r.overload.as_ref().map(|o| o.1.to_string())).unwrap_or_default();
+    let step = format!("step {currency}");
+    let _ = writeln!(
+        out,
+        "{:>5}  {:<9}{:>9}{:>9}{:>9}{:>13}{:>15}{:>9}{:>10}  first limit on the way up",
+        "units", "formation", "rated", "carries", lasts, "inline panel", "outboard panel", "export", step
+    );
+    let or_dash = |p: &Option<derivation::Known<quantity::Power>>| p.as_ref().map_or("-".to_owned(), |p| p.value().to_string());
+    for row in rows {
+        let overload = row.overload.as_ref().map_or("-".to_owned(), |(p, _)| p.value().to_string());
+        let share = row.first_margin.map_or(String::new(), |m| format!(" ({:+.0} %)", m * 100.0));
+        let _ = writeln!(
+            out,
+            "{:>5}  {:<9}{:>9}{:>9}{:>9}{:>13}{:>15}{:>9}{:>10}  {}{share}",
+            row.units,
+            row.formation.to_string(),
+            row.rated.value().to_string(),
+            row.carries.value().to_string(),
+            overload,
+            or_dash(&row.inline_panel),
+            row.outboard_panel.value().to_string(),
+            or_dash(&row.export),
+            row.price_step,
+            row.first_limit,
+        );
+    }
+    out.push_str("\nwhat the assessed load needs at each size\n");
+    for row in rows {
+        let _ = writeln!(out, "{:>5}  {}", row.units, row.needs);
+    }
+    let turns = rows.windows(2).find_map(|w| match w {
+        [a, b] => match (&a.inline_panel, &b.inline_panel) {
+            (Some(x), Some(y)) if x.value() < a.carries.value() || y.value() < b.carries.value() => Some((b, y)),
+            _ => None,
+        },
+        _ => None,
+    });
+    if let Some((row, ceiling)) = turns {
+        let _ = writeln!(
+            out,
+            "\nfrom {} units on an inline panel stays at {}: that is what the relays pass, however many units are added",
+            row.units,
+            ceiling.value()
+        );
+    }
+    out
+}
+
+fn stage_table(rows: &[StageRow]) -> String {
+    let mut out = String::from("growth stages\n");
+    for row in rows {
+        let when = if row.after_years == 0 { String::new() } else { format!(" (in {} years)", row.after_years) };
+        let _ = writeln!(
+            out,
+            "  {}{when}: {} units ({}), {}, transfer switch {}, bypass {}",
+            row.stage, row.units, row.formation, row.arrangement, row.transfer, row.bypass
+        );
+        for words in &row.replaced {
+            let _ = writeln!(out, "    {words}");
+        }
+        for finding in &row.failing {
+            let _ = writeln!(out, "    {}[{}]: {}", finding.severity.word(), finding.id, finding.message);
+        }
+    }
+    out
+}
