@@ -180,12 +180,15 @@ fn budget(case: &Case<'_>, c: &Capacity<'_>, state: &str, ledger: &mut Ledger) {
             c.demand.time_above(Power::of(above), window)
         }),
         heat::worst(&by_apparent, recovery, &windows, |above, window| {
-            c.demand.time_above(Power::of(above), window) // VA-PENDING
+            c.demand.time_above_apparent(Apparent::of(above), window)
         }),
     ];
     let from = c.overload.iter().map(|(_, power, _)| power.node().clone());
     let from: Vec<_> = std::iter::once(c.power.node().clone()).chain(from).collect();
     let spent = Ratio::of(results[0].max(results[1]));
+    if spent.si().is_infinite() {
+        return; // above the highest listed power: `by_time` says so
+    }
     let value = Known::solved(
         "h",
         "share of the overload budget that the worst course of the loads spends",
@@ -202,11 +205,7 @@ fn budget(case: &Case<'_>, c: &Capacity<'_>, state: &str, ledger: &mut Ledger) {
     );
     let margin = Margin::below("group", format!("overload budget, {}", c.name), state, &value, &limit);
     ledger.hold(margin, |m| {
-        let message = if m.value.amount.si.is_finite() {
-            format!("the overload budget of {} is spent {} times over", c.name, m.value.amount.text)
-        } else {
-            format!("{} can be overloaded without end", c.name)
-        };
+        let message = format!("the overload budget of {} is spent {} times over", c.name, m.value.amount.text);
         Finding::new("overload-budget-over", Severity::Error, "group", message)
             .at(Some(case.count_place()), "decides how many units share the load")
             .fix("add a unit, or let fewer loads of the backup panel run at once")

@@ -55,7 +55,7 @@ impl Ledger {
     }
 
     /// Findings of one kind on one part, in the same words but for leg and figures, say the same thing: the one with
-    /// the least margin stays and says how many more there are.
+    /// the least margin stays and counts the others.
     pub fn gather(&mut self) {
         let mut kept: Vec<(Finding, usize)> = Vec::new();
         for finding in self.findings.drain(..) {
@@ -77,9 +77,7 @@ impl Ledger {
         self.findings = kept
             .into_iter()
             .map(|(mut finding, more)| {
-                if more > 0 {
-                    finding.message.push_str(&format!(" (the worst of {}: see the margins)", more + 1));
-                }
+                finding.more_like_it = more;
                 finding
             })
             .collect();

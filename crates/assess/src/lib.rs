@@ -25,6 +25,7 @@ pub use positions::StateReport;
 pub use supply::generator_current;
 
 use derivation::Known;
+use finding::{Finding, Severity};
 use quantity::Current;
 
 /// What was found of one plant.
@@ -50,9 +51,26 @@ pub fn assess(case: &Case<'_>) -> Assessed {
     faults::hold(case, &mut ledger);
     gaps::hold(case, &mut ledger);
     supply::hold(case, &mut ledger);
+    measured(case, &mut ledger);
     scope::name(&mut ledger);
     ledger.gather();
     Assessed { ledger, states: reports, states_found: search.states.len() }
+}
+
+/// Interval data say nothing of what happens within an interval.
+fn measured(case: &Case<'_>, ledger: &mut Ledger) {
+    if let Some(from) = &case.demand.covered_from {
+        ledger.find(
+            Finding::new(
+                "measured-short-unknown",
+                Severity::NotCovered,
+                "group",
+                format!("the measured demand says nothing of less than {}: the overload limits cannot be held", from.value()),
+            )
+            .at(from.place(), "interval data")
+            .fix("state short_peak_factor (highest demand of seconds over the highest interval mean), or list the loads"),
+        );
+    }
 }
 
 /// Holds only the group's own limits for a formation: what decides how many units there are.
@@ -69,6 +87,20 @@ fn hold_group(case: &Case<'_>, formation: &Formation, ledger: &mut Ledger) {
     if case.site.wish.one_unit_may_be_out.as_ref().is_some_and(|w| w.value) {
         for less in formation.one_out() {
             let state = "outage, one unit out";
+            if formation.system().legs().iter().any(|&leg| less.on(leg) == 0) {
+                ledger.find(
+                    Finding::new(
+                        "one-unit-out-leaves-none",
+                        Severity::Error,
+                        "group",
+                        format!("with one unit of {formation} out, a leg has none left"),
+                    )
+                    .in_state(state)
+                    .at(case.site.wish.one_unit_may_be_out.as_ref().map(|w| &w.place), "asks that one unit may be out")
+                    .fix("add a unit on every leg"),
+                );
+                break;
+            }
             group::hold(case, &less, state, ledger);
             starts::hold(case, &less, state, ledger);
         }

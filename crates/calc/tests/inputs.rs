@@ -94,11 +94,11 @@ fn results_as_text_and_json() {
     assert_eq!(json["schema"], "wattwright-calc/1");
     assert_eq!(json["inputs"]["relay_a"], "50 A");
     let name = json["outputs"]["limit_a"]["node"].as_str().unwrap();
-    assert_eq!(json["derivation"][name]["with_numbers"], "50.0 A · (1 + (3 - 1.0) / 1.5)");
+    assert_eq!(json["derivation"][name]["with_numbers"], "50.0 A · (1 + (3 - 1) / 1.5)");
     let text = outcome.text();
     assert!(text.contains("limit_a           116.667 A"), "{text}");
     assert!(
-        text.contains("I_max = I_r · (1 + (n - 1.0) / r) = 50.0 A · (1 + (3 - 1.0) / 1.5) = 117 A"),
+        text.contains("I_max = I_r · (1 + (n - 1.0) / r) = 50.0 A · (1 + (3 - 1) / 1.5) = 117 A"),
         "{text}"
     );
     assert!(text.contains("[arguments:1:7]"), "{text}");

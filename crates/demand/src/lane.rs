@@ -13,7 +13,7 @@
 use std::sync::Arc;
 
 use derivation::{Known, formula};
-use quantity::{Duration, Power, Quantity, Ratio};
+use quantity::{Apparent, Duration, Power, Quantity, Ratio};
 
 use crate::coincidence::Coincidence;
 use crate::duration::OnTime;
@@ -42,10 +42,6 @@ pub(crate) struct LaneItem {
 }
 
 impl LaneItems {
-    fn top(&self) -> Vec<f64> {
-        self.loads.iter().map(|l| l.top_w).collect()
-    }
-
     fn energy(&self, window_s: f64, top: impl Fn(&LaneItem) -> f64, all: impl Fn(&LaneItem) -> f64) -> f64 {
         let tops: Vec<f64> = self.loads.iter().map(&top).collect();
         let energy: Vec<f64> =
@@ -65,12 +61,27 @@ impl LaneItems {
 
     /// Upper bound of the time above `threshold_w` within any window.
     pub fn time_above_s(&self, threshold_w: f64, window_s: f64) -> f64 {
-        if threshold_w.is_nan() || self.scale <= 0.0 {
-            return if threshold_w < 0.0 || threshold_w.is_nan() { window_s } else { 0.0 };
+        self.time_above_by(threshold_w, window_s, |l| l.top_w, |l| l.all_w)
+    }
+
+    /// Upper bound of the time in which the sum of magnitudes is above `threshold_va` within any window.
+    pub fn time_above_va_s(&self, threshold_va: f64, window_s: f64) -> f64 {
+        self.time_above_by(threshold_va, window_s, |l| l.top_va, |l| l.all_va)
+    }
+
+    fn time_above_by(
+        &self,
+        threshold: f64,
+        window_s: f64,
+        top: impl Fn(&LaneItem) -> f64,
+        all: impl Fn(&LaneItem) -> f64,
+    ) -> f64 {
+        if !threshold.is_finite() || !window_s.is_finite() || self.scale <= 0.0 {
+            return if window_s.is_finite() && threshold.is_nan() { window_s.max(0.0) } else { 0.0 };
         }
         // in the unscaled powers
-        let c = threshold_w / self.scale;
-        let tops = self.top();
+        let c = threshold / self.scale;
+        let tops: Vec<f64> = self.loads.iter().map(&top).collect();
         if self.graph.heaviest(&tops).value <= c || window_s <= 0.0 {
             return 0.0;
         }
@@ -80,7 +91,7 @@ impl LaneItems {
         let mut base = vec![0.0; tops.len()];
         let mut others = tops.clone();
         let mut energy: Vec<f64> =
-            self.loads.iter().zip(&on).map(|(l, on_s)| (l.all_w * on_s).min(l.top_w * window_s)).collect();
+            self.loads.iter().zip(&on).map(|(l, on_s)| (all(l) * on_s).min(top(l) * window_s)).collect();
         let mut least = window_s;
         for k in 0..=order.len() {
             let always = self.graph.heaviest(&base).value;
@@ -115,6 +126,16 @@ impl LaneDemand {
     /// See the module's derivation (Markov's inequality on loads grouped by their time on).
     pub fn time_above(&self, threshold: Power, window: Duration) -> Duration {
         Duration::of(self.items.time_above_s(threshold.si(), window.si()))
+    }
+
+    /// Upper bound of the time within any window of length `window` in which the apparent power exceeds `threshold`.
+    /// Magnitudes are added, which is never less than the phasor sum; where the largest phasor sum stays under the
+    /// threshold, the time is zero.
+    pub fn time_above_apparent(&self, threshold: Apparent, window: Duration) -> Duration {
+        if self.steady_apparent.value() <= threshold {
+            return Duration::ZERO;
+        }
+        Duration::of(self.items.time_above_va_s(threshold.si(), window.si()))
     }
 
     /// Windows worth testing, up to 24 h, shortest first.
@@ -228,7 +249,7 @@ mod tests {
         ) {
             let lane = lane(&loads, &edges);
             let power = schedule(&loads, &lane.graph, &wishes);
-            let steady = lane.graph.heaviest(&lane.top()).value;
+            let steady = lane.graph.heaviest(&lane.loads.iter().map(|l| l.top_w).collect::<Vec<_>>()).value;
             prop_assert!(power.iter().all(|p| *p <= steady + 1e-9));
             let threshold = steady * share;
             let window_s = window as f64 * STEP_S;

@@ -35,6 +35,7 @@ mod phasor;
 mod pieces;
 mod series;
 mod service;
+mod simple;
 mod service_method;
 mod starts;
 mod sweep;
@@ -42,3 +43,4 @@ mod track;
 
 pub use assess::assess;
 pub use model::*;
+pub use simple::{CyclingLoad, duration_curve};

@@ -57,6 +57,7 @@ fn finding(graph: &mut Graph, f: &Finding) -> Value {
         "clause": f.clause,
         "place": f.place.as_ref().map(|(p, _)| place(p)),
         "fix": f.fixes,
+        "more_like_it": f.more_like_it,
     })
 }
 

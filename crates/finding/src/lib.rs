@@ -67,6 +67,8 @@ pub struct Finding {
     pub place: Option<(Place, String)>,
     /// Remedies that name numbers.
     pub fixes: Vec<String>,
+    /// How many more there are of this kind on this part, less far over their limits (other legs, other states).
+    pub more_like_it: usize,
 }
 
 impl Finding {
@@ -89,6 +91,7 @@ impl Finding {
             clause: None,
             place: None,
             fixes: Vec::new(),
+            more_like_it: 0,
         }
     }
 

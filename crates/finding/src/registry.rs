@@ -229,6 +229,12 @@ const KINDS: &[Kind] = &[
         remedies: "List the motors inside the measured demand as loads with in_measured = true.",
     },
     Kind {
+        id: "measured-short-unknown",
+        title: "Interval data do not show short demands",
+        why: "A mean over an interval hides what is higher for seconds or minutes within it, and the overload limits of the group are about just that.",
+        remedies: "the ratio of short peaks to interval means (short_peak_factor), or the loads themselves",
+    },
+    Kind {
         id: "measured-unusable",
         title: "The measured demand cannot be used",
         why: "Its file is missing or has mistakes, which are listed with their lines. Without it the demand of its panel is not known.",
@@ -323,6 +329,12 @@ const KINDS: &[Kind] = &[
         title: "One phase takes the whole group",
         why: "In this family trouble on one phase of the utility takes the whole group off it, so the battery carries all three phases.",
         remedies: "nothing to mend; count on it for the battery",
+    },
+    Kind {
+        id: "one-unit-out-leaves-none",
+        title: "With one unit out a leg has none",
+        why: "The site asks that one unit may be out of service; the leg that it fed would be dead.",
+        remedies: "another unit on every leg, or giving up the wish",
     },
     Kind {
         id: "outside-scope",

@@ -139,16 +139,27 @@ fn first_limit(prepared: &Prepared<'_>, free: &Design<'_>, per_leg: u32) -> (Str
     let inline = (free.case.layout == Layout::Outboard)
         .then(|| design_with(prepared, &Fixed { per_leg: Some(per_leg), layout: Some(Layout::Inline) }));
     let design = inline.as_ref().unwrap_or(free);
-    let grows = |m: &&Margin| matches!(m.part.as_str(), "group" | "unit.relay" | "transfer" | "bypass.units");
-    let loads = |m: &&Margin| !m.what.starts_with("fault") && !m.state.starts_with("fault") && m.state != "utility collapse";
+    let grows = |m: &&Margin| {
+        m.held_by.is_none() && matches!(m.part.as_str(), "group" | "unit.relay" | "transfer" | "bypass.units")
+    };
+    let loads = |m: &&Margin| !m.state.starts_with("fault") && m.state != "utility collapse";
     let ledger = &design.assessed.ledger;
-    let tightest = ledger.tightest().into_iter().filter(grows).find(loads);
+    let all: Vec<&Margin> = ledger.tightest().into_iter().filter(grows).filter(loads).collect();
+    // the budget multiplies small excesses into large numbers: it speaks only where nothing plainer is broken
+    let budget = |m: &&&Margin| m.what.starts_with("overload budget");
+    let plain = all.iter().find(|m| !budget(m));
+    let tightest = match (plain, all.iter().find(budget)) {
+        (Some(plain), Some(budget)) if plain.holds() && !budget.holds() => Some(budget),
+        (plain, budget) => plain.or(budget),
+    };
     match tightest {
-        Some(m) if m.part == "unit.relay" => (
-            format!("pass-through: {} of {} ({})", m.value.amount.text, m.limit.amount.text, m.what),
-            m.share(),
-        ),
-        Some(m) => (format!("{}: {} of {}", m.what, m.value.amount.text, m.limit.amount.text), m.share()),
+        Some(m) if m.part == "unit.relay" => {
+            (format!("pass-through, {}: {} of {}", m.what, m.value.amount.text, m.limit.amount.text), m.share())
+        }
+        Some(m) => {
+            let than = if m.floor { "at least" } else { "of" };
+            (format!("{}: {} {than} {}", m.what, m.value.amount.text, m.limit.amount.text), m.share())
+        }
         None => ("none found".to_owned(), None),
     }
 }

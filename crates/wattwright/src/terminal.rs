@@ -46,6 +46,9 @@ pub(crate) fn finding(finding: &Finding, sources: &[SourceText], styled: bool) -
         let margin = finding.margin().map_or(String::new(), |m| format!(" ({:+.0} %)", m * 100.0));
         facts.push(("value", format!("{}, limit {}{margin}", value.amount.text, limit.amount.text)));
     }
+    if finding.more_like_it > 0 {
+        facts.push(("more", format!("{} like it, less far over their limits: see the margins", finding.more_like_it)));
+    }
     facts.extend(finding.clause.clone().map(|c| ("source", c)));
     let facts: Vec<(String, String)> = facts.into_iter().map(|(k, v)| (k.to_owned(), v)).collect();
     let facts: Vec<String> = facts.iter().map(|(k, v)| format!("{k:<7}{v}")).collect();

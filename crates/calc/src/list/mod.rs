@@ -1,5 +1,6 @@
 //! The list of calculations. Each file holds one subject; none holds a formula.
 
+mod durations;
 mod dwellings;
 mod faults;
 mod measured;
@@ -23,6 +24,7 @@ pub fn calculations() -> Vec<Calculation> {
         motors::all(),
         faults::all(),
         unbalance::all(),
+        durations::all(),
         units::all(),
         dwellings::all(),
         measured::all(),

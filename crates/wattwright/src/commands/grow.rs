@@ -67,18 +67,18 @@ fn table(site: &str, currency: &str, rows: &[Row]) -> String {
     let step = format!("step {currency}");
     let _ = writeln!(
         out,
-        "{:>5}  {:<9}{:>9}{:>9}{:>9}{:>13}{:>15}{:>9}{:>10}  first limit on the way up",
-        "units", "formation", "rated", "carries", lasts, "inline panel", "outboard panel", "export", step
+        "{:>7}{:>8}{:>9}{:>9}{:>9}{:>14}{:>16}{:>10}{:>10}",
+        "units", "serves", "rated", "carries", lasts, "inline panel", "outboard panel", "export", step
     );
-    let or_dash = |p: &Option<derivation::Known<quantity::Power>>| p.as_ref().map_or("-".to_owned(), |p| p.value().to_string());
+    let or_dash =
+        |p: &Option<derivation::Known<quantity::Power>>| p.as_ref().map_or("-".to_owned(), |p| p.value().to_string());
     for row in rows {
         let overload = row.overload.as_ref().map_or("-".to_owned(), |(p, _)| p.value().to_string());
-        let share = row.first_margin.map_or(String::new(), |m| format!(" ({:+.0} %)", m * 100.0));
         let _ = writeln!(
             out,
-            "{:>5}  {:<9}{:>9}{:>9}{:>9}{:>13}{:>15}{:>9}{:>10}  {}{share}",
-            row.units,
+            "{:>7}{:>8}{:>9}{:>9}{:>9}{:>14}{:>16}{:>10}{:>10}",
             row.formation.to_string(),
+            if row.serves { "yes" } else { "no" },
             row.rated.value().to_string(),
             row.carries.value().to_string(),
             overload,
@@ -86,12 +86,15 @@ fn table(site: &str, currency: &str, rows: &[Row]) -> String {
             row.outboard_panel.value().to_string(),
             or_dash(&row.export),
             row.price_step,
-            row.first_limit,
         );
     }
-    out.push_str("\nwhat the assessed load needs at each size\n");
+    out.push_str("\nfirst limit on the way up (of the inline arrangement, where there is a utility), and what the loads need\n");
     for row in rows {
-        let _ = writeln!(out, "{:>5}  {}", row.units, row.needs);
+        let share = row.first_margin.map_or(String::new(), |m| format!(" ({:+.0} %)", m * 100.0));
+        let _ = writeln!(out, "{:>7}  {}{share}", row.formation.to_string(), row.first_limit);
+        for line in wrapped(&row.needs, 88) {
+            let _ = writeln!(out, "{:>7}    {line}", "");
+        }
     }
     let turns = rows.windows(2).find_map(|w| match w {
         [a, b] => match (&a.inline_panel, &b.inline_panel) {
@@ -111,14 +114,30 @@ fn table(site: &str, currency: &str, rows: &[Row]) -> String {
     out
 }
 
+/// Words in lines of at most so many characters.
+fn wrapped(text: &str, width: usize) -> Vec<String> {
+    let mut lines: Vec<String> = vec![String::new()];
+    for word in text.split_whitespace() {
+        match lines.last_mut() {
+            Some(line) if line.is_empty() => line.push_str(word),
+            Some(line) if line.chars().count() + 1 + word.chars().count() <= width => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
+}
+
 fn stage_table(rows: &[StageRow]) -> String {
     let mut out = String::from("growth stages\n");
     for row in rows {
         let when = if row.after_years == 0 { String::new() } else { format!(" (in {} years)", row.after_years) };
         let _ = writeln!(
             out,
-            "  {}{when}: {} units ({}), {}, transfer switch {}, bypass {}",
-            row.stage, row.units, row.formation, row.arrangement, row.transfer, row.bypass
+            "  {}{when}: {} units, {}, transfer switch {}, bypass {}",
+            row.stage, row.formation, row.arrangement, row.transfer, row.bypass
         );
         for words in &row.replaced {
             let _ = writeln!(out, "    {words}");
