@@ -1,10 +1,12 @@
 //! One plant with everything that is known about it: what `assess` looks at.
 
-use catalog::{BypassGear, DelayRange, Generator, NeutralFormer, TransferSwitch, UnitModel, UnitRating};
+use catalog::{
+    BypassGear, DelayRange, Generator, LegControl, NeutralFormer, TransferSwitch, UnitModel, UnitRating,
+};
 use demand::{Assessment, PanelDemand};
 use derivation::{Known, Place};
 use plant::{Layout, Plant};
-use quantity::{Current, Power, VoltageSystem};
+use quantity::{Current, PhaseVoltage, Power, Ratio, VoltageSystem};
 use site::{GeneratorInlet, Site};
 
 use crate::Formation;
@@ -63,6 +65,24 @@ impl Case<'_> {
     /// The voltage system.
     pub fn system(&self) -> VoltageSystem {
         self.site.service.system.value
+    }
+
+    /// Nominal voltage from a leg to neutral.
+    pub fn voltage(&self) -> Known<PhaseVoltage> {
+        let place = &self.site.service.system.place;
+        Known::input("U", "nominal voltage to neutral", self.system().phase_voltage(), place)
+    }
+
+    /// Number of legs of the service.
+    pub fn legs(&self) -> Known<Ratio> {
+        let legs = self.system().legs().len() as f64;
+        Known::input("m", "legs of the service", Ratio::of(legs), &self.site.service.system.place)
+    }
+
+    /// Whether the units can relieve one leg of a source without pushing as much into the others.
+    pub fn helps_one_leg(&self) -> bool {
+        let alone = matches!(self.unit.leg_control, LegControl::OneLeg | LegControl::IndependentLegs);
+        self.unit.contributes && (alone || self.system().legs().len() == 1)
     }
 
     /// Where a user changes the number of units.

@@ -3,7 +3,7 @@
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use plant::Layout;
-use quantity::{Current, LineVoltage, PhaseVoltage, VoltageSystem};
+use quantity::{Current, LineVoltage, VoltageSystem};
 
 use crate::{Case, Ledger};
 
@@ -23,17 +23,16 @@ pub fn available(case: &Case<'_>) -> Option<Known<Current>> {
     let what = "fault current at the transformer terminals";
     Some(match case.system() {
         VoltageSystem::Split120_240 => {
-            let U = Known::assumed("U", "line-to-line voltage", LineVoltage::of(240.0), "nominal");
+            let U = Known::input("U", "line-to-line voltage", LineVoltage::of(240.0), &service.system.place);
             let k = Known::factor("k", "leg-to-neutral fault against line-to-line", 1.5, "point-to-point method");
             formula!("I_k", what, [k, S, U, z] => k * (S / U / z))
         }
         VoltageSystem::Single120 | VoltageSystem::Single230 => {
-            let U = Known::assumed("U", "nominal voltage", case.system().phase_voltage(), "nominal");
+            let U = case.voltage();
             formula!("I_k", what, [S, U, z] => S / U / z)
         }
         VoltageSystem::Wye120_208 | VoltageSystem::TwoLegs120_208 | VoltageSystem::Wye230_400 => {
-            let U: Known<PhaseVoltage> =
-                Known::assumed("U", "nominal voltage to neutral", case.system().phase_voltage(), "nominal");
+            let U = case.voltage();
             let three = Known::factor("m", "phases", 3.0, "three-phase transformer");
             formula!("I_k", what, [S, U, z, three] => S / U / three / z)
         }

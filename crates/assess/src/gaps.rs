@@ -27,6 +27,7 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
     if case.layout == Layout::Islanded {
         return;
     }
+    gap_assumed(case, ledger);
     let on_panel = |panel: &str| panel_is_under(case, panel);
     let gap = longest(case);
     for load in case.site.loads.iter().filter(|l| on_panel(&l.panel.value)) {
@@ -64,6 +65,31 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
             })
         });
     }
+}
+
+/// Loads that state no tolerance are taken to bear the transfer; that is said.
+fn gap_assumed(case: &Case<'_>, ledger: &mut Ledger) {
+    let silent: Vec<&str> = case
+        .site
+        .loads
+        .iter()
+        .filter(|l| l.gap.is_none() && panel_is_under(case, &l.panel.value))
+        .filter(|l| case.assessment.items.iter().any(|item| item.load == l.name.value))
+        .map(|l| l.name.value.as_str())
+        .collect();
+    if silent.is_empty() {
+        return;
+    }
+    let gap = longest(case).map_or("an unknown time".to_owned(), |gap| gap.value().to_string());
+    ledger.find(
+        Finding::new(
+            "gap-assumed",
+            Severity::Note,
+            "backup panel",
+            format!("{} loads state no gap and are taken to bear {gap} without power: {}", silent.len(), silent.join(", ")),
+        )
+        .fix("state `gap` for loads that an interruption harms"),
+    );
 }
 
 /// Whether a panel is the backup panel or fed from it.

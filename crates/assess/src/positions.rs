@@ -252,7 +252,7 @@ fn state_currents(
 
 fn panel_current(case: &Case<'_>, leg: Leg) -> Known<Current> {
     case.demand.lanes.get(&Lane::Leg(leg)).map_or_else(
-        || Known::assumed("I", "panel current", Current::ZERO, "no load on this leg"),
+        || nothing("panel current", "no load on this leg"),
         |lane| lane.steady_current.clone(),
     )
 }
@@ -270,7 +270,7 @@ fn draws(
         && plant.joined(slack, &state.positions, &[]).contains(&plant.group_output);
     if kind == SourceKind::Generator
         && follows
-        && case.unit.contributes
+        && case.helps_one_leg()
         && let Some(limit) = &case.settings.generator_limit
         && limit.value() < load.current.value()
     {
@@ -298,7 +298,7 @@ fn draws(
                 })
             };
             let through = alone.into_iter().find(|flow| relays(flow.element.0)).map(|flow| flow.current);
-            let through = through.unwrap_or_else(|| Known::assumed("I_t", "load through the units", Current::ZERO, "none in this state"));
+            let through = through.unwrap_or_else(|| nothing("load through the units", "none in this state"));
             let charging = charging(case, limit, &through);
             Some(vec![load, Draw { node: plant.group_output, current: charging }])
         }
@@ -313,34 +313,39 @@ fn draws(
     }
 }
 
-fn legs_of(case: &Case<'_>) -> Known<Ratio> {
-    let legs = case.system().legs().len() as f64;
-    Known::assumed("m", "legs", Ratio::of(legs), "the system of the service")
+/// No current, and why.
+pub(crate) fn nothing(what: &str, why: &str) -> Known<Current> {
+    Known::chosen("I_0", what, Current::ZERO, why, Vec::new())
 }
 
 /// Current of an export limit, spread evenly over the legs.
 pub(crate) fn export_current(case: &Case<'_>, P_x: &Known<Power>) -> Known<Current> {
-    let U = Known::assumed("U", "nominal voltage to neutral", case.system().phase_voltage(), "nominal of the service");
-    let m = legs_of(case);
+    let U = case.voltage();
+    let m = case.legs();
     formula!("I_x", "export current per leg", [P_x, U, m] => Apparent::of(P_x.si()) / U / m)
+}
+
+/// AC current per leg that all chargers together can draw.
+pub(crate) fn charging_most(case: &Case<'_>) -> Known<Current> {
+    let units = Ratio::of(f64::from(case.formation.units()));
+    let n = Known::chosen("n", "units", units, "formation", Vec::new());
+    let P_1 = Known::catalog(
+        "P_1",
+        "AC power of one charger",
+        case.unit.charging.power,
+        &case.unit.id,
+        "charging power",
+    );
+    let (U, m) = (case.voltage(), case.legs());
+    formula!("I_ch", "charging current per leg that the units can draw", [n, P_1, U, m] =>
+        Apparent::of((n * P_1).si()) / U / m)
 }
 
 /// AC current that the chargers draw per leg: what they can, as far as the input limit leaves it.
 pub(crate) fn charging(case: &Case<'_>, limit: &Known<Current>, through: &Known<Current>) -> Known<Current> {
-    let n = Known::chosen(
-        "n",
-        "units",
-        Ratio::of(f64::from(case.formation.units())),
-        "formation",
-        Vec::new(),
-    );
-    let P_1 = Known::catalog("P_1", "AC power of one charger", case.unit.charging.power, &case.unit.id, "charging power");
-    let U = Known::assumed("U", "nominal voltage to neutral", case.system().phase_voltage(), "nominal of the service");
-    let m = legs_of(case);
-    let most: Known<Current> =
-        formula!("I_ch", "charging current per leg that the units can draw", [n, P_1, U, m] => Apparent::of((n * P_1).si()) / U / m);
-    let left: Known<Current> =
-        formula!("I_left", "what the input limit leaves for charging", [limit, through] => (limit - through).max(Current::ZERO));
+    let most = charging_most(case);
+    let left: Known<Current> = formula!("I_left", "what the input limit leaves for charging", [limit, through] =>
+        (limit - through).max(Current::ZERO));
     Known::smallest("I_ch", "charging current per leg", &[most.clone(), left]).unwrap_or(most)
 }
 

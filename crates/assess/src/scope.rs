@@ -6,7 +6,7 @@ use crate::Ledger;
 
 const ITEMS: &[(&str, &str)] = &[
     ("conductors and raceways", "sizes, voltage drop, grounding and bonding conductors"),
-    ("breakers and fuses", "ratings other than those named, trip curves under motor starts, discrimination"),
+    ("breakers and fuses", "ratings other than those named, trip curves under motor starts, discrimination, short-circuit rating of bypass gear"),
     ("interlock proof", "single failures, bonding of the neutral in every position, isolation for work"),
     ("fault clearing in the island", "shock protection and clearing with the group's small fault current"),
     ("battery, array and DC bus", "energy for the wished outage, DC currents, charging by the array"),

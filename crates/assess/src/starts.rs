@@ -98,7 +98,7 @@ fn one(case: &Case<'_>, event: &StartEvent, bridge: &Bridge, state: &str, ledger
         &case.unit.id,
         "output_impedance",
     );
-    let source = Known::assumed("E", "nominal voltage", bridge.volts, "nominal of the service");
+    let source = Known::input("E", "nominal voltage of the bridge", bridge.volts, &case.site.service.system.place);
     let impedance = formula!("Z", "output impedance of the group", [z_1, n_c] => z_1 / n_c);
     let start_case = StartCase {
         source,
@@ -170,7 +170,7 @@ fn held_margins(
     let V = &held.voltage;
     let run_up = &event.run_up;
     if event.torque_needed.value().si() > 1.0 {
-        let one = Known::assumed("m_1", "torque at standstill and full voltage", Ratio::of(1.0), "by definition");
+        let one = Known::factor("m_1", "torque at standstill and full voltage", 1.0, "by definition");
         ledger.find(
             start_finding(
                 case,
@@ -241,7 +241,7 @@ fn voltage_floor(case: &Case<'_>, event: &StartEvent, t: &Known<Duration>) -> Kn
         ));
     }
     Known::largest("V_min", "lowest voltage at which the start is safe", &floors)
-        .unwrap_or_else(|| Known::assumed("V_min", "lowest voltage", Ratio::of(1.0), "no floor known"))
+        .unwrap_or_else(|| Known::factor("V_min", "lowest voltage", 1.0, "no floor known"))
 }
 
 struct CurrentShare {
@@ -263,7 +263,7 @@ fn allowed_time(
 ) -> (Known<Duration>, CurrentShare) {
     let rating = case.rating;
     let n_c = &counted(case.unit, bridge.units);
-    let U = &Known::assumed("U", "nominal voltage", bridge.volts, "nominal of the service");
+    let U = &Known::input("U", "nominal voltage of the bridge", bridge.volts, &case.site.service.system.place);
     let line_to_line = case.unit.leg_control == LegControl::LineToLine;
     let S_c = if line_to_line { &rating.apparent } else { &rating.leg_apparent };
     let continuous: Known<Current> =
@@ -273,7 +273,13 @@ fn allowed_time(
         formula!("I_lim", "current limit that the group may count on", [I_s, n_c] => I_s * n_c);
     let share = CurrentShare { value: current.clone(), limit: surge };
     if current.value() <= continuous.value() {
-        let day = Known::assumed("t_a", "allowed time", Duration::of(86_400.0), "the current is within the continuous rating");
+        let day = Known::chosen(
+            "t_a",
+            "allowed time",
+            Duration::of(86_400.0),
+            "the current is within the continuous rating",
+            vec![current.node().clone(), continuous.node().clone()],
+        );
         return (day, share);
     }
     // the list is ordered longest first, so the first level that reaches the current allows the longest time

@@ -12,6 +12,7 @@ use crate::{Case, Ledger, positions};
 /// Holds service, generator and the utility's rules.
 pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
     service(case, ledger);
+    limit_settable(case, ledger);
     generator(case, ledger);
     export(case, ledger);
     unbalance(case, ledger);
@@ -48,6 +49,73 @@ fn service(case: &Case<'_>, ledger: &mut Ledger) {
         .at(Some(&rating.place), "this rating")
         .fix("ask for a larger service, or give the loads their coincidence (never_with, at_once)")
     });
+    service_while_charging(case, &demand.current, &limit, ledger);
+}
+
+/// The service with charging on top: the chargers take what the input limit leaves beside the load that passes through
+/// the units.
+fn service_while_charging(case: &Case<'_>, I_d: &Known<Current>, rating: &Known<Current>, ledger: &mut Ledger) {
+    let Some(limit) = &case.settings.input_limit else { return };
+    let through = match (case.layout, case.demand.worst_leg()) {
+        (Layout::Inline, Some((_, lane))) => lane.steady_current.clone(),
+        _ => positions::nothing("load through the units", "the transfer switch carries it"),
+    };
+    let I_ch = &positions::charging(case, limit, &through);
+    let with = formula!("I_sch", "demand of the service while charging", [I_d, I_ch] => I_d + I_ch);
+    let margin = Margin::below("service", "demand while charging", "utility", &with, rating).held_by("input limit");
+    let over = I_d.value() > rating.value();
+    if over {
+        return; // said already
+    }
+    ledger.hold(margin, |m| {
+        Finding::new(
+            "service-over-rating",
+            Severity::Error,
+            "service",
+            format!("while charging the service carries {}; it is rated {}", m.value.amount.text, m.limit.amount.text),
+        )
+        .at(case.site.group.input_limit.fixed().map(|i| &i.place).or(Some(&case.site.group.place)), "sets the charging")
+        .fix("let the tool choose the input limit (input_limit = \"choose\"), or set it lower")
+    });
+}
+
+/// The input limit against what the family can be set to.
+fn limit_settable(case: &Case<'_>, ledger: &mut Ledger) {
+    let Some(limit) = &case.settings.input_limit else { return };
+    let unit = case.unit;
+    let units = match unit.input_limit.scope {
+        catalog::LimitScope::Unit => f64::from(case.formation.fewest()),
+        catalog::LimitScope::Group => 1.0,
+    };
+    let (lowest, highest) =
+        (unit.input_limit.lowest * units, unit.input_limit.highest * f64::from(case.formation.fewest()));
+    let place = case.site.group.input_limit.fixed().map(|i| &i.place);
+    if limit.value() > highest {
+        ledger.find(
+            Finding::new(
+                "input-limit-not-settable",
+                Severity::Error,
+                "group",
+                format!("the input limit is {}; the family can be set to at most {highest}", limit.value()),
+            )
+            .at(place, "this limit"),
+        );
+    }
+    if limit.value() < lowest {
+        ledger.find(
+            Finding::new(
+                "input-limit-not-settable",
+                Severity::Warning,
+                "group",
+                format!(
+                    "the input limit would be {}; the family can be set to no less than {lowest}: charging from the utility must stay off",
+                    limit.value()
+                ),
+            )
+            .at(place.or(Some(&case.site.group.place)), "this group")
+            .fix("ask for a larger service, or let other loads of the service make room (never_with)"),
+        );
+    }
 }
 
 /// What a generator gives here on its worst leg: derated by 1 % (or as its record says) for every 100 m above the
@@ -82,10 +150,14 @@ fn generator(case: &Case<'_>, ledger: &mut Ledger) {
     for &leg in case.system().legs() {
         let Some(lane) = case.demand.lanes.get(&Lane::Leg(leg)) else { continue };
         let margin = Margin::below("generator", format!("load, {leg}"), "generator", &lane.steady_current, &limit);
-        let helps = case.unit.contributes;
+        let helps = case.helps_one_leg();
         ledger.hold(margin, |m| {
             let severity = if helps { Severity::Warning } else { Severity::Error };
-            let tail = if helps { ": the battery must help, and an empty one cannot" } else { "" };
+            let tail = match (helps, case.unit.contributes) {
+                (true, _) => ": the battery must help, and an empty one cannot",
+                (false, true) => ": this family gives both legs the same and cannot help one leg alone",
+                (false, false) => "",
+            };
             Finding::new(
                 "generator-over",
                 severity,
@@ -154,11 +226,7 @@ fn phases(case: &Case<'_>, ledger: &mut Ledger) {
             .at(Some(&case.site.group.unit.place), "this family leaves together"),
         );
     }
-    let most = positions::charging(
-        case,
-        &Known::assumed("I", "no limit", Current::of(1e6), "to see what the units can draw"),
-        &Known::assumed("I", "no load", Current::ZERO, "to see what the units can draw"),
-    );
+    let most = positions::charging_most(case);
     if let Some(limit) = &case.settings.input_limit
         && most.value() > limit.value()
     {

@@ -74,7 +74,7 @@ fn collapse_exchange(case: &Case<'_>, leg: Leg) -> Known<Current> {
 
 /// The panel with its worst motor start, at full voltage.
 fn worst_start(case: &Case<'_>, leg: Leg, steady: &Known<Current>) -> Known<Current> {
-    let U = &Known::assumed("U", "nominal voltage to neutral", case.system().phase_voltage(), "nominal of the service");
+    let U = &case.voltage();
     let mut all = vec![steady.clone()];
     for event in &case.demand.starts {
         if let Some(it) = event.legs.get(&leg) {

@@ -20,7 +20,7 @@ pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) {
         let Some(state) = fed.map(|reached| crate::positions::name(case, reached)) else { continue };
         for event in &case.demand.starts {
             for (leg, it) in &event.legs {
-                let U = &Known::assumed("U", "nominal voltage to neutral", case.system().phase_voltage(), "nominal of the service");
+                let U = &case.voltage();
                 let (S_s, S_r) = (&it.start_known, &it.running_known);
                 let value: Known<Current> =
                     formula!("I_st", "current with the motor at standstill", [S_s, S_r, U] => (S_s + S_r) / U);
@@ -40,7 +40,7 @@ fn between(case: &Case<'_>, state: &states::State, element: &plant::Element) -> 
             && case.plant.source(kind).is_some_and(|s| {
                 let draw = network::balance::Draw {
                     node: case.plant.backup_panel,
-                    current: Known::assumed("I", "one ampere", Current::of(1.0), "probe"),
+                    current: Known::chosen("I", "one ampere", Current::of(1.0), "to see where it flows", Vec::new()),
                 };
                 network::balance::flows(&case.plant, &state.positions, s.node, &[draw]).is_ok_and(|flows| {
                     flows.iter().any(|f| {

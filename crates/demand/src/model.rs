@@ -9,7 +9,7 @@ use finding::Finding;
 use num_complex::Complex64;
 use quantity::{Apparent, Connection, Current, Duration, Energy, Leg, PeakCurrent, Power, Ratio};
 
-use crate::lane::LaneItems;
+use crate::lane::{LaneItems, times};
 
 /// The loads of a site, assessed.
 #[derive(Debug, Clone)]
@@ -53,6 +53,38 @@ pub struct PanelDemand {
     pub balance: Balance,
     /// With measured data: shorter durations are not covered.
     pub covered_from: Option<Known<Duration>>,
+}
+
+impl PanelDemand {
+    /// The leg with the largest current; the first of equals.
+    pub fn worst_leg(&self) -> Option<(Leg, &LaneDemand)> {
+        let mut worst: Option<(Leg, &LaneDemand)> = None;
+        for (lane, demand) in &self.lanes {
+            let more = worst.is_none_or(|(_, w)| demand.steady_current.value() > w.steady_current.value());
+            if let (Lane::Leg(leg), true) = (lane, more) {
+                worst = Some((*leg, demand));
+            }
+        }
+        worst
+    }
+
+    /// The same panel with every load larger or smaller by a factor; motors that start keep their size, what runs
+    /// beside them does not.
+    #[must_use]
+    pub fn scaled(&self, factor: f64) -> PanelDemand {
+        let f = Known::chosen("f", "scale", Ratio::of(factor), "asked for", Vec::new());
+        let mut panel = self.clone();
+        for lane in panel.lanes.values_mut() {
+            *lane = lane.scaled(factor);
+        }
+        panel.neutral = times(&self.neutral, &f);
+        panel.unbalance = times(&self.unbalance, &f);
+        for leg in panel.starts.iter_mut().flat_map(|start| start.legs.values_mut()) {
+            leg.running_va *= factor;
+            leg.running_known = times(&leg.running_known, &f);
+        }
+        panel
+    }
 }
 
 /// One leg, or all of them together.

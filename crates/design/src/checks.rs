@@ -4,7 +4,7 @@ use catalog::{BypassKind, LegControl};
 use derivation::formula;
 use finding::{Finding, Severity};
 use plant::Layout;
-use quantity::{Quantity, Ratio};
+use quantity::Quantity;
 use site::GeneratorInlet;
 
 use crate::Prepared;
@@ -174,9 +174,9 @@ fn inverts_more(design: &Design<'_>) -> Option<Finding> {
     }
     let n_c = assess::counted(case.unit, case.formation.fewest());
     let S_1 = &case.rating.leg_apparent;
-    let U = derivation::Known::assumed("U", "nominal voltage to neutral", case.system().phase_voltage(), "nominal of the service");
+    let U = case.voltage();
     let inverting = if case.unit.leg_control == LegControl::LineToLine {
-        let two = derivation::Known::assumed("m", "legs", Ratio::of(2.0), "one bridge for two legs");
+        let two = case.legs();
         formula!("I_inv", "current that the group inverts per leg", [S_1, n_c, U, two] => S_1 * n_c / U / two)
     } else {
         formula!("I_inv", "current that the group inverts per leg", [S_1, n_c, U] => S_1 * n_c / U)

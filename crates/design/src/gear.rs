@@ -1,25 +1,24 @@
 //! Which transfer and bypass gear fits.
 
 use catalog::{BypassGear, BypassKind, TransferSwitch};
-use demand::Lane;
 use derivation::Known;
 use quantity::{Current, Quantity};
 
 use crate::Prepared;
 
+/// Current of the backup panel on its worst leg.
+pub(crate) fn panel_current(prepared: &Prepared<'_>) -> Known<Current> {
+    prepared.demand.worst_leg().map_or_else(
+        || Known::chosen("I_p", "current of the backup panel", Current::ZERO, "no load", Vec::new()),
+        |(_, lane)| lane.steady_current.clone(),
+    )
+}
+
 /// The current for which gear ahead of the backup panel must be rated: the panel's main breaker, else its busbar, else
 /// its demand with continuous loads at 125 %.
 pub(crate) fn panel_rating(prepared: &Prepared<'_>) -> Known<Current> {
     let panel = prepared.site.panels.iter().find(|p| p.id.value == prepared.site.group.panel.value);
-    let demand: Vec<Known<Current>> = prepared
-        .demand
-        .lanes
-        .iter()
-        .filter(|(lane, _)| matches!(lane, Lane::Leg(_)))
-        .map(|(_, lane)| lane.steady_current.clone())
-        .collect();
-    let demand = Known::largest("I_p", "current of the backup panel, worst leg", &demand)
-        .unwrap_or_else(|| Known::assumed("I_p", "current of the backup panel", Current::ZERO, "no load"));
+    let demand = panel_current(prepared);
     let stated = panel.and_then(|p| {
         p.main_breaker
             .as_ref()

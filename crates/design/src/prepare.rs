@@ -87,12 +87,7 @@ pub fn prepare<'a>(
         return Err(refused);
     };
     let spare = site.wish.spare.as_ref().map_or(0.0, |s| s.value.share().si());
-    let mut demand = demand.clone();
-    if spare > 0.0 {
-        for lane in demand.lanes.values_mut() {
-            *lane = lane.scaled(1.0 + spare);
-        }
-    }
+    let demand = if spare > 0.0 { demand.scaled(1.0 + spare) } else { demand.clone() };
     Ok(Prepared { site, catalog, assessment, unit, rating, demand, frequency })
 }
 

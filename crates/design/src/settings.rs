@@ -2,19 +2,18 @@
 
 use assess::{Case, Settings};
 use catalog::{DelayRange, LimitScope};
-use demand::Lane;
 use derivation::{Known, formula};
 use plant::Layout;
 use quantity::{Current, Power, Quantity, Ratio};
 use site::ExportClass;
 
-use crate::Prepared;
+use crate::{Prepared, gear};
 
 pub(crate) fn nothing() -> Settings {
     Settings {
         input_limit: None,
         generator_limit: None,
-        export_limit: Known::assumed("P_x", "export limit", Power::ZERO, "not decided yet"),
+        export_limit: Known::chosen("P_x", "export limit", Power::ZERO, "not decided yet", Vec::new()),
         retransfer: None,
         inhibit: false,
     }
@@ -53,18 +52,6 @@ fn settable(case: &Case<'_>) -> Known<Current> {
     formula!("I_set", "highest input limit that can be set for the group", [I_h, n] => I_h * n)
 }
 
-fn worst_leg(case: &Case<'_>) -> Known<Current> {
-    let legs: Vec<Known<Current>> = case
-        .demand
-        .lanes
-        .iter()
-        .filter(|(lane, _)| matches!(lane, Lane::Leg(_)))
-        .map(|(_, lane)| lane.steady_current.clone())
-        .collect();
-    Known::largest("I_p", "current of the backup panel, worst leg", &legs)
-        .unwrap_or_else(|| Known::assumed("I_p", "current of the backup panel", Current::ZERO, "no load"))
-}
-
 /// The input limit: as the site fixes it, else the least of what the relays pass, what can be set, and what the
 /// service has left beside its other loads.
 fn input_limit(prepared: &Prepared<'_>, case: &Case<'_>) -> Known<Current> {
@@ -75,7 +62,7 @@ fn input_limit(prepared: &Prepared<'_>, case: &Case<'_>) -> Known<Current> {
     if let (Some(rating), Some(demand)) = (&prepared.site.service.rating, &prepared.assessment.service) {
         let I_s = rating.known("I_s", "rating of the service");
         let I_d = &demand.current;
-        let I_p = worst_leg(case);
+        let I_p = gear::panel_current(prepared);
         limits.push(match case.layout {
             Layout::Inline => formula!("I_left", "what the service leaves for the group", [I_s, I_d, I_p] => (I_s - I_d + I_p).max(Current::ZERO)),
             _ => formula!("I_left", "what the service leaves for charging", [I_s, I_d] => (I_s - I_d).max(Current::ZERO)),
@@ -124,8 +111,7 @@ fn export_limit(prepared: &Prepared<'_>, case: &Case<'_>) -> Known<Power> {
     let n = Known::chosen("n", "units", Ratio::of(f64::from(case.formation.units())), "formation", Vec::new());
     let units: Known<Power> = formula!("P_n", "highest export of all units", [P_1, n] => P_1 * n);
     let I = assess::pass_through(case);
-    let U = Known::assumed("U", "nominal voltage to neutral", case.system().phase_voltage(), "nominal of the service");
-    let m = Known::assumed("m", "legs", Ratio::of(case.system().legs().len() as f64), "the system of the service");
+    let (U, m) = (case.voltage(), case.legs());
     let relays: Known<Power> =
         formula!("P_r", "what the relays pass", [I, U, m] => Power::of((I * U * m).si()));
     let mut limits = vec![units, relays];

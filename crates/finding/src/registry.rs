@@ -103,6 +103,12 @@ const KINDS: &[Kind] = &[
         remedies: "an even formation",
     },
     Kind {
+        id: "gap-assumed",
+        title: "Loads without a stated tolerance are taken to bear the transfer",
+        why: "A load that states no `gap` is assumed to bear the time without power at a transfer.",
+        remedies: "a `gap` for every load that an interruption harms",
+    },
+    Kind {
         id: "gap-not-covered",
         title: "The longest transfer is not known",
         why: "The transfer switch states no latest time, so it cannot be said that the load tolerates it.",
@@ -173,6 +179,12 @@ const KINDS: &[Kind] = &[
         title: "The input cannot be held off by an auxiliary contact",
         why: "The switch needs a free auxiliary contact and the unit an input for it.",
         remedies: "another switch or family, or delays whose ranges cannot overlap",
+    },
+    Kind {
+        id: "input-limit-not-settable",
+        title: "The input limit is outside what the family can be set to",
+        why: "The limit shares the input between the load that passes through and charging; the family has a lowest and a highest setting.",
+        remedies: "another limit, or room in the service",
     },
     Kind {
         id: "inverts-more-than-passes",

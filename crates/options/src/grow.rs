@@ -100,7 +100,7 @@ fn figures(case: &Case<'_>) -> Figures {
     let rated = formula!("P_n", "continuous power of all units here", [P_1, n] => P_1 * n);
     let n_c = if case.unit.leg_control == LegControl::OneLeg {
         let per_leg = counted(case.unit, case.formation.fewest());
-        let m = Known::assumed("m", "legs", Ratio::of(case.system().legs().len() as f64), "the system of the service");
+        let m = case.legs();
         formula!("n_c", "units that may be counted", [per_leg, m] => per_leg * m)
     } else {
         counted(case.unit, n_units)
@@ -129,8 +129,7 @@ fn figures(case: &Case<'_>) -> Figures {
 
 fn pass_power(case: &Case<'_>) -> Known<Power> {
     let I = assess::pass_through(case);
-    let U = Known::assumed("U", "nominal voltage to neutral", case.system().phase_voltage(), "nominal of the service");
-    let m = Known::assumed("m", "legs", Ratio::of(case.system().legs().len() as f64), "the system of the service");
+    let (U, m) = (case.voltage(), case.legs());
     formula!("P_pass", "what the relays pass on all legs", [I, U, m] => Power::of((I * U * m).si()))
 }
 
