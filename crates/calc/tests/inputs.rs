@@ -98,7 +98,7 @@ fn results_as_text_and_json() {
     let text = outcome.text();
     assert!(text.contains("limit_a           116.667 A"), "{text}");
     assert!(
-        text.contains("I_max = I_r · (1 + (n - 1.0) / r) = 50.0 A · (1 + (3 - 1) / 1.5) = 117 A"),
+        text.contains("I_max = I_r · (1 + (n - 1) / r) = 50.0 A · (1 + (3 - 1) / 1.5) = 117 A"),
         "{text}"
     );
     assert!(text.contains("[arguments:1:7]"), "{text}");

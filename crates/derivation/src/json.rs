@@ -66,7 +66,7 @@ impl Graph {
             body.insert("with_numbers".into(), json!(numbers));
         }
         let source = node.source();
-        if !source.is_empty() {
+        if !source.is_empty() && !matches!(node.origin, Origin::Input(_)) {
             body.insert("source".into(), json!(source));
         }
         if let Origin::Solved { residual, .. } = &node.origin {
@@ -75,14 +75,28 @@ impl Graph {
         if !parents.is_empty() {
             body.insert("from".into(), Value::Array(parents));
         }
-        let body = Value::Object(body);
-        let name: String = Sha256::digest(body.to_string().as_bytes())
-            .iter()
-            .take(8)
-            .map(|byte| format!("{byte:02x}"))
-            .collect();
-        self.nodes.insert(name.clone(), body);
+        let content = Value::Object(body.clone()).to_string();
+        if let Origin::Input(place) = &node.origin {
+            let place = json!({ "file": place.file.as_ref(), "line": place.line, "column": place.column });
+            body.insert("place".into(), place);
+        }
+        let name = self.name_of(&content, Value::Object(body));
         self.names.insert(address, (name.clone(), node.clone()));
+        name
+    }
+
+    /// A node is named by its content without its place, so that moving a line renames nothing; the same content at
+    /// another place gets a number behind its name.
+    fn name_of(&mut self, content: &str, body: Value) -> String {
+        let hash: String =
+            Sha256::digest(content.as_bytes()).iter().take(8).map(|byte| format!("{byte:02x}")).collect();
+        let mut name = hash.clone();
+        let mut ordinal = 1;
+        while self.nodes.get(&name).is_some_and(|known| *known != body) {
+            ordinal += 1;
+            name = format!("{hash}-{ordinal}");
+        }
+        self.nodes.insert(name.clone(), body);
         name
     }
 

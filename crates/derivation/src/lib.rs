@@ -19,7 +19,7 @@ mod place;
 
 pub use explain::explain;
 pub use json::{Graph, number};
-pub use node::{Amount, Node, Origin};
+pub use node::{Amount, Node, Origin, assumptions};
 pub use place::Place;
 
 use std::sync::Arc;

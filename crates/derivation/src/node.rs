@@ -211,6 +211,25 @@ impl Node {
     }
 }
 
+/// Every assumption that some values rest on, each once, by what it is.
+pub fn assumptions<'n>(of: impl Iterator<Item = &'n Arc<Node>>) -> Vec<Arc<Node>> {
+    let mut found: std::collections::BTreeMap<(String, String, String), Arc<Node>> = Default::default();
+    let mut seen = std::collections::BTreeSet::new();
+    let mut open: Vec<Arc<Node>> = of.cloned().collect();
+    while let Some(node) = open.pop() {
+        // the address only marks what was seen already; it reaches no output
+        if !seen.insert(Arc::as_ptr(&node) as usize) {
+            continue;
+        }
+        if let Origin::Assumption { why } = &node.origin {
+            let key = (node.what.clone(), why.clone(), node.amount.text.clone());
+            found.entry(key).or_insert_with(|| node.clone());
+        }
+        open.extend(node.parents().into_iter().map(|(_, parent)| parent.clone()));
+    }
+    found.into_values().collect()
+}
+
 /// Symbols in an expression replaced by their values.
 fn put_in(expression: &str, args: &[(String, Arc<Node>)]) -> String {
     let mut out = String::with_capacity(expression.len() * 2);

@@ -175,7 +175,6 @@ pub fn check_json(dossier: &Dossier<'_>) -> Value {
         ),
     };
     let assumptions: Vec<Value> = dossier
-        .assessment
         .assumptions
         .iter()
         .map(|n| json!({ "what": n.what, "text": n.amount.text, "why": n.source(), "derivation": g.add(n) }))

@@ -4,7 +4,10 @@ mod json;
 
 pub use json::{cautions_json, check_json, diagnostics_json, grow_json};
 
+use std::sync::Arc;
+
 use demand::Assessment;
+use derivation::{Node, assumptions};
 use design::Design;
 use finding::{Finding, Severity};
 use site::Site;
@@ -28,6 +31,8 @@ pub struct Dossier<'a> {
     pub design: Option<&'a Design<'a>>,
     /// All findings, the worst first.
     pub findings: Vec<Finding>,
+    /// Every assumption that a load, a margin or a decision rests on.
+    pub assumptions: Vec<Arc<Node>>,
 }
 
 impl<'a> Dossier<'a> {
@@ -52,7 +57,10 @@ impl<'a> Dossier<'a> {
             (a.severity, a.id, &a.part, &a.message).cmp(&(b.severity, b.id, &b.part, &b.message))
         });
         findings.dedup_by(|a, b| a.id == b.id && a.part == b.part && a.message == b.message);
-        Self { site, assessment, design, findings }
+        let margins = design.iter().flat_map(|d| &d.assessed.ledger.margins).flat_map(|m| [&m.value, &m.limit]);
+        let decisions = design.iter().flat_map(|d| &d.decisions).flat_map(|d| &d.from);
+        let assumptions = assumptions(assessment.assumptions.iter().chain(margins).chain(decisions));
+        Self { site, assessment, design, findings, assumptions }
     }
 
     /// Whether anything makes the check fail. A site without a design is never fine.

@@ -198,11 +198,11 @@ fn loads(out: &mut String, dossier: &Dossier<'_>) {
 }
 
 fn assumed(out: &mut String, dossier: &Dossier<'_>) {
-    if dossier.assessment.assumptions.is_empty() {
+    if dossier.assumptions.is_empty() {
         return;
     }
     let _ = writeln!(out, "assumed");
-    for node in &dossier.assessment.assumptions {
+    for node in &dossier.assumptions {
         let why = node.source();
         let _ = writeln!(out, "  {} {}: {}", node.what, node.amount.text, why.strip_prefix("assumed: ").unwrap_or(&why));
     }
