@@ -24,7 +24,8 @@ pub fn available(case: &Case<'_>) -> Option<Known<Current>> {
     Some(match case.system() {
         VoltageSystem::Split120_240 => {
             let U = Known::input("U", "line-to-line voltage", LineVoltage::of(240.0), &service.system.place);
-            let k = Known::factor("k", "leg-to-neutral fault against line-to-line", 1.5, "point-to-point method");
+            let k =
+                Known::factor("k", "leg-to-neutral fault against line-to-line", 1.5, "point-to-point method");
             formula!("I_k", what, [k, S, U, z] => k * (S / U / z))
         }
         VoltageSystem::Single120 | VoltageSystem::Single230 => {
@@ -59,7 +60,13 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
     };
     relay(case, &I_k, ledger);
     for switch in [case.transfer, case.source_switch].into_iter().flatten() {
-        let rating = Known::catalog("I_cc", "short-circuit rating of the transfer switch", switch.short_circuit, &switch.id, "short_circuit");
+        let rating = Known::catalog(
+            "I_cc",
+            "short-circuit rating of the transfer switch",
+            switch.short_circuit,
+            &switch.id,
+            "short_circuit",
+        );
         let margin = Margin::below("transfer", "fault current", "fault, utility there", &I_k, &rating);
         ledger.hold(margin, |m| over(case, "transfer", &m.value.amount.text, &m.limit.amount.text));
     }
@@ -73,7 +80,10 @@ fn relay(case: &Case<'_>, I_k: &Known<Current>, ledger: &mut Ledger) {
                 "relay-withstand-unknown",
                 Severity::NotCovered,
                 "unit.relay",
-                format!("the catalogue does not state what fault current the relays of {} withstand", unit.id),
+                format!(
+                    "the catalogue does not state what fault current the relays of {} withstand",
+                    unit.id
+                ),
             )
             .at(Some(&case.site.group.unit.place), "this family")
             .fix("ask the maker for the conditional short-circuit rating and the breaker that goes with it"),
@@ -90,7 +100,12 @@ fn relay(case: &Case<'_>, I_k: &Known<Current>, ledger: &mut Ledger) {
     let margin = Margin::below("unit.relay", "fault current", "fault, utility there", I_k, &limit);
     ledger.hold(margin, |m| over(case, "unit.relay", &m.value.amount.text, &m.limit.amount.text));
     if unit.input_breaker > fault.breaker {
-        ledger.find(over(case, "unit.input breaker", &unit.input_breaker.to_string(), &fault.breaker.to_string()));
+        ledger.find(over(
+            case,
+            "unit.input breaker",
+            &unit.input_breaker.to_string(),
+            &fault.breaker.to_string(),
+        ));
     }
 }
 

@@ -105,8 +105,7 @@ impl fmt::Display for Formation {
 /// How many units' ratings may be counted for `n` in parallel: n / (1 + t), since one of them may carry the share
 /// (1 + t) / n and the first unit over its limit stops all. One unit counts whole.
 pub fn counted(unit: &UnitModel, n: u32) -> Known<Ratio> {
-    let n_units =
-        Known::chosen("n", "units on the leg", Ratio::of(f64::from(n)), "formation", Vec::new());
+    let n_units = Known::chosen("n", "units on the leg", Ratio::of(f64::from(n)), "formation", Vec::new());
     if n < 2 {
         return n_units;
     }

@@ -10,7 +10,8 @@ use crate::{Case, Ledger};
 /// The longest time without power when the utility fails; `None` where the transfer switch states no latest time.
 pub fn longest(case: &Case<'_>) -> Option<Known<Duration>> {
     let unit = case.unit;
-    let t_u = Known::catalog("t_u", "longest transfer of the units", unit.transfer_gap, &unit.id, "transfer_gap");
+    let t_u =
+        Known::catalog("t_u", "longest transfer of the units", unit.transfer_gap, &unit.id, "transfer_gap");
     match (case.layout, case.transfer) {
         (Layout::Outboard, Some(switch)) => {
             let latest = switch.to_second.latest?;
@@ -42,7 +43,10 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
                     "gap-not-covered",
                     Severity::NotCovered,
                     part,
-                    format!("{} tolerates {}; the transfer switch states no latest time", load.name.value, tolerates.value),
+                    format!(
+                        "{} tolerates {}; the transfer switch states no latest time",
+                        load.name.value, tolerates.value
+                    ),
                 )
                 .at(Some(&tolerates.place), "this load's tolerance")
                 .fix("choose a transfer switch whose delay has a stated latest time"),
@@ -56,11 +60,16 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
                 "gap-not-tolerated",
                 Severity::Error,
                 part.clone(),
-                format!("{} tolerates {} without power; the transfer takes up to {}", load.name.value, m.limit.amount.text, m.value.amount.text),
+                format!(
+                    "{} tolerates {} without power; the transfer takes up to {}",
+                    load.name.value, m.limit.amount.text, m.value.amount.text
+                ),
             )
             .at(Some(&tolerates.place), "this load's tolerance")
             .fix(match case.layout {
-                Layout::Outboard => "choose the inline arrangement, or put an uninterruptible supply ahead of this load",
+                Layout::Outboard => {
+                    "choose the inline arrangement, or put an uninterruptible supply ahead of this load"
+                }
                 _ => "put an uninterruptible supply ahead of this load",
             })
         });
@@ -86,7 +95,11 @@ fn gap_assumed(case: &Case<'_>, ledger: &mut Ledger) {
             "gap-assumed",
             Severity::Note,
             "backup panel",
-            format!("{} loads state no gap and are taken to bear {gap} without power: {}", silent.len(), silent.join(", ")),
+            format!(
+                "{} loads state no gap and are taken to bear {gap} without power: {}",
+                silent.len(),
+                silent.join(", ")
+            ),
         )
         .fix("state `gap` for loads that an interruption harms"),
     );

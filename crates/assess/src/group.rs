@@ -60,7 +60,8 @@ fn capacity<'a>(case: &Case<'a>, formation: &Formation, lane: Lane, demand: &'a 
         .map(|o| {
             let (p, s) = of_lane(o);
             let power = formula!("P_g", "overload power that the group may count on", [p, n_c] => p * n_c);
-            let apparent = formula!("S_g", "overload apparent power that the group may count on", [s, n_c] => s * n_c);
+            let apparent =
+                formula!("S_g", "overload apparent power that the group may count on", [s, n_c] => s * n_c);
             (o.lasts.clone(), power, apparent)
         })
         .collect();
@@ -126,11 +127,15 @@ const LONG: Duration = Duration::of(3.0 * 3600.0);
 
 fn continuous(case: &Case<'_>, c: &Capacity<'_>, state: &str, ledger: &mut Ledger) {
     let (power, apparent) = sustained(c.demand, LONG);
-    let margin =
-        Margin::below("group", format!("continuous power, {}", c.name), state, &power, &c.power);
+    let margin = Margin::below("group", format!("continuous power, {}", c.name), state, &power, &c.power);
     ledger.hold(margin, |m| too_small(case, "group-continuous-over", c, m));
-    let margin =
-        Margin::below("group", format!("continuous apparent power, {}", c.name), state, &apparent, &c.apparent);
+    let margin = Margin::below(
+        "group",
+        format!("continuous apparent power, {}", c.name),
+        state,
+        &apparent,
+        &c.apparent,
+    );
     ledger.hold(margin, |m| too_small(case, "group-continuous-over", c, m));
 }
 
@@ -205,7 +210,8 @@ fn budget(case: &Case<'_>, c: &Capacity<'_>, state: &str, ledger: &mut Ledger) {
     );
     let margin = Margin::below("group", format!("overload budget, {}", c.name), state, &value, &limit);
     ledger.hold(margin, |m| {
-        let message = format!("the overload budget of {} is spent {} times over", c.name, m.value.amount.text);
+        let message =
+            format!("the overload budget of {} is spent {} times over", c.name, m.value.amount.text);
         Finding::new("overload-budget-over", Severity::Error, "group", message)
             .at(Some(case.count_place()), "decides how many units share the load")
             .fix("add a unit, or let fewer loads of the backup panel run at once")

@@ -49,7 +49,9 @@ impl Ledger {
         let mut all: Vec<&Margin> = self.margins.iter().collect();
         let key = |m: &Margin| m.share().unwrap_or(f64::NEG_INFINITY);
         all.sort_by(|a, b| {
-            key(a).total_cmp(&key(b)).then_with(|| (&a.part, &a.what, &a.state).cmp(&(&b.part, &b.what, &b.state)))
+            key(a)
+                .total_cmp(&key(b))
+                .then_with(|| (&a.part, &a.what, &a.state).cmp(&(&b.part, &b.what, &b.state)))
         });
         all
     }
@@ -60,7 +62,10 @@ impl Ledger {
         let mut kept: Vec<(Finding, usize)> = Vec::new();
         for finding in self.findings.drain(..) {
             let same = |f: &Finding| {
-                f.id == finding.id && f.part == finding.part && f.place == finding.place && f.severity == finding.severity
+                f.id == finding.id
+                    && f.part == finding.part
+                    && f.place == finding.place
+                    && f.severity == finding.severity
             };
             let gathers = finding.margin().is_some();
             match kept.iter_mut().find(|(f, _)| gathers && same(f)) {

@@ -4,25 +4,28 @@
 mod case;
 mod faults;
 mod formation;
+mod former;
 mod gaps;
+mod generator;
 mod group;
 mod heat;
 mod ledger;
 mod passing;
 mod positions;
 mod scope;
+mod service;
 mod starts;
-mod supply;
 mod switching;
 mod through_start;
+mod utility;
 
 pub use case::{Case, Settings};
 pub use faults::available as fault_current;
 pub use formation::{Formation, counted};
 pub use gaps::longest as transfer_gap;
+pub use generator::generator_current;
 pub use ledger::Ledger;
 pub use positions::StateReport;
-pub use supply::generator_current;
 
 use derivation::Known;
 use finding::{Finding, Severity};
@@ -50,7 +53,10 @@ pub fn assess(case: &Case<'_>) -> Assessed {
     passing::notes(case, &mut ledger);
     faults::hold(case, &mut ledger);
     gaps::hold(case, &mut ledger);
-    supply::hold(case, &mut ledger);
+    service::hold(case, &mut ledger);
+    generator::hold(case, &mut ledger);
+    utility::hold(case, &mut ledger);
+    former::hold(case, &mut ledger);
     measured(case, &mut ledger);
     scope::name(&mut ledger);
     ledger.gather();
@@ -96,7 +102,10 @@ fn hold_group(case: &Case<'_>, formation: &Formation, ledger: &mut Ledger) {
                         format!("with one unit of {formation} out, a leg has none left"),
                     )
                     .in_state(state)
-                    .at(case.site.wish.one_unit_may_be_out.as_ref().map(|w| &w.place), "asks that one unit may be out")
+                    .at(
+                        case.site.wish.one_unit_may_be_out.as_ref().map(|w| &w.place),
+                        "asks that one unit may be out",
+                    )
                     .fix("add a unit on every leg"),
                 );
                 break;

@@ -16,7 +16,13 @@ use crate::{Case, Ledger};
 /// new one, since a replaced unit sits beside old ones.
 pub(crate) fn limit(case: &Case<'_>) -> Known<Current> {
     let unit = case.unit;
-    let I_r = Known::catalog("I_r", "rating of one transfer relay", unit.relay.continuous, &unit.id, "relay continuous");
+    let I_r = Known::catalog(
+        "I_r",
+        "rating of one transfer relay",
+        unit.relay.continuous,
+        &unit.id,
+        "relay continuous",
+    );
     let paths = case.formation.fewest();
     let wired = case.site.group.matched_wiring.as_ref().is_some_and(|w| w.value);
     let PassThrough::Matched { new, end_of_life, .. } = &unit.pass_through else {
@@ -28,8 +34,15 @@ pub(crate) fn limit(case: &Case<'_>) -> Known<Current> {
     if paths < 3 {
         return one_relay(I_r, "with one path open a single relay carries all");
     }
-    let R_max = Known::catalog("R_max", "highest path resistance at the end of life", end_of_life.highest, &unit.id, "pass_through end_of_life");
-    let R_min = Known::catalog("R_min", "lowest path resistance new", new.lowest, &unit.id, "pass_through new");
+    let R_max = Known::catalog(
+        "R_max",
+        "highest path resistance at the end of life",
+        end_of_life.highest,
+        &unit.id,
+        "pass_through end_of_life",
+    );
+    let R_min =
+        Known::catalog("R_min", "lowest path resistance new", new.lowest, &unit.id, "pass_through new");
     let r = formula!("r", "spread of path resistance", [R_max, R_min] => R_max / R_min);
     let remaining = usize::try_from(paths - 1).unwrap_or(1);
     matched_paths_limit(&I_r, remaining, &r)

@@ -193,7 +193,11 @@ pub(crate) fn collapsing(case: &Case<'_>, reached: &Reached) -> bool {
                 reached.state.present(source)
                     && case.plant.source(source).is_some_and(|s| {
                         case.plant
-                            .joined(s.node, &reached.state.positions, &[ElementKind::Relays, ElementKind::GeneratorRelays])
+                            .joined(
+                                s.node,
+                                &reached.state.positions,
+                                &[ElementKind::Relays, ElementKind::GeneratorRelays],
+                            )
                             .contains(&e.from)
                     })
             })
@@ -251,10 +255,10 @@ fn state_currents(
 }
 
 fn panel_current(case: &Case<'_>, leg: Leg) -> Known<Current> {
-    case.demand.lanes.get(&Lane::Leg(leg)).map_or_else(
-        || nothing("panel current", "no load on this leg"),
-        |lane| lane.steady_current.clone(),
-    )
+    case.demand
+        .lanes
+        .get(&Lane::Leg(leg))
+        .map_or_else(|| nothing("panel current", "no load on this leg"), |lane| lane.steady_current.clone())
 }
 
 fn draws(
@@ -266,8 +270,8 @@ fn draws(
 ) -> Option<Vec<Draw>> {
     let (plant, state) = (&case.plant, &reached.state);
     let mut load = Draw { node: plant.backup_panel, current: panel_current(case, leg) };
-    let follows = kind != SourceKind::Group
-        && plant.joined(slack, &state.positions, &[]).contains(&plant.group_output);
+    let follows =
+        kind != SourceKind::Group && plant.joined(slack, &state.positions, &[]).contains(&plant.group_output);
     if kind == SourceKind::Generator
         && follows
         && case.helps_one_leg()
@@ -293,9 +297,10 @@ fn draws(
             // the limit holds for load and charging together where the load comes through the units
             let alone = flows(plant, &state.positions, slack, std::slice::from_ref(&load)).ok()?;
             let relays = |ix: usize| {
-                plant.elements.get(ix).is_some_and(|e| {
-                    matches!(e.kind, ElementKind::Relays | ElementKind::GeneratorRelays)
-                })
+                plant
+                    .elements
+                    .get(ix)
+                    .is_some_and(|e| matches!(e.kind, ElementKind::Relays | ElementKind::GeneratorRelays))
             };
             let through = alone.into_iter().find(|flow| relays(flow.element.0)).map(|flow| flow.current);
             let through = through.unwrap_or_else(|| nothing("load through the units", "none in this state"));
@@ -355,9 +360,7 @@ pub(crate) fn name(case: &Case<'_>, reached: &Reached) -> String {
     let closed = |kind: ElementKind| {
         plant.elements.iter().any(|e| e.kind == kind && plant.closed_paths(e, &state.positions) > 0)
     };
-    let at = |id: &str| {
-        plant.element(id).is_some_and(|(_, e)| plant.closed_paths(e, &state.positions) > 0)
-    };
+    let at = |id: &str| plant.element(id).is_some_and(|(_, e)| plant.closed_paths(e, &state.positions) > 0);
     let through_units = closed(ElementKind::Relays) || closed(ElementKind::GeneratorRelays);
     let mut name = match state.feeds_panel(plant) {
         Some(SourceKind::Utility) if at("bypass.bypass") => "bypassed".to_owned(),
@@ -372,9 +375,12 @@ pub(crate) fn name(case: &Case<'_>, reached: &Reached) -> String {
         Some(SourceKind::Group) => "outage, group carries the panel".to_owned(),
         None => "panel dead".to_owned(),
     };
-    if plant.devices.iter().enumerate().any(|(k, d)| {
-        d.members > 1 && state.positions.get(k).is_some_and(|&at| at > 0 && at < d.members)
-    }) {
+    if plant
+        .devices
+        .iter()
+        .enumerate()
+        .any(|(k, d)| d.members > 1 && state.positions.get(k).is_some_and(|&at| at > 0 && at < d.members))
+    {
         name.push_str(", relays moving one after the other");
     }
     name
@@ -400,7 +406,11 @@ fn hold_element(case: &Case<'_>, worst: &Worst<'_>, ledger: &mut Ledger) {
         return;
     }
     let margin = held(Margin::below(element.id.clone(), what, state, current, &element.rating));
-    let id = if element.kind == ElementKind::GeneratorRelays { "generator-relay-over" } else { "gear-over-rating" };
+    let id = if element.kind == ElementKind::GeneratorRelays {
+        "generator-relay-over"
+    } else {
+        "gear-over-rating"
+    };
     ledger.hold(margin, |m| {
         let finding = Finding::new(
             id,
@@ -426,7 +436,13 @@ fn hold_element(case: &Case<'_>, worst: &Worst<'_>, ledger: &mut Ledger) {
 fn moving_limit(case: &Case<'_>, ledger: &mut Ledger) -> Known<Current> {
     let full = passing::limit(case);
     let relay = &case.unit.relay;
-    let one = Known::catalog("I_r", "rating of one transfer relay", relay.continuous, &case.unit.id, "relay continuous");
+    let one = Known::catalog(
+        "I_r",
+        "rating of one transfer relay",
+        relay.continuous,
+        &case.unit.id,
+        "relay continuous",
+    );
     if full.value() <= one.value() {
         return full;
     }

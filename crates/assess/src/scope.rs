@@ -6,18 +6,29 @@ use crate::Ledger;
 
 const ITEMS: &[(&str, &str)] = &[
     ("conductors and raceways", "sizes, voltage drop, grounding and bonding conductors"),
-    ("breakers and fuses", "ratings other than those named, trip curves under motor starts, discrimination, short-circuit rating of bypass gear"),
+    (
+        "breakers and fuses",
+        "ratings other than those named, trip curves under motor starts, discrimination, short-circuit rating of bypass gear",
+    ),
     ("interlock proof", "single failures, bonding of the neutral in every position, isolation for work"),
     ("fault clearing in the island", "shock protection and clearing with the group's small fault current"),
     ("battery, array and DC bus", "energy for the wished outage, DC currents, charging by the array"),
     ("room and wall", "heat, ventilation, mounting"),
     ("links", "communication and synchronising cables"),
-    ("connection rules", "busbar rules at the point of connection, interface protection, arc-fault and surge protection"),
+    (
+        "connection rules",
+        "busbar rules at the point of connection, interface protection, arc-fault and surge protection",
+    ),
 ];
 
 /// Names them.
 pub(crate) fn name(ledger: &mut Ledger) {
     for (part, what) in ITEMS {
-        ledger.find(Finding::new("outside-scope", Severity::OutsideScope, *part, format!("not looked at: {what}")));
+        ledger.find(Finding::new(
+            "outside-scope",
+            Severity::OutsideScope,
+            *part,
+            format!("not looked at: {what}"),
+        ));
     }
 }

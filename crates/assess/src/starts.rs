@@ -98,7 +98,8 @@ fn one(case: &Case<'_>, event: &StartEvent, bridge: &Bridge, state: &str, ledger
         &case.unit.id,
         "output_impedance",
     );
-    let source = Known::input("E", "nominal voltage of the bridge", bridge.volts, &case.site.service.system.place);
+    let source =
+        Known::input("E", "nominal voltage of the bridge", bridge.volts, &case.site.service.system.place);
     let impedance = formula!("Z", "output impedance of the group", [z_1, n_c] => z_1 / n_c);
     let start_case = StartCase {
         source,
@@ -151,7 +152,8 @@ fn start_finding(case: &Case<'_>, event: &StartEvent, id: &'static str, message:
         Some(place) => finding.at(Some(place), "this motor"),
         None => finding.at(Some(case.count_place()), "decides how many units share the start"),
     };
-    let finding = finding.fix("give the motor a soft starter or a drive (and state its current), or add a unit");
+    let finding =
+        finding.fix("give the motor a soft starter or a drive (and state its current), or add a unit");
     if event.loads.len() > 1 {
         finding.fix("let controls start one motor at a time and say so: motor_starts = \"one at a time\"")
     } else {
@@ -263,7 +265,8 @@ fn allowed_time(
 ) -> (Known<Duration>, CurrentShare) {
     let rating = case.rating;
     let n_c = &counted(case.unit, bridge.units);
-    let U = &Known::input("U", "nominal voltage of the bridge", bridge.volts, &case.site.service.system.place);
+    let U =
+        &Known::input("U", "nominal voltage of the bridge", bridge.volts, &case.site.service.system.place);
     let line_to_line = case.unit.leg_control == LegControl::LineToLine;
     let S_c = if line_to_line { &rating.apparent } else { &rating.leg_apparent };
     let continuous: Known<Current> =

@@ -12,7 +12,9 @@ use crate::{Case, Ledger};
 
 /// Holds the switching events of every leg.
 pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) {
-    let Some((_, relays)) = case.plant.elements.iter().enumerate().find(|(_, e)| e.kind == ElementKind::Relays) else {
+    let Some((_, relays)) =
+        case.plant.elements.iter().enumerate().find(|(_, e)| e.kind == ElementKind::Relays)
+    else {
         return;
     };
     let unit = case.unit;
@@ -33,7 +35,15 @@ pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) {
                 let collapse = collapse_exchange(case, leg);
                 event(case, leg, "utility collapse", &collapse, breaking, "relay-breaking-over", ledger);
                 let load = lane.steady_current.clone();
-                event(case, leg, "utility lost with an empty battery", &load, breaking, "relay-breaking-over", ledger);
+                event(
+                    case,
+                    leg,
+                    "utility lost with an empty battery",
+                    &load,
+                    breaking,
+                    "relay-breaking-over",
+                    ledger,
+                );
             }
             None => unknown_breaking = true,
         }
@@ -55,7 +65,10 @@ pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) {
                     id,
                     Severity::NotCovered,
                     "unit.relay",
-                    format!("the catalogue does not publish the {what} rating of the transfer relay of {}", unit.id),
+                    format!(
+                        "the catalogue does not publish the {what} rating of the transfer relay of {}",
+                        unit.id
+                    ),
                 )
                 .at(Some(&case.site.group.unit.place), "this family")
                 .fix(format!("ask the maker for the {what} rating and enter it in a catalogue of your own")),
@@ -67,8 +80,20 @@ pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) {
 /// What bridges and grid exchange when the utility collapses: every bridge of the leg at its current limit, since
 /// the grid looks like a short circuit until the relays are open.
 fn collapse_exchange(case: &Case<'_>, leg: Leg) -> Known<Current> {
-    let n = Known::chosen("n", "units on the leg", Ratio::of(f64::from(case.formation.on(leg))), "formation", Vec::new());
-    let I_s = Known::catalog("I_s", "current limit of one bridge", case.unit.surge.current, &case.unit.id, "surge current");
+    let n = Known::chosen(
+        "n",
+        "units on the leg",
+        Ratio::of(f64::from(case.formation.on(leg))),
+        "formation",
+        Vec::new(),
+    );
+    let I_s = Known::catalog(
+        "I_s",
+        "current limit of one bridge",
+        case.unit.surge.current,
+        &case.unit.id,
+        "surge current",
+    );
     formula!("I_ex", "exchange between group and grid", [n, I_s] => n * I_s)
 }
 
@@ -83,7 +108,8 @@ fn worst_start(case: &Case<'_>, leg: Leg, steady: &Known<Current>) -> Known<Curr
             all.push(formula!("I_st", name, [S_s, S_r, U] => (S_s + S_r) / U));
         }
     }
-    Known::largest("I_in", "current onto which the first relay closes", &all).unwrap_or_else(|| steady.clone())
+    Known::largest("I_in", "current onto which the first relay closes", &all)
+        .unwrap_or_else(|| steady.clone())
 }
 
 /// Whether a relay may be the first to close onto a dead panel.
@@ -114,7 +140,8 @@ fn event(
     ledger: &mut Ledger,
 ) {
     let what = if id == "relay-make-over" { "made" } else { "broken" };
-    let margin = Margin::below("unit.relay", format!("current {what} by one relay, {leg}"), state, value, limit);
+    let margin =
+        Margin::below("unit.relay", format!("current {what} by one relay, {leg}"), state, value, limit);
     ledger.hold(margin, |m| {
         Finding::new(
             id,

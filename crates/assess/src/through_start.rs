@@ -22,8 +22,7 @@ pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) {
             for (leg, it) in &event.legs {
                 let U = &case.voltage();
                 let (S_s, S_r) = (&it.start_known, &it.running_known);
-                let value: Known<Current> =
-                    formula!("I_st", "current with the motor at standstill", [S_s, S_r, U] => (S_s + S_r) / U);
+                let value: Known<Current> = formula!("I_st", "current with the motor at standstill", [S_s, S_r, U] => (S_s + S_r) / U);
                 one(case, kind, &event.name, (*leg, &state), &value, event, ledger);
             }
         }
@@ -35,17 +34,24 @@ fn between(case: &Case<'_>, state: &states::State, element: &plant::Element) -> 
         return false;
     }
     let outside = [SourceKind::Utility, SourceKind::Generator, SourceKind::Group].into_iter().any(|kind| {
-        let there = if kind == SourceKind::Group { state.group_forms(&case.plant) } else { state.present(kind) };
+        let there =
+            if kind == SourceKind::Group { state.group_forms(&case.plant) } else { state.present(kind) };
         there
             && case.plant.source(kind).is_some_and(|s| {
                 let draw = network::balance::Draw {
                     node: case.plant.backup_panel,
-                    current: Known::chosen("I", "one ampere", Current::of(1.0), "to see where it flows", Vec::new()),
+                    current: Known::chosen(
+                        "I",
+                        "one ampere",
+                        Current::of(1.0),
+                        "to see where it flows",
+                        Vec::new(),
+                    ),
                 };
                 network::balance::flows(&case.plant, &state.positions, s.node, &[draw]).is_ok_and(|flows| {
-                    flows.iter().any(|f| {
-                        case.plant.elements.get(f.element.0).is_some_and(|e| e.id == element.id)
-                    })
+                    flows
+                        .iter()
+                        .any(|f| case.plant.elements.get(f.element.0).is_some_and(|e| e.id == element.id))
                 })
             })
     });
@@ -62,7 +68,9 @@ fn one(
     ledger: &mut Ledger,
 ) {
     let (part, list, continuous, id): (&str, &[ShortTime], Current, &str) = match kind {
-        ElementKind::Relays => ("unit.relay", &case.unit.relay.short_time, case.unit.relay.continuous, &case.unit.id),
+        ElementKind::Relays => {
+            ("unit.relay", &case.unit.relay.short_time, case.unit.relay.continuous, &case.unit.id)
+        }
         ElementKind::GeneratorRelays => {
             let Some(second) = &case.unit.second_input else { return };
             ("unit.generator relay", &second.short_time, second.continuous, &case.unit.id)
@@ -82,7 +90,11 @@ fn one(
                     "short-time-unknown",
                     Severity::NotCovered,
                     part,
-                    format!("starting {name} draws {} through it; the catalogue states no current for {}", value.value(), event.run_up.value()),
+                    format!(
+                        "starting {name} draws {} through it; the catalogue states no current for {}",
+                        value.value(),
+                        event.run_up.value()
+                    ),
                 )
                 .in_state(state)
                 .at(event.place.as_ref(), "this motor")
@@ -98,9 +110,14 @@ fn one(
             "short-time-over",
             Severity::Error,
             part,
-            format!("starting {name} draws {} on {leg}; {part} carries {} for that long", m.value.amount.text, m.limit.amount.text),
+            format!(
+                "starting {name} draws {} on {leg}; {part} carries {} for that long",
+                m.value.amount.text, m.limit.amount.text
+            ),
         )
         .at(event.place.as_ref(), "this motor")
-        .fix("give the motor a soft starter or a drive, or choose an arrangement that keeps it off the relays")
+        .fix(
+            "give the motor a soft starter or a drive, or choose an arrangement that keeps it off the relays",
+        )
     });
 }

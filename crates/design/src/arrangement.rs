@@ -27,7 +27,9 @@ fn bypass_kind(prepared: &Prepared<'_>, formation: &Formation) -> Option<BypassK
         Some(BypassWish::None) => None,
         Some(BypassWish::InterlockedBreakers) => Some(BypassKind::InterlockedBreakers),
         Some(BypassWish::ManualSwitch) => Some(BypassKind::ManualSwitch),
-        None if formation.units() <= prepared.unit.bypass_breakers_up_to => Some(BypassKind::InterlockedBreakers),
+        None if formation.units() <= prepared.unit.bypass_breakers_up_to => {
+            Some(BypassKind::InterlockedBreakers)
+        }
         None => Some(BypassKind::ManualSwitch),
     }
 }
@@ -41,11 +43,21 @@ fn inlet(prepared: &Prepared<'_>, layout: Layout) -> Option<GeneratorInlet> {
     Some(if second { GeneratorInlet::SecondInput } else { GeneratorInlet::TransferSwitch })
 }
 
-fn case<'a>(prepared: &'a Prepared<'a>, formation: &Formation, layout: Layout, choice: &Choice<'a>) -> Case<'a> {
+fn case<'a>(
+    prepared: &'a Prepared<'a>,
+    formation: &Formation,
+    layout: Layout,
+    choice: &Choice<'a>,
+) -> Case<'a> {
     let islanded = layout == Layout::Islanded;
-    let generator = prepared.site.generator.as_ref().and_then(|g| prepared.catalog.generators.get(&g.model.value));
+    let generator =
+        prepared.site.generator.as_ref().and_then(|g| prepared.catalog.generators.get(&g.model.value));
     let inlet = generator.and_then(|_| inlet(prepared, layout));
-    let bypass = if islanded { None } else { bypass_kind(prepared, formation).and_then(|kind| gear::bypass(prepared, kind)) };
+    let bypass = if islanded {
+        None
+    } else {
+        bypass_kind(prepared, formation).and_then(|kind| gear::bypass(prepared, kind))
+    };
     let former = (prepared.unit.leg_control == catalog::LegControl::LineToLine)
         .then(|| neutral_former(prepared))
         .flatten();
@@ -117,7 +129,9 @@ fn neutral_former<'a>(prepared: &Prepared<'a>) -> Option<&'a catalog::NeutralFor
     let need = prepared.demand.neutral.value();
     let all = prepared.catalog.neutral_formers.values().filter(|f| f.trips_lines);
     let mut all: Vec<_> = all.collect();
-    all.sort_by(|a, b| a.neutral.partial_cmp(&b.neutral).unwrap_or(std::cmp::Ordering::Equal).then(a.id.cmp(&b.id)));
+    all.sort_by(|a, b| {
+        a.neutral.partial_cmp(&b.neutral).unwrap_or(std::cmp::Ordering::Equal).then(a.id.cmp(&b.id))
+    });
     all.iter().find(|f| f.neutral >= need).or(all.last()).copied()
 }
 
@@ -148,7 +162,8 @@ impl Tried<'_> {
 }
 
 fn source_switches<'a>(prepared: &Prepared<'a>, layout: Layout) -> Vec<Option<&'a TransferSwitch>> {
-    let needed = layout != Layout::Islanded && inlet(prepared, layout) == Some(GeneratorInlet::TransferSwitch);
+    let needed =
+        layout != Layout::Islanded && inlet(prepared, layout) == Some(GeneratorInlet::TransferSwitch);
     if !needed {
         return vec![None];
     }
@@ -175,7 +190,8 @@ fn best<'a>(candidates: impl Iterator<Item = Tried<'a>>) -> Option<Tried<'a>> {
         if tried.failing() == 0 {
             return Some(tried);
         }
-        let better = best.as_ref().is_none_or(|b| (tried.errors(), tried.failing()) < (b.errors(), b.failing()));
+        let better =
+            best.as_ref().is_none_or(|b| (tried.errors(), tried.failing()) < (b.errors(), b.failing()));
         if better {
             best = Some(tried);
         }
@@ -252,8 +268,9 @@ fn free<'a>(prepared: &'a Prepared<'a>, formation: &Formation) -> (Tried<'a>, De
     let outboard = try_outboard(prepared, formation);
     let rank = |t: &Tried<'_>| (t.errors(), t.failing());
     if rank(&outboard) < rank(&inline) {
-        let decision =
-            Decision::new("arrangement", "outboard", None).because("inline does not hold").not("inline", inline.reason());
+        let decision = Decision::new("arrangement", "outboard", None)
+            .because("inline does not hold")
+            .not("inline", inline.reason());
         return (outboard, decision);
     }
     let decision = Decision::new("arrangement", "inline", None)
@@ -270,11 +287,15 @@ fn explain_gear(prepared: &Prepared<'_>, case: &Case<'_>) -> Vec<Decision> {
         let place = group.transfer_switch.fixed().map(|t| &t.place);
         decisions.push(
             Decision::new("transfer switch", switch.id.clone(), place)
-                .because(format!("the smallest that is rated for the {} of the panel and holds in every state", need.value()))
+                .because(format!(
+                    "the smallest that is rated for the {} of the panel and holds in every state",
+                    need.value()
+                ))
                 .resting_on(need.node()),
         );
         let place = group.input_inhibit.fixed().map(|i| &i.place);
-        let decision = Decision::new("input inhibit", if case.settings.inhibit { "yes" } else { "no" }, place);
+        let decision =
+            Decision::new("input inhibit", if case.settings.inhibit { "yes" } else { "no" }, place);
         decisions.push(decision.because(if case.settings.inhibit {
             "an auxiliary contact of the transfer switch holds the units off their input while it stands on the group"
         } else {
@@ -284,18 +305,27 @@ fn explain_gear(prepared: &Prepared<'_>, case: &Case<'_>) -> Vec<Decision> {
     decisions.push(explain_bypass(prepared, case));
     if let (Some(wish), Some(generator)) = (&prepared.site.generator, case.generator) {
         let (value, why) = match (case.inlet, case.layout) {
-            (Some(GeneratorInlet::SecondInput), _) => ("second input of the units", "the family has one, with relays of its own"),
+            (Some(GeneratorInlet::SecondInput), _) => {
+                ("second input of the units", "the family has one, with relays of its own")
+            }
             (_, Layout::Islanded) => ("input of the units", "there is no utility on it"),
-            _ => ("source transfer switch ahead of the units", "the family has no second input, or the site asks for it"),
+            _ => (
+                "source transfer switch ahead of the units",
+                "the family has no second input, or the site asks for it",
+            ),
         };
         let place = wish.inlet.fixed().map(|i| &i.place);
-        decisions.push(Decision::new("generator", format!("{} on the {value}", generator.id), place).because(why));
+        decisions
+            .push(Decision::new("generator", format!("{} on the {value}", generator.id), place).because(why));
     }
     if let Some(former) = case.former {
         let place = group.neutral_former.fixed().map(|f| &f.place);
         decisions.push(
             Decision::new("neutral former", former.id.clone(), place)
-                .because(format!("the bridges work line to line; the neutral carries up to {}", case.demand.neutral.value()))
+                .because(format!(
+                    "the bridges work line to line; the neutral carries up to {}",
+                    case.demand.neutral.value()
+                ))
                 .resting_on(case.demand.neutral.node()),
         );
     }
@@ -323,8 +353,11 @@ fn explain_bypass(prepared: &Prepared<'_>, case: &Case<'_>) -> Decision {
         None if case.layout == Layout::Islanded => {
             Decision::new("bypass", "none", place).because("no utility to bypass to")
         }
-        None => Decision::new("bypass", "none", place)
-            .because(if place.is_some() { "the site wants none" } else { "no gear in the catalogue fits" }),
+        None => Decision::new("bypass", "none", place).because(if place.is_some() {
+            "the site wants none"
+        } else {
+            "no gear in the catalogue fits"
+        }),
     }
 }
 

@@ -53,8 +53,13 @@ fn formation(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
     }
     if legs.iter().any(|&leg| formation.on(leg) == 0) {
         found.push(
-            Finding::new("leg-without-unit", Severity::Error, "group", format!("{formation} leaves a leg without a unit"))
-                .at(Some(place), "this number"),
+            Finding::new(
+                "leg-without-unit",
+                Severity::Error,
+                "group",
+                format!("{formation} leaves a leg without a unit"),
+            )
+            .at(Some(place), "this number"),
         );
     }
     let fixed = &prepared.site.group.formation;
@@ -66,9 +71,21 @@ fn formation(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
                 "formation-not-understood",
                 Severity::Error,
                 "group",
-                format!("\"{}\" is no formation of {} on {}", text.value, prepared.unit.id, design.case.system()),
+                format!(
+                    "\"{}\" is no formation of {} on {}",
+                    text.value,
+                    prepared.unit.id,
+                    design.case.system()
+                ),
             )
-            .at(Some(&text.place), if prepared.unit.leg_control == LegControl::OneLeg { "one number a leg, such as \"2+2+2\"" } else { "one number, such as \"4\"" }),
+            .at(
+                Some(&text.place),
+                if prepared.unit.leg_control == LegControl::OneLeg {
+                    "one number a leg, such as \"2+2+2\""
+                } else {
+                    "one number, such as \"4\""
+                },
+            ),
         );
     }
     found
@@ -84,7 +101,10 @@ fn gear(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
                 "no-transfer-switch",
                 Severity::NotCovered,
                 "transfer",
-                format!("the catalogue has no transfer switch for {} that is rated for the panel", case.system()),
+                format!(
+                    "the catalogue has no transfer switch for {} that is rated for the panel",
+                    case.system()
+                ),
             )
             .at(Some(&group.place), "this group")
             .fix("add one to a catalogue of your own"),
@@ -93,8 +113,13 @@ fn gear(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
     if let Some(switch) = case.transfer {
         if !switch.systems.contains(&case.system()) {
             found.push(
-                Finding::new("gear-wrong-system", Severity::Error, "transfer", format!("{} is not made for {}", switch.id, case.system()))
-                    .at(group.transfer_switch.fixed().map(|t| &t.place), "this switch"),
+                Finding::new(
+                    "gear-wrong-system",
+                    Severity::Error,
+                    "transfer",
+                    format!("{} is not made for {}", switch.id, case.system()),
+                )
+                .at(group.transfer_switch.fixed().map(|t| &t.place), "this switch"),
             );
         }
         let need = crate::gear::panel_rating(prepared);
@@ -115,7 +140,13 @@ fn gear(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
                     "inhibit-impossible",
                     Severity::Error,
                     "transfer",
-                    format!("{} has {} auxiliary contacts; {} {} held off its input", switch.id, switch.auxiliary_contacts, prepared.unit.id, if prepared.unit.input_inhibit { "can be" } else { "cannot be" }),
+                    format!(
+                        "{} has {} auxiliary contacts; {} {} held off its input",
+                        switch.id,
+                        switch.auxiliary_contacts,
+                        prepared.unit.id,
+                        if prepared.unit.input_inhibit { "can be" } else { "cannot be" }
+                    ),
                 )
                 .at(group.input_inhibit.fixed().map(|i| &i.place), "asks for it"),
             );
@@ -124,8 +155,13 @@ fn gear(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
             && (earliest.value < switch.to_first.earliest && latest.is_none())
         {
             found.push(
-                Finding::new("retransfer-open", Severity::Warning, "transfer", "a return delay without a latest time excludes no order of moves")
-                    .at(Some(&earliest.place), "this delay"),
+                Finding::new(
+                    "retransfer-open",
+                    Severity::Warning,
+                    "transfer",
+                    "a return delay without a latest time excludes no order of moves",
+                )
+                .at(Some(&earliest.place), "this delay"),
             );
         }
     }
@@ -134,8 +170,16 @@ fn gear(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
         let wish = prepared.site.wish.bypass.as_ref().filter(|w| w.value);
         let severity = if wish.is_some() { Severity::Error } else { Severity::Warning };
         found.push(
-            Finding::new("no-bypass", severity, "bypass", "the panel cannot be served while the units are serviced: there is no bypass")
-                .at(wish.map(|w| &w.place).or(group.bypass.fixed().map(|b| &b.place)).or(Some(&group.place)), "no bypass"),
+            Finding::new(
+                "no-bypass",
+                severity,
+                "bypass",
+                "the panel cannot be served while the units are serviced: there is no bypass",
+            )
+            .at(
+                wish.map(|w| &w.place).or(group.bypass.fixed().map(|b| &b.place)).or(Some(&group.place)),
+                "no bypass",
+            ),
         );
     }
     if let Some(bypass) = case.bypass
@@ -159,8 +203,16 @@ fn gear(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
     }
     if prepared.unit.leg_control == LegControl::LineToLine && case.former.is_none() {
         found.push(
-            Finding::new("neutral-former-missing", Severity::Error, "neutral former", format!("{} works line to line and forms no neutral; the catalogue has no neutral former for it", prepared.unit.id))
-                .at(Some(&group.unit.place), "this family"),
+            Finding::new(
+                "neutral-former-missing",
+                Severity::Error,
+                "neutral former",
+                format!(
+                    "{} works line to line and forms no neutral; the catalogue has no neutral former for it",
+                    prepared.unit.id
+                ),
+            )
+            .at(Some(&group.unit.place), "this family"),
         );
     }
     found
@@ -199,11 +251,18 @@ fn inverts_more(design: &Design<'_>) -> Option<Finding> {
 fn generator(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
     let (case, Some(wish)) = (&design.case, &prepared.site.generator) else { return Vec::new() };
     let mut found = Vec::new();
-    if wish.inlet.fixed().is_some_and(|i| i.value == GeneratorInlet::SecondInput) && prepared.unit.second_input.is_none() {
+    if wish.inlet.fixed().is_some_and(|i| i.value == GeneratorInlet::SecondInput)
+        && prepared.unit.second_input.is_none()
+    {
         found.push(
-            Finding::new("no-second-input", Severity::Error, "generator", format!("{} has no second input", prepared.unit.id))
-                .at(wish.inlet.fixed().map(|i| &i.place), "asks for it")
-                .fix("let the generator come in by a transfer switch"),
+            Finding::new(
+                "no-second-input",
+                Severity::Error,
+                "generator",
+                format!("{} has no second input", prepared.unit.id),
+            )
+            .at(wish.inlet.fixed().map(|i| &i.place), "asks for it")
+            .fix("let the generator come in by a transfer switch"),
         );
     }
     let switch_missing = case.layout != Layout::Islanded
@@ -211,8 +270,13 @@ fn generator(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
         && case.source_switch.is_none();
     if switch_missing {
         found.push(
-            Finding::new("no-transfer-switch", Severity::NotCovered, "generator", format!("the catalogue has no source transfer switch for {}", case.system()))
-                .at(Some(&wish.place), "this generator"),
+            Finding::new(
+                "no-transfer-switch",
+                Severity::NotCovered,
+                "generator",
+                format!("the catalogue has no source transfer switch for {}", case.system()),
+            )
+            .at(Some(&wish.place), "this generator"),
         );
     }
     found

@@ -26,7 +26,9 @@ pub(crate) fn panel_rating(prepared: &Prepared<'_>) -> Known<Current> {
             .or_else(|| p.busbar.as_ref().map(|b| b.known("I_n", "busbar of the backup panel")))
     });
     match stated {
-        Some(stated) => Known::largest("I_gear", "rating asked of the gear", &[stated.clone(), demand]).unwrap_or(stated),
+        Some(stated) => {
+            Known::largest("I_gear", "rating asked of the gear", &[stated.clone(), demand]).unwrap_or(stated)
+        }
         None => {
             let k = Known::factor("k", "allowance for continuous loads", 1.25, "NEC 2023 215.2 (form)");
             derivation::formula!("I_gear", "rating asked of the gear", [k, demand] => demand * k)
@@ -47,7 +49,11 @@ pub(crate) fn switches<'a>(prepared: &Prepared<'a>) -> Vec<&'a TransferSwitch> {
         .values()
         .filter(|s| s.systems.contains(&system) && s.rating >= need)
         .collect();
-    fit.sort_by(|a, b| (a.rating.si(), a.price, &a.id).partial_cmp(&(b.rating.si(), b.price, &b.id)).unwrap_or(std::cmp::Ordering::Equal));
+    fit.sort_by(|a, b| {
+        (a.rating.si(), a.price, &a.id)
+            .partial_cmp(&(b.rating.si(), b.price, &b.id))
+            .unwrap_or(std::cmp::Ordering::Equal)
+    });
     fit
 }
 
@@ -61,6 +67,10 @@ pub(crate) fn bypass<'a>(prepared: &Prepared<'a>, kind: BypassKind) -> Option<&'
         .values()
         .filter(|b| b.kind == kind && b.systems.contains(&system) && b.rating >= need)
         .collect();
-    fit.sort_by(|a, b| (a.rating.si(), a.price, &a.id).partial_cmp(&(b.rating.si(), b.price, &b.id)).unwrap_or(std::cmp::Ordering::Equal));
+    fit.sort_by(|a, b| {
+        (a.rating.si(), a.price, &a.id)
+            .partial_cmp(&(b.rating.si(), b.price, &b.id))
+            .unwrap_or(std::cmp::Ordering::Equal)
+    });
     fit.first().copied()
 }

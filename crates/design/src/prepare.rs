@@ -50,7 +50,12 @@ pub fn prepare<'a>(
     if let Some(wished) = site.group.transfer_switch.fixed()
         && !catalog.transfer_switches.contains_key(&wished.value)
     {
-        refused.push(unknown("transfer switch", &wished.value, &wished.place, catalog.transfer_switches.keys()));
+        refused.push(unknown(
+            "transfer switch",
+            &wished.value,
+            &wished.place,
+            catalog.transfer_switches.keys(),
+        ));
     }
     if let Some(wished) = site.group.neutral_former.fixed()
         && !catalog.neutral_formers.contains_key(&wished.value)
@@ -60,13 +65,23 @@ pub fn prepare<'a>(
     let demand = assessment.panels.get(&site.group.panel.value);
     match demand {
         None => refused.push(
-            Finding::new("nothing-to-carry", Severity::NotCovered, "backup panel", "the demand of the backup panel was not found")
-                .at(Some(&site.group.panel.place), "this panel"),
+            Finding::new(
+                "nothing-to-carry",
+                Severity::NotCovered,
+                "backup panel",
+                "the demand of the backup panel was not found",
+            )
+            .at(Some(&site.group.panel.place), "this panel"),
         ),
         Some(demand) if demand.connected.value().si() <= 0.0 => refused.push(
-            Finding::new("nothing-to-carry", Severity::NotCovered, "backup panel", "the backup panel has no load")
-                .at(Some(&site.group.panel.place), "this panel")
-                .fix("give loads `panel = ...` with the id of the backup panel"),
+            Finding::new(
+                "nothing-to-carry",
+                Severity::NotCovered,
+                "backup panel",
+                "the backup panel has no load",
+            )
+            .at(Some(&site.group.panel.place), "this panel")
+            .fix("give loads `panel = ...` with the id of the backup panel"),
         ),
         Some(_) => {}
     }
@@ -92,18 +107,10 @@ pub fn prepare<'a>(
 }
 
 fn frequency(site: &Site) -> quantity::Frequency {
-    site.service
-        .frequency
-        .as_ref()
-        .map_or_else(|| site.service.system.value.usual_frequency(), |f| f.value)
+    site.service.frequency.as_ref().map_or_else(|| site.service.system.value.usual_frequency(), |f| f.value)
 }
 
-fn unknown<'k>(
-    kind: &str,
-    written: &str,
-    place: &Place,
-    known: impl Iterator<Item = &'k String>,
-) -> Finding {
+fn unknown<'k>(kind: &str, written: &str, place: &Place, known: impl Iterator<Item = &'k String>) -> Finding {
     let known: Vec<&String> = known.collect();
     let near = known
         .iter()

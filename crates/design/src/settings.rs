@@ -47,8 +47,20 @@ fn settable(case: &Case<'_>) -> Known<Current> {
         LimitScope::Unit => "each unit its part",
         LimitScope::Group => "the group as a whole",
     };
-    let I_h = Known::catalog("I_h", format!("highest input limit ({scope})"), unit.input_limit.highest, &unit.id, "input_limit highest");
-    let n = Known::chosen("n", "fewest units on a leg", Ratio::of(f64::from(case.formation.fewest())), "formation", Vec::new());
+    let I_h = Known::catalog(
+        "I_h",
+        format!("highest input limit ({scope})"),
+        unit.input_limit.highest,
+        &unit.id,
+        "input_limit highest",
+    );
+    let n = Known::chosen(
+        "n",
+        "fewest units on a leg",
+        Ratio::of(f64::from(case.formation.fewest())),
+        "formation",
+        Vec::new(),
+    );
     formula!("I_set", "highest input limit that can be set for the group", [I_h, n] => I_h * n)
 }
 
@@ -108,7 +120,8 @@ fn export_limit(prepared: &Prepared<'_>, case: &Case<'_>) -> Known<Power> {
         );
     };
     let P_1 = Known::catalog("P_1", "highest export of one unit", highest, &case.unit.id, "export highest");
-    let n = Known::chosen("n", "units", Ratio::of(f64::from(case.formation.units())), "formation", Vec::new());
+    let n =
+        Known::chosen("n", "units", Ratio::of(f64::from(case.formation.units())), "formation", Vec::new());
     let units: Known<Power> = formula!("P_n", "highest export of all units", [P_1, n] => P_1 * n);
     let I = assess::pass_through(case);
     let (U, m) = (case.voltage(), case.legs());

@@ -57,7 +57,8 @@ impl<'a> Dossier<'a> {
             (a.severity, a.id, &a.part, &a.message).cmp(&(b.severity, b.id, &b.part, &b.message))
         });
         findings.dedup_by(|a, b| a.id == b.id && a.part == b.part && a.message == b.message);
-        let margins = design.iter().flat_map(|d| &d.assessed.ledger.margins).flat_map(|m| [&m.value, &m.limit]);
+        let margins =
+            design.iter().flat_map(|d| &d.assessed.ledger.margins).flat_map(|m| [&m.value, &m.limit]);
         let decisions = design.iter().flat_map(|d| &d.decisions).flat_map(|d| &d.from);
         let assumptions = assumptions(assessment.assumptions.iter().chain(margins).chain(decisions));
         Self { site, assessment, design, findings, assumptions }

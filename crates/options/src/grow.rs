@@ -118,7 +118,8 @@ fn figures(case: &Case<'_>) -> Figures {
     });
     let export = match (&pass, case.unit.export.highest) {
         (Some(pass), Some(highest)) => {
-            let P_x = Known::catalog("P_x", "highest export of one unit", highest, &case.unit.id, "export highest");
+            let P_x =
+                Known::catalog("P_x", "highest export of one unit", highest, &case.unit.id, "export highest");
             let all = formula!("P_nx", "highest export of all units", [P_x, n] => P_x * n);
             Known::smallest("P_ex", "largest export", &[all, pass.clone()])
         }
@@ -152,9 +153,10 @@ fn first_limit(prepared: &Prepared<'_>, free: &Design<'_>, per_leg: u32) -> (Str
         (plain, budget) => plain.or(budget),
     };
     match tightest {
-        Some(m) if m.part == "unit.relay" => {
-            (format!("pass-through, {}: {} of {}", m.what, m.value.amount.text, m.limit.amount.text), m.share())
-        }
+        Some(m) if m.part == "unit.relay" => (
+            format!("pass-through, {}: {} of {}", m.what, m.value.amount.text, m.limit.amount.text),
+            m.share(),
+        ),
         Some(m) => {
             let than = if m.floor { "at least" } else { "of" };
             (format!("{}: {} {than} {}", m.what, m.value.amount.text, m.limit.amount.text), m.share())

@@ -32,7 +32,8 @@ pub struct StageRow {
 /// One row for today and one for each stage.
 pub fn stages(site: &Site, catalog: &Catalog, files: &dyn reading::Files) -> Vec<StageRow> {
     let today = std::iter::once(("today", 0, None));
-    let later = site.stages.iter().map(|s| (s.id.value.as_str(), s.after_years.value, Some(s.id.value.as_str())));
+    let later =
+        site.stages.iter().map(|s| (s.id.value.as_str(), s.after_years.value, Some(s.id.value.as_str())));
     let mut rows: Vec<StageRow> = Vec::new();
     for (name, after_years, stage) in today.chain(later) {
         let assessment = demand::assess(site, files, stage);
@@ -84,7 +85,9 @@ pub fn stages(site: &Site, catalog: &Catalog, files: &dyn reading::Files) -> Vec
 
 fn replaced(before: &StageRow, after: &StageRow) -> Vec<String> {
     let mut words = Vec::new();
-    for (what, was, is) in [("transfer switch", &before.transfer, &after.transfer), ("bypass", &before.bypass, &after.bypass)] {
+    for (what, was, is) in
+        [("transfer switch", &before.transfer, &after.transfer), ("bypass", &before.bypass, &after.bypass)]
+    {
         if was != is && was != "none" && !was.is_empty() {
             words.push(format!("{what} {was} is replaced by {is}: buy the later one today"));
         } else if was != is && was == "none" {
