@@ -50,6 +50,8 @@ fn service(case: &Case<'_>, ledger: &mut Ledger) {
     service_while_charging(case, &demand.current, &limit, ledger);
 }
 
+/// The service with charging on top: the chargers take what the input limit leaves beside the load that passes through
+/// the units.
 fn service_while_charging(
     case: &Case<'_>,
     I_d: &Known<Current>,
@@ -87,6 +89,7 @@ fn service_while_charging(
     });
 }
 
+/// The input limit against what the family can be set to.
 fn limit_settable(case: &Case<'_>, ledger: &mut Ledger) {
     let Some(limit) = &case.settings.input_limit else { return };
     let unit = case.unit;

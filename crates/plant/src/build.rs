@@ -6,8 +6,11 @@
 //! outboard   utility ─▶ main ─▶ relays ─▶ output bus ─▶ transfer(group) ──▶ bypass(units) ─▶ backup panel
 //!                         ├─────────────────────────▶ transfer(utility) ──┘                 │
 //!                         └──────────────────────────────────────────────▶ bypass(bypass) ──┘
-//! islanded   [generator ─▶ second input or source switch ─▶ relays] ─▶ output bus ─▶ backup panel
+//! islanded   [generator ─▶ relays of the only or the second input] ─▶ output bus ─▶ backup panel
 //! ```
+//!
+//! A source switch stands between main panel and relays in both layouts with a utility. A second input joins the
+//! generator to the output bus through relays of its own.
 
 use catalog::{BypassGear, DelayRange, TransferSwitch, UnitModel};
 use derivation::Known;
@@ -124,7 +127,10 @@ impl Builder {
     }
 }
 
-/// Builds the graph. Gear that the layout does not use is left out.
+/// Builds the graph. Gear that the layout does not use is left out, but never a source: a generator that has no
+/// way in (an only input beside a utility, a second input that the family lacks) stands in the plant unconnected.
+/// Without a utility a source switch has nothing to choose from, and the generator is on the only input.
+/// Outboard without a switch joins the panel to the group's output.
 pub fn build(gear: &Gear<'_>) -> Plant {
     let mut b = Builder {
         plant: Plant {
@@ -152,14 +158,19 @@ pub fn build(gear: &Gear<'_>) -> Plant {
     let input = input_side(&mut b, gear, main);
     let relays = input.map(|input| relays(&mut b, gear, input, output));
     let second = second_input(&mut b, gear, output);
-    relay_rules(&mut b, gear.unit, relays, second);
-
-    let served = match (gear.layout, gear.transfer, main) {
+    if gear.generator.is_some() && b.plant.source(SourceKind::Generator).is_none() {
+        let generator = b.node("generator");
+        b.source("generator", SourceKind::Generator, generator);
+    }
+    let (served, transfer) = match (gear.layout, gear.transfer, main) {
         (Layout::Outboard, Some(switch), Some(main)) => {
-            outboard(&mut b, gear, switch, (main, output), relays)
+            let (served, device) = outboard(&mut b, gear, switch, (main, output));
+            (served, Some(device))
         }
-        _ => output,
+        _ => (output, None),
     };
+    let hold = transfer.filter(|_| gear.inhibit).map(|device| Condition::At(device, 0));
+    relay_rules(&mut b, gear.unit, relays, second, hold);
     to_panel(&mut b, gear, served, panel, main);
     b.plant
 }
@@ -205,7 +216,7 @@ fn input_side(b: &mut Builder, gear: &Gear<'_>, main: Option<NodeIx>) -> Option<
             );
             Some(input)
         }
-        (Some(GeneratorGear::OnlyInput), None) => {
+        (Some(GeneratorGear::OnlyInput | GeneratorGear::SourceSwitch(_)), None) => {
             let generator = b.node("generator");
             b.source("generator", SourceKind::Generator, generator);
             Some(generator)
@@ -255,32 +266,47 @@ fn second_input(b: &mut Builder, gear: &Gear<'_>, output: NodeIx) -> Option<(Dev
 }
 
 /// Rules of the units' relays: follow the input; the group never closes both inputs at once, and the first input
-/// wins.
+/// wins. `hold` is the contact that must be made for the first input to count as good; a held input leaves the
+/// second one free.
 fn relay_rules(
     b: &mut Builder,
     unit: &UnitModel,
     relays: Option<(DeviceIx, NodeIx)>,
     second: Option<(DeviceIx, NodeIx)>,
+    hold: Option<Condition>,
 ) {
-    if let Some((device, input)) = relays {
-        let mut good = vec![Condition::LiveFromOutside(input)];
-        good.extend(second.map(|(other, _)| Condition::At(other, 0)));
-        b.automatic(device, follow(unit, good));
+    // the catalogue states the reconnection after the utility is back, and nothing about a generator
+    let reconnect = DelayRange { earliest: unit.reconnect_earliest, latest: unit.reconnect_latest };
+    let unknown = DelayRange { earliest: Duration::ZERO, latest: None };
+    let first_good = relays.map(|(_, input)| {
+        let live = Condition::LiveFromOutside(input);
+        Condition::All([live].into_iter().chain(hold).collect())
+    });
+    if let (Some((device, _)), Some(good)) = (relays, first_good.clone()) {
+        let mut all = vec![good];
+        all.extend(second.map(|(other, _)| Condition::At(other, 0)));
+        let switch = b.plant.device("source switch").map(|(switch, _)| switch);
+        let on_generator = switch.map(|switch| Condition::At(switch, 1));
+        let utility = b.plant.source(SourceKind::Utility).is_some();
+        let delay = if utility { reconnect } else { unknown.clone() };
+        let mut rules = follow(unit, all.clone(), delay);
+        if let Some(on_generator) = on_generator {
+            all.push(on_generator);
+            rules.insert(0, Rule { when: Condition::All(all), position: 1, delay: unknown.clone() });
+        }
+        b.automatic(device, rules);
     }
     if let Some((device, generator)) = second {
         let mut good = vec![Condition::LiveFromOutside(generator)];
-        if let Some((other, input)) = relays {
-            good.push(Condition::At(other, 0));
-            good.push(Condition::LiveFromOutside(input).negated());
-        }
-        b.automatic(device, follow(unit, good));
+        good.extend(relays.map(|(other, _)| Condition::At(other, 0)));
+        good.extend(first_good.map(Condition::negated));
+        b.automatic(device, follow(unit, good, unknown));
     }
 }
 
-/// Closes after the reconnection delay while all of `good` holds, else opens within the transfer gap.
-fn follow(unit: &UnitModel, good: Vec<Condition>) -> Vec<Rule> {
+/// Closes after `reconnect` while all of `good` holds, else opens within the transfer gap.
+fn follow(unit: &UnitModel, good: Vec<Condition>, reconnect: DelayRange) -> Vec<Rule> {
     let good = Condition::All(good);
-    let reconnect = DelayRange { earliest: unit.reconnect_earliest, latest: unit.reconnect_latest };
     let leave = DelayRange { earliest: Duration::ZERO, latest: Some(unit.transfer_gap) };
     vec![
         Rule { when: good.clone(), position: 1, delay: reconnect },
@@ -288,21 +314,25 @@ fn follow(unit: &UnitModel, good: Vec<Condition>) -> Vec<Rule> {
     ]
 }
 
+/// The transfer switch round the group: back to the utility while that is live, else to the group while its output
+/// is live, by its own voltage or through it from a generator.
 fn outboard(
     b: &mut Builder,
     gear: &Gear<'_>,
     switch: &TransferSwitch,
     (main, output): (NodeIx, NodeIx),
-    relays: Option<(DeviceIx, NodeIx)>,
-) -> NodeIx {
+) -> (NodeIx, DeviceIx) {
     let served = b.node("transfer switch load side");
     let device = b.device("transfer", "transfer switch", &["on the utility", "on the group"], 1, 0);
     let back = gear.retransfer.clone().unwrap_or_else(|| switch.to_first.clone());
+    // the utility is lost for the switch only once the relays no longer hold its terminals up
+    let latest = switch.to_second.latest.map(|latest| latest + gear.unit.transfer_gap);
+    let away = DelayRange { earliest: switch.to_second.earliest, latest };
     b.automatic(
         device,
         vec![
             Rule { when: Condition::LiveFromOutside(main), position: 0, delay: back },
-            Rule { when: Condition::GroupForms, position: 1, delay: switch.to_second.clone() },
+            Rule { when: Condition::Live(output), position: 1, delay: away },
         ],
     );
     let rating = || Known::catalog("I_r", "rating of the transfer switch", switch.rating, &switch.id, "rating");
@@ -320,28 +350,7 @@ fn outboard(
         (device, 1),
         rating(),
     );
-    if let (true, Some((relay_device, _))) = (gear.inhibit, relays) {
-        // The auxiliary contact takes part in the units' decision: while the switch stands on the group, their
-        // input counts as bad.
-        if let Some(Control::Automatic(rules)) = b.plant.devices.get(relay_device.0).map(|d| d.control.clone()) {
-            let held: Vec<Rule> = rules
-                .into_iter()
-                .map(|rule| match rule.when {
-                    Condition::All(mut all) => {
-                        all.push(Condition::At(device, 0));
-                        Rule { when: Condition::All(all), ..rule }
-                    }
-                    Condition::Not(inner) => {
-                        let good = Condition::All(vec![*inner, Condition::At(device, 0)]);
-                        Rule { when: good.negated(), ..rule }
-                    }
-                    other => Rule { when: other, ..rule },
-                })
-                .collect();
-            b.automatic(relay_device, held);
-        }
-    }
-    served
+    (served, device)
 }
 
 fn to_panel(b: &mut Builder, gear: &Gear<'_>, served: NodeIx, panel: NodeIx, main: Option<NodeIx>) {

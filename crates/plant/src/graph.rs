@@ -59,7 +59,7 @@ pub enum SourceKind {
     Utility,
     /// A generator.
     Generator,
-    /// The inverter group, which forms a voltage while the battery holds and its relays are open.
+    /// The inverter group, which forms a voltage while the battery holds and no relay joins it to a live source.
     Group,
 }
 

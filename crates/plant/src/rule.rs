@@ -9,6 +9,9 @@ use crate::{DeviceIx, NodeIx, SourceKind};
 pub enum Condition {
     /// A node is live from the utility or a generator, without the group's help.
     LiveFromOutside(NodeIx),
+    /// A node is live from any source: the utility or a generator, through closed relays too, or the group while
+    /// it forms. This is what a voltage relay on a terminal sees.
+    Live(NodeIx),
     /// The group forms a voltage of its own.
     GroupForms,
     /// A source is there.
@@ -31,14 +34,15 @@ impl Condition {
     }
 }
 
-/// While `when` holds, the device wants to be in `position` and goes there within `delay`.
+/// While `when` holds (and no rule before it does), the device wants to be in `position` and goes there within
+/// `delay`; each member of a set does so by itself. A rule that stops deciding, however shortly, starts anew.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Rule {
     /// Condition.
     pub when: Condition,
     /// Wanted position (sets: 0 open, 1 closed, each member by itself).
     pub position: u8,
-    /// From the moment the condition became true.
+    /// From the moment this rule began to decide.
     pub delay: DelayRange,
 }
 

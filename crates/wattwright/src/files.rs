@@ -46,9 +46,7 @@ fn read_at_most(path: &Path, most: u64) -> Result<Vec<u8>, String> {
         return Err(format!("is larger than {} MB", most / 1024 / 1024));
     }
     let mut bytes = Vec::new();
-    File::open(path)
-        .and_then(|file| file.take(most + 1).read_to_end(&mut bytes))
-        .map_err(|e| plain(&e))?;
+    File::open(path).and_then(|file| file.take(most + 1).read_to_end(&mut bytes)).map_err(|e| plain(&e))?;
     if bytes.len() as u64 > most {
         return Err(format!("is larger than {} MB", most / 1024 / 1024));
     }
@@ -65,11 +63,12 @@ fn plain(error: &std::io::Error) -> String {
 
 fn source(path: &Path) -> Result<SourceText, Box<Diagnostic>> {
     let name = path.display().to_string();
-    let bytes = read_at_most(path, LARGEST_FILE_BYTES).map_err(|why| {
-        Box::new(Diagnostic::new("unreadable-file", format!("{name}: {why}")).help(
-            "give a site file, or a folder with a site.toml in it; `wattwright new` writes a starter",
-        ))
-    })?;
+    let bytes =
+        read_at_most(path, LARGEST_FILE_BYTES).map_err(|why| {
+            Box::new(Diagnostic::new("unreadable-file", format!("{name}: {why}")).help(
+                "give a site file, or a folder with a site.toml in it; `wattwright new` writes a starter",
+            ))
+        })?;
     decode(&name, &bytes)
 }
 
@@ -80,7 +79,8 @@ fn folder(path: &Path, diagnostics: &mut Vec<Diagnostic>) -> Vec<SourceText> {
         Err(error) => {
             let message = format!("{}: {}", path.display(), plain(&error));
             diagnostics.push(
-                Diagnostic::new("unreadable-file", message).help("give a folder with catalogue files (*.toml)"),
+                Diagnostic::new("unreadable-file", message)
+                    .help("give a folder with catalogue files (*.toml)"),
             );
             return Vec::new();
         }
@@ -90,10 +90,7 @@ fn folder(path: &Path, diagnostics: &mut Vec<Diagnostic>) -> Vec<SourceText> {
         .filter(|p| p.extension().is_some_and(|x| x == "toml"))
         .collect();
     paths.sort();
-    paths
-        .iter()
-        .filter_map(|p| source(p).map_err(|diagnostic| diagnostics.push(*diagnostic)).ok())
-        .collect()
+    paths.iter().filter_map(|p| source(p).map_err(|diagnostic| diagnostics.push(*diagnostic)).ok()).collect()
 }
 
 /// Reads a site and its catalogues, with every mistake of all of them.
@@ -137,7 +134,8 @@ pub(crate) fn load(args: &SiteArgs) -> Result<Box<Loaded>, Refused> {
 /// It exists, or its folder cannot be written.
 pub(crate) fn write_new(path: &Path, text: &str) -> Result<(), String> {
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let mut file = tempfile::NamedTempFile::new_in(folder).map_err(|e| format!("{}: {}", folder.display(), plain(&e)))?;
+    let mut file = tempfile::NamedTempFile::new_in(folder)
+        .map_err(|e| format!("{}: {}", folder.display(), plain(&e)))?;
     file.write_all(text.as_bytes()).map_err(|e| format!("{}: {}", path.display(), plain(&e)))?;
     open_to_all(&file);
     file.persist_noclobber(path).map(|_| ()).map_err(|e| {

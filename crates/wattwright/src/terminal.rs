@@ -33,7 +33,11 @@ pub(crate) fn finding(finding: &Finding, sources: &[SourceText], styled: bool) -
         && let Some(source) = sources.iter().find(|s| s.name() == &*place.file)
     {
         // a place that spans several lines is a table: its first line says enough
-        let end = source.text().get(place.start..place.end).and_then(|t| t.find('\n')).map_or(place.end, |n| place.start + n);
+        let end = source
+            .text()
+            .get(place.start..place.end)
+            .and_then(|t| t.find('\n'))
+            .map_or(place.end, |n| place.start + n);
         group = group.element(
             Snippet::source(source.text())
                 .path(source.name())
@@ -47,7 +51,10 @@ pub(crate) fn finding(finding: &Finding, sources: &[SourceText], styled: bool) -
         facts.push(("value", format!("{}, limit {}{margin}", value.amount.text, limit.amount.text)));
     }
     if finding.more_like_it > 0 {
-        facts.push(("more", format!("{} like it, less far over their limits: see the margins", finding.more_like_it)));
+        facts.push((
+            "more",
+            format!("{} like it, less far over their limits: see the margins", finding.more_like_it),
+        ));
     }
     facts.extend(finding.clause.clone().map(|c| ("source", c)));
     let facts: Vec<(String, String)> = facts.into_iter().map(|(k, v)| (k.to_owned(), v)).collect();

@@ -47,7 +47,9 @@ pub(crate) fn run(args: &Calc, as_json: bool) -> Status {
 
 fn refuse(why: &str, as_json: bool) -> Status {
     if as_json {
-        output::say_json(&json!({ "schema": "wattwright-input/1", "mistakes": [{ "id": "calc-input", "message": why }] }));
+        output::say_json(
+            &json!({ "schema": "wattwright-input/1", "mistakes": [{ "id": "calc-input", "message": why }] }),
+        );
     } else {
         output::complain(&format!("error: {why}"));
     }
@@ -70,7 +72,13 @@ fn list(as_json: bool) {
                 (None, true) => "; may be left out".to_owned(),
                 (None, false) => String::new(),
             };
-            let _ = writeln!(text, "    {:<28} {}{list}; {}{left_out}", input.key, input.what, input.allowed_text());
+            let _ = writeln!(
+                text,
+                "    {:<28} {}{list}; {}{left_out}",
+                input.key,
+                input.what,
+                input.allowed_text()
+            );
         }
         for out in &c.outputs {
             let _ = writeln!(text, "  = {:<28} {}", out.key, out.what);

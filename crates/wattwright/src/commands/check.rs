@@ -21,7 +21,8 @@ pub(crate) fn run(args: &Check, json: bool) -> Status {
     };
     let assessment = demand::assess(&loaded.site, &loaded.files, args.stage.as_deref());
     if !assessment.diagnostics.is_empty() {
-        let refused = Refused { diagnostics: assessment.diagnostics.clone(), sources: loaded.sources.clone() };
+        let refused =
+            Refused { diagnostics: assessment.diagnostics.clone(), sources: loaded.sources.clone() };
         return super::refuse(&refused, json);
     }
     let prepared = prepare(&loaded.site, &loaded.catalog, &assessment);
@@ -105,7 +106,11 @@ fn head(out: &mut String, dossier: &Dossier<'_>, args: &Check) {
             let _ = writeln!(
                 out,
                 "{units} unit{s}{}, {} each here · {layout} · {bypass}",
-                if case.formation.to_string().contains('+') { format!(" ({})", case.formation) } else { String::new() },
+                if case.formation.to_string().contains('+') {
+                    format!(" ({})", case.formation)
+                } else {
+                    String::new()
+                },
                 case.rating.power.value()
             );
             let _ = writeln!(
@@ -173,12 +178,19 @@ fn loads(out: &mut String, dossier: &Dossier<'_>) {
             Lane::Leg(leg) => leg.to_string(),
             Lane::Total => "all".to_owned(),
         };
-        let values: Vec<String> = demand.curve.iter().map(|p| format!("{:>9}", p.power.value().to_string())).collect();
-        let _ = writeln!(out, "  {name:<6}{}   {:>9}", values.join(""), demand.steady_current.value().to_string());
+        let values: Vec<String> =
+            demand.curve.iter().map(|p| format!("{:>9}", p.power.value().to_string())).collect();
+        let _ = writeln!(
+            out,
+            "  {name:<6}{}   {:>9}",
+            values.join(""),
+            demand.steady_current.value().to_string()
+        );
     }
     let _ = writeln!(out, "  neutral {}, a day {}", panel.neutral.value(), panel.daily_energy.value());
     for placement in &panel.balance.placements {
-        let _ = writeln!(out, "  placed: {} × {} on {}", placement.count, placement.load, placement.connection);
+        let _ =
+            writeln!(out, "  placed: {} × {} on {}", placement.count, placement.load, placement.connection);
     }
     if !panel.balance.placements.is_empty() {
         let _ = writeln!(
@@ -187,7 +199,10 @@ fn loads(out: &mut String, dossier: &Dossier<'_>) {
             if panel.balance.proven_optimal {
                 "no other placement has a smaller worst leg".to_owned()
             } else {
-                format!("the worst leg is within {:.1} % of the best placement", panel.balance.gap_share * 100.0)
+                format!(
+                    "the worst leg is within {:.1} % of the best placement",
+                    panel.balance.gap_share * 100.0
+                )
             }
         );
     }
@@ -204,7 +219,13 @@ fn assumed(out: &mut String, dossier: &Dossier<'_>) {
     let _ = writeln!(out, "assumed");
     for node in &dossier.assumptions {
         let why = node.source();
-        let _ = writeln!(out, "  {} {}: {}", node.what, node.amount.text, why.strip_prefix("assumed: ").unwrap_or(&why));
+        let _ = writeln!(
+            out,
+            "  {} {}: {}",
+            node.what,
+            node.amount.text,
+            why.strip_prefix("assumed: ").unwrap_or(&why)
+        );
     }
     out.push('\n');
 }
@@ -216,7 +237,12 @@ fn outside(out: &mut String, dossier: &Dossier<'_>) {
     }
     let _ = writeln!(out, "outside scope of this version");
     for finding in outside {
-        let _ = writeln!(out, "  {}: {}", finding.part, finding.message.strip_prefix("not looked at: ").unwrap_or(&finding.message));
+        let _ = writeln!(
+            out,
+            "  {}: {}",
+            finding.part,
+            finding.message.strip_prefix("not looked at: ").unwrap_or(&finding.message)
+        );
     }
     out.push('\n');
 }

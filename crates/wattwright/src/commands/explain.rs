@@ -9,7 +9,9 @@ use crate::{Status, output};
 pub(crate) fn run(args: &Explain, as_json: bool) -> Status {
     let Some(id) = &args.finding else {
         if as_json {
-            output::say_json(&json!({ "schema": "wattwright-explain/1", "findings": kinds().iter().map(value).collect::<Vec<_>>() }));
+            output::say_json(
+                &json!({ "schema": "wattwright-explain/1", "findings": kinds().iter().map(value).collect::<Vec<_>>() }),
+            );
         } else {
             let lines: Vec<String> = kinds().iter().map(|k| format!("{:<28} {}", k.id, k.title)).collect();
             output::say(&lines.join("\n"));
@@ -23,7 +25,9 @@ pub(crate) fn run(args: &Explain, as_json: bool) -> Status {
             kind.id, kind.title, kind.why, kind.remedies
         )),
         None => {
-            output::complain(&format!("error: no finding is called \"{id}\"; `wattwright explain` lists them"));
+            output::complain(&format!(
+                "error: no finding is called \"{id}\"; `wattwright explain` lists them"
+            ));
             return Status::BadInput;
         }
     }

@@ -17,7 +17,8 @@ pub(crate) fn run(args: &Grow, json: bool) -> Status {
     };
     let assessment = demand::assess(&loaded.site, &loaded.files, args.stage.as_deref());
     if !assessment.diagnostics.is_empty() {
-        let refused = Refused { diagnostics: assessment.diagnostics.clone(), sources: loaded.sources.clone() };
+        let refused =
+            Refused { diagnostics: assessment.diagnostics.clone(), sources: loaded.sources.clone() };
         return super::refuse(&refused, json);
     }
     let prepared = match prepare(&loaded.site, &loaded.catalog, &assessment) {
@@ -70,8 +71,9 @@ fn table(site: &str, currency: &str, rows: &[Row]) -> String {
         "{:>7}{:>8}{:>9}{:>9}{:>9}{:>14}{:>16}{:>10}{:>10}",
         "units", "serves", "rated", "carries", lasts, "inline panel", "outboard panel", "export", step
     );
-    let or_dash =
-        |p: &Option<derivation::Known<quantity::Power>>| p.as_ref().map_or("-".to_owned(), |p| p.value().to_string());
+    let or_dash = |p: &Option<derivation::Known<quantity::Power>>| {
+        p.as_ref().map_or("-".to_owned(), |p| p.value().to_string())
+    };
     for row in rows {
         let overload = row.overload.as_ref().map_or("-".to_owned(), |(p, _)| p.value().to_string());
         let _ = writeln!(
@@ -98,7 +100,9 @@ fn table(site: &str, currency: &str, rows: &[Row]) -> String {
     }
     let turns = rows.windows(2).find_map(|w| match w {
         [a, b] => match (&a.inline_panel, &b.inline_panel) {
-            (Some(x), Some(y)) if x.value() < a.carries.value() || y.value() < b.carries.value() => Some((b, y)),
+            (Some(x), Some(y)) if x.value() < a.carries.value() || y.value() < b.carries.value() => {
+                Some((b, y))
+            }
             _ => None,
         },
         _ => None,
@@ -133,7 +137,8 @@ fn wrapped(text: &str, width: usize) -> Vec<String> {
 fn stage_table(rows: &[StageRow]) -> String {
     let mut out = String::from("growth stages\n");
     for row in rows {
-        let when = if row.after_years == 0 { String::new() } else { format!(" (in {} years)", row.after_years) };
+        let when =
+            if row.after_years == 0 { String::new() } else { format!(" (in {} years)", row.after_years) };
         let _ = writeln!(
             out,
             "  {}{when}: {} units, {}, transfer switch {}, bypass {}",

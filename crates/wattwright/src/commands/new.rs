@@ -18,7 +18,9 @@ pub(crate) fn run(args: &New, json: bool) -> Status {
         }
         Err(why) => {
             if json {
-                output::say_json(&json!({ "schema": "wattwright-input/1", "mistakes": [{ "id": "not-written", "message": why }] }));
+                output::say_json(
+                    &json!({ "schema": "wattwright-input/1", "mistakes": [{ "id": "not-written", "message": why }] }),
+                );
             } else {
                 output::complain(&format!("error: {why}"));
             }
