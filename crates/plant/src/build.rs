@@ -182,8 +182,13 @@ fn input_side(b: &mut Builder, gear: &Gear<'_>, main: Option<NodeIx>) -> Option<
             let generator = b.node("generator");
             b.source("generator", SourceKind::Generator, generator);
             let input = b.node("group input");
-            let device =
-                b.device("source switch", "source transfer switch", &["on the utility", "on the generator"], 1, 0);
+            let device = b.device(
+                "source switch",
+                "source transfer switch",
+                &["on the utility", "on the generator"],
+                1,
+                0,
+            );
             b.automatic(
                 device,
                 vec![
@@ -199,7 +204,8 @@ fn input_side(b: &mut Builder, gear: &Gear<'_>, main: Option<NodeIx>) -> Option<
                     },
                 ],
             );
-            let rating = || Known::catalog("I_r", "rating of the source switch", switch.rating, &switch.id, "rating");
+            let rating =
+                || Known::catalog("I_r", "rating of the source switch", switch.rating, &switch.id, "rating");
             b.element(
                 ("source switch.utility", "source switch, utility side"),
                 ElementKind::TransferPole,
@@ -237,7 +243,13 @@ fn relays(b: &mut Builder, gear: &Gear<'_>, input: NodeIx, output: NodeIx) -> (D
         ElementKind::Relays,
         (input, output),
         (device, 1),
-        Known::catalog("I_r", "rating of one transfer relay", unit.relay.continuous, &unit.id, "relay continuous"),
+        Known::catalog(
+            "I_r",
+            "rating of one transfer relay",
+            unit.relay.continuous,
+            &unit.id,
+            "relay continuous",
+        ),
     );
     (device, input)
 }
@@ -248,7 +260,8 @@ fn second_input(b: &mut Builder, gear: &Gear<'_>, output: NodeIx) -> Option<(Dev
     };
     let generator = b.node("generator");
     b.source("generator", SourceKind::Generator, generator);
-    let device = b.device("unit.generator relay", "second-input relays", &["open", "closed"], gear.paths_a_leg, 0);
+    let device =
+        b.device("unit.generator relay", "second-input relays", &["open", "closed"], gear.paths_a_leg, 0);
     b.element(
         ("unit.generator relay", "unit second-input relays"),
         ElementKind::GeneratorRelays,
@@ -335,7 +348,8 @@ fn outboard(
             Rule { when: Condition::Live(output), position: 1, delay: away },
         ],
     );
-    let rating = || Known::catalog("I_r", "rating of the transfer switch", switch.rating, &switch.id, "rating");
+    let rating =
+        || Known::catalog("I_r", "rating of the transfer switch", switch.rating, &switch.id, "rating");
     b.element(
         ("transfer.utility", "transfer switch, utility side"),
         ElementKind::TransferPole,
@@ -357,7 +371,8 @@ fn to_panel(b: &mut Builder, gear: &Gear<'_>, served: NodeIx, panel: NodeIx, mai
     match (gear.bypass, main) {
         (Some(bypass), Some(main)) => {
             let device = b.device("bypass", "bypass", &["on the units", "on bypass", "off"], 1, 0);
-            let rating = || Known::catalog("I_r", "rating of the bypass", bypass.rating, &bypass.id, "rating");
+            let rating =
+                || Known::catalog("I_r", "rating of the bypass", bypass.rating, &bypass.id, "rating");
             b.element(
                 ("bypass.units", "bypass gear, units side"),
                 ElementKind::BypassPole,

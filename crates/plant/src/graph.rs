@@ -130,8 +130,7 @@ impl Plant {
 
     /// Paths of an element that are closed at given device positions.
     pub fn closed_paths(&self, element: &Element, positions: &[u8]) -> u8 {
-        let (Some(device), Some(&at)) =
-            (self.devices.get(element.device.0), positions.get(element.device.0))
+        let (Some(device), Some(&at)) = (self.devices.get(element.device.0), positions.get(element.device.0))
         else {
             return 0;
         };

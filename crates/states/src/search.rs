@@ -80,13 +80,16 @@ fn holds(condition: &Condition, state: &State, plant: &Plant) -> bool {
                     })
             })
         }
-        Condition::Live(node) => [SourceKind::Utility, SourceKind::Generator, SourceKind::Group].into_iter().any(|kind| {
-            let there = if kind == SourceKind::Group { state.group_forms(plant) } else { state.present(kind) };
-            there
-                && plant
-                    .source(kind)
-                    .is_some_and(|source| plant.joined(source.node, &state.positions, &[]).contains(node))
-        }),
+        Condition::Live(node) => {
+            [SourceKind::Utility, SourceKind::Generator, SourceKind::Group].into_iter().any(|kind| {
+                let there =
+                    if kind == SourceKind::Group { state.group_forms(plant) } else { state.present(kind) };
+                there
+                    && plant
+                        .source(kind)
+                        .is_some_and(|source| plant.joined(source.node, &state.positions, &[]).contains(node))
+            })
+        }
         Condition::GroupForms => state.group_forms(plant),
         Condition::Present(kind) => state.present(*kind),
         Condition::At(device, position) => state.positions.get(device.0) == Some(position),
@@ -204,9 +207,12 @@ fn due_positions(due: &[Due<'_>]) -> Vec<(DeviceIx, u8)> {
 /// The waits after an event: those between moves still due stay; a move that became due now waits for every due
 /// move that is certain to come first. That holds for moves which have been due for longer too, since their time
 /// is up even earlier; the opposite (an old move waiting for a new one) is never certain.
-fn next_waits(before: &Node, before_due: &[Due<'_>], after_due: &[Due<'_>]) -> BTreeSet<(DeviceIx, DeviceIx)> {
-    let goes_on =
-        |device: DeviceIx| after_due.iter().any(|d| d.device == device && d.goes_on_in(before_due));
+fn next_waits(
+    before: &Node,
+    before_due: &[Due<'_>],
+    after_due: &[Due<'_>],
+) -> BTreeSet<(DeviceIx, DeviceIx)> {
+    let goes_on = |device: DeviceIx| after_due.iter().any(|d| d.device == device && d.goes_on_in(before_due));
     let mut waits: BTreeSet<_> =
         before.waits.iter().copied().filter(|(late, early)| goes_on(*late) && goes_on(*early)).collect();
     for late in after_due.iter().filter(|d| !d.goes_on_in(before_due)) {
