@@ -2,7 +2,7 @@
 //! the sum of what is drawn beyond it. Magnitudes are added, which is never less than the phasor sum. The network
 //! solve takes the place of this.
 
-use derivation::Known;
+use derivation::{Known, formula};
 use plant::{ElementIx, NodeIx, Plant};
 use quantity::Current;
 
@@ -29,7 +29,9 @@ pub struct Flow {
 #[error("closed gear makes a loop at {0}")]
 pub struct Loop(pub String);
 
-/// The current of every closed element that lies between `slack` and something drawn, on one leg.
+/// The current of every closed element that lies between `slack` and something drawn, on one leg. A draw at a node
+/// that no closed element joins to `slack` flows nowhere; a draw at `slack` itself flows through no element. A
+/// current with a minus sign (fed in) counts by its magnitude.
 ///
 /// # Errors
 /// The closed elements make a loop.
@@ -47,7 +49,7 @@ pub fn flows(plant: &Plant, positions: &[u8], slack: NodeIx, draws: &[Draw]) -> 
         let beyond: Vec<Known<Current>> = draws
             .iter()
             .filter(|draw| reached.contains(&draw.node) && !without.contains(&draw.node))
-            .map(|draw| draw.current.clone())
+            .map(|draw| magnitude(&draw.current))
             .collect();
         let current = match beyond.as_slice() {
             [] => continue,
@@ -57,6 +59,14 @@ pub fn flows(plant: &Plant, positions: &[u8], slack: NodeIx, draws: &[Draw]) -> 
         flows.push(Flow { element: ElementIx(k), current });
     }
     Ok(flows)
+}
+
+fn magnitude(current: &Known<Current>) -> Known<Current> {
+    if current.value() < Current::ZERO {
+        let I = current;
+        return formula!("I", "magnitude of a current fed in", [I] => I.abs());
+    }
+    current.clone()
 }
 
 /// Nodes joined to `start` without one element.

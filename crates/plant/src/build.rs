@@ -370,7 +370,7 @@ fn outboard(
 fn to_panel(b: &mut Builder, gear: &Gear<'_>, served: NodeIx, panel: NodeIx, main: Option<NodeIx>) {
     match (gear.bypass, main) {
         (Some(bypass), Some(main)) => {
-            let device = b.device("bypass", "bypass", &["on the units", "on bypass", "off"], 1, 0);
+            let device = b.device("bypass", "bypass gear", &["on the units", "on bypass", "off"], 1, 0);
             let rating =
                 || Known::catalog("I_r", "rating of the bypass", bypass.rating, &bypass.id, "rating");
             b.element(

@@ -10,6 +10,8 @@
 
 mod name;
 mod search;
+mod state;
 
-pub use name::{describe, situation};
-pub use search::{Coming, LIMIT, Reached, Search, State, search};
+pub use name::{describe, situation, tell};
+pub use search::{Coming, LIMIT, Reached, Search, search};
+pub use state::State;
