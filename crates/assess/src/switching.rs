@@ -112,22 +112,19 @@ fn worst_start(case: &Case<'_>, leg: Leg, steady: &Known<Current>) -> Known<Curr
         .unwrap_or_else(|| steady.clone())
 }
 
-/// Whether a relay may be the first to close onto a dead panel.
+/// Whether a relay may be the first to close onto a dead panel: whether some state that can be reached has one relay
+/// closed, the battery empty, and the panel behind it.
 fn closes_onto_panel(case: &Case<'_>, search: &Search, relays: DeviceIx) -> Option<String> {
-    let dead_and_joined = |k: usize| {
-        search.states.get(k).is_some_and(|reached| {
-            !reached.state.battery
-                && reached.state.positions.get(relays.0) == Some(&0)
-                && reached.due.iter().any(|(device, position)| *device == relays && *position == 1)
-                && case
-                    .plant
-                    .joined(case.plant.group_output, &reached.state.positions, &[])
-                    .contains(&case.plant.backup_panel)
-                && reached.state.feeds_panel(&case.plant).is_none()
-        })
-    };
-    let any = (0..search.states.len()).any(dead_and_joined);
-    any.then(|| "utility back with an empty battery".to_owned())
+    let closes = search.states.iter().any(|reached| {
+        let state = &reached.state;
+        !state.battery
+            && state.positions.get(relays.0) == Some(&1)
+            && case
+                .plant
+                .joined(case.plant.group_output, &state.positions, &[ElementKind::Relays])
+                .contains(&case.plant.backup_panel)
+    });
+    closes.then(|| "utility back with an empty battery".to_owned())
 }
 
 fn event(
