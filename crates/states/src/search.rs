@@ -64,6 +64,24 @@ impl Search {
         path.reverse();
         path
     }
+
+    /// States in which the panel is dead for good: a source is there, manual gear stands as in normal operation, and
+    /// no device is due to move, so that nothing but another failure or a hand will change it.
+    pub fn stranded(&self, plant: &Plant) -> Vec<usize> {
+        let untouched = |state: &State| {
+            plant
+                .devices
+                .iter()
+                .zip(&state.positions)
+                .all(|(d, at)| d.control != Control::Manual || *at == d.normal)
+        };
+        let stays_dead = |reached: &Reached| {
+            let state = &reached.state;
+            let powered = plant.sources.iter().any(|source| state.present(source.kind));
+            powered && reached.due.is_empty() && untouched(state) && state.feeds_panel(plant).is_none()
+        };
+        self.states.iter().enumerate().filter(|(_, reached)| stays_dead(reached)).map(|(k, _)| k).collect()
+    }
 }
 
 /// A search node: the state, and which due moves must wait for which others.

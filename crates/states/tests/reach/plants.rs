@@ -145,3 +145,25 @@ fn three_dozen_units_are_searched_to_the_end() {
         assert!(found.states.len() <= 4 * few.states.len());
     }
 }
+
+/// Whatever source is there reaches the panel in the end, but for one arrangement: an inhibit by the transfer switch
+/// holds a generator ahead of the units' only input off as well, and with an empty battery nothing moves again.
+#[test]
+fn only_an_inhibit_before_a_source_switch_leaves_the_panel_dead() {
+    for shape in shapes(2) {
+        let plant = plant(&shape);
+        let found = search(&plant);
+        let stranded = found.stranded(&plant);
+        if shape.inlet == Inlet::Switch && shape.inhibit {
+            let [one] = stranded[..] else { panic!("one such state") };
+            let state = &found.states[one].state;
+            assert!(state.generator && !state.utility && !state.battery);
+        } else {
+            assert!(
+                stranded.is_empty(),
+                "{shape:?}: {}",
+                states::situation(&found.states[stranded[0]].state, &plant)
+            );
+        }
+    }
+}
