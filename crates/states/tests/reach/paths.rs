@@ -144,3 +144,52 @@ fn a_way_against_the_delays_is_recognised() {
     assert!(walk(Coming::Moved(transfer, 0)));
     assert!(!walk(Coming::Moved(relays, 1)));
 }
+
+/// A state may be met first where a move must wait; the way of a later state must not lead through there. A closes at
+/// the earliest 3 s after the utility fails; B within 1 s after it, while the group is on. A can be first only if
+/// the group comes on late.
+#[test]
+fn the_way_told_is_one_that_the_delays_allow() {
+    use catalog::DelayRange;
+    use plant::{Condition, Device, NodeIx, Rule, Source};
+    use quantity::{Duration, VoltageSystem};
+    let device = |when: Vec<Condition>, earliest: f64, latest: Option<f64>| Device {
+        id: String::new(),
+        name: "relay".to_owned(),
+        positions: vec!["open", "closed"],
+        members: 1,
+        normal: 0,
+        control: Control::Automatic(vec![Rule {
+            when: Condition::All(when),
+            position: 1,
+            delay: DelayRange { earliest: Duration::of(earliest), latest: latest.map(Duration::of) },
+        }]),
+    };
+    let (lost, on) =
+        (Condition::Present(SourceKind::Utility).negated(), Condition::Present(SourceKind::Group));
+    let source = |kind, node| Source { id: String::new(), kind, node: NodeIx(node) };
+    let plant = Plant {
+        system: VoltageSystem::Split120_240,
+        nodes: vec!["utility".to_owned(), "group".to_owned()],
+        elements: Vec::new(),
+        devices: vec![device(vec![lost.clone()], 3.0, None), device(vec![lost, on], 0.0, Some(1.0))],
+        sources: vec![source(SourceKind::Utility, 0), source(SourceKind::Group, 1)],
+        group_output: NodeIx(1),
+        backup_panel: NodeIx(1),
+        units: 1,
+    };
+    let search = search(&plant);
+    let a_first = State { utility: false, generator: false, battery: true, positions: vec![1, 0] };
+    let end = search.states.iter().position(|r| r.state == a_first).expect("A can be first");
+    let way = search.path(end);
+    assert!(keeps_delays(&way, &plant));
+    let told: Vec<&Coming> = way.iter().skip(1).map(|r| &r.by).collect();
+    let wanted = [
+        Coming::Source(SourceKind::Group, false),
+        Coming::Source(SourceKind::Utility, false),
+        Coming::Moved(DeviceIx(0), 1),
+        Coming::Source(SourceKind::Group, true),
+    ];
+    assert_eq!(told.len(), wanted.len());
+    assert!(wanted.iter().all(|by| told.contains(&by)), "{told:?}");
+}
