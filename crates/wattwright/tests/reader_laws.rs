@@ -1,7 +1,7 @@
 //! Laws of the readers that the fuzz targets look for without end, here with a fixed seed and a few hundred cases:
 //! whatever the bytes are, nothing panics, there is a value or a word on why not, and nothing holds without a number.
 
-#![allow(clippy::expect_used)] // functions that tests call, too
+#![allow(clippy::expect_used, clippy::panic)] // functions that tests call, too
 
 use std::sync::LazyLock;
 
