@@ -1,0 +1,270 @@
+//! The commands as a user meets them: what they print, what they write, how they end.
+
+// helpers of tests; clippy's own exception reaches only functions marked as tests
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod support;
+
+use serde_json::Value;
+use support::{EXAMPLES, Written, example, run, run_with};
+
+fn decided(check: &Value, what: &str) -> String {
+    let all = check["decisions"].as_array().unwrap();
+    let one =
+        all.iter().find(|d| d["what"] == what).unwrap_or_else(|| panic!("nothing decided about {what}"));
+    one["value"].as_str().unwrap().to_owned()
+}
+
+#[test]
+fn the_veterinary_practice_reads_as_it_should() {
+    let ran = run(&["check", "examples/veterinary-practice", "--margins", "5"]);
+    assert_eq!((ran.status, ran.err.as_str()), (0, ""));
+    insta::assert_snapshot!("veterinary-practice", ran.out);
+}
+
+#[test]
+fn the_field_station_reads_as_it_should() {
+    let ran = run(&["check", "examples/field-station", "--margins", "3"]);
+    assert_eq!((ran.status, ran.err.as_str()), (0, ""));
+    insta::assert_snapshot!("field-station", ran.out);
+}
+
+#[test]
+fn every_example_gets_the_group_that_its_story_tells() {
+    for (name, formation, arrangement) in [
+        ("veterinary-practice", "6", "outboard"),
+        ("farmhouse", "2", "inline"),
+        ("creamery", "2+2+2", "inline"),
+        ("packing-shed", "3+3+3", "outboard"),
+        ("field-station", "1", "islanded"),
+    ] {
+        let ran = run(&["check", &format!("examples/{name}"), "--json"]);
+        assert_eq!(ran.status, 0, "{name}: {}", ran.err);
+        let check = ran.json();
+        assert_eq!(decided(&check, "formation"), formation, "{name}");
+        assert_eq!(decided(&check, "arrangement"), arrangement, "{name}");
+        assert_eq!(check["verdict"]["fails"], false, "{name}");
+        // each decision of the main job says who decided and why
+        for what in ["units", "formation", "arrangement", "bypass"] {
+            let all = check["decisions"].as_array().unwrap();
+            let one = all.iter().find(|d| d["what"] == what).unwrap_or_else(|| panic!("{name}: no {what}"));
+            assert!(!one["reasons"].as_array().unwrap().is_empty(), "{name}: no reason for {what}");
+        }
+    }
+}
+
+#[test]
+fn the_same_input_gives_the_same_bytes() {
+    for name in EXAMPLES {
+        let folder = format!("examples/{name}");
+        for args in [vec!["check", &folder, "--why"], vec!["check", &folder, "--json"]] {
+            assert_eq!(run(&args).out, run(&args).out, "{args:?}");
+        }
+    }
+    let grow = ["grow", "examples/farmhouse", "--json"];
+    assert_eq!(run(&grow).out, run(&grow).out);
+}
+
+#[test]
+fn the_exit_status_tells_fine_from_findings_from_bad_input() {
+    assert_eq!(run(&["check", "examples/farmhouse"]).status, 0);
+    // warnings and notes are allowed
+    let warned = run(&["check", "examples/creamery", "--json"]);
+    assert_eq!(warned.status, 0);
+    assert!(warned.json()["verdict"]["warnings"].as_u64().unwrap() > 0);
+
+    let small =
+        Written::new(example("veterinary-practice").replace("\nrating = \"200 A\"", "\nrating = \"175 A\""));
+    let ran = run(&["check", &small.path()]);
+    assert_eq!(ran.status, 1, "{}", ran.out);
+    assert!(ran.out.contains("error[service-over-rating]"), "{}", ran.out);
+    assert!(ran.out.contains("does not hold"), "{}", ran.out);
+
+    for args in [
+        vec!["check", "no/such/site"],
+        vec!["check", "examples/farmhouse", "--stage", "never"],
+        vec!["check", "examples/farmhouse", "--catalog", "no/such/folder"],
+        vec!["check"],
+        vec!["no-such-command"],
+        vec!["check", "examples/farmhouse", "--no-such-flag"],
+    ] {
+        let ran = run(&args);
+        assert_eq!(ran.status, 2, "{args:?}");
+        assert!(!ran.err.is_empty(), "{args:?} says nothing");
+        assert_eq!(ran.out, "", "{args:?}");
+    }
+    assert_eq!(run(&["--help"]).status, 0);
+    assert_eq!(run(&["--version"]).status, 0);
+}
+
+#[test]
+fn the_cautions_stand_in_every_help_and_every_result() {
+    let caution = "Battery and service equipment can kill";
+    for args in [
+        vec!["--help"],
+        vec!["check", "--help"],
+        vec!["grow", "--help"],
+        vec!["check", "examples/farmhouse"],
+        vec!["check", "examples/farmhouse", "--json"],
+        vec!["grow", "examples/farmhouse"],
+        vec!["grow", "examples/farmhouse", "--json"],
+    ] {
+        let out = run(&args).out;
+        let words = out.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(words.contains(caution), "{args:?}:\n{out}");
+    }
+}
+
+#[test]
+fn a_stage_is_today_and_what_is_added_by_then() {
+    let today = run(&["check", "examples/veterinary-practice", "--json"]).json();
+    let later = run(&["check", "examples/veterinary-practice", "--stage", "second surgery", "--json"]).json();
+    let power = |check: &Value| check["panels"]["backup"]["connected"]["value"].as_f64().unwrap();
+    // the surgery light and warming table: 900 W
+    assert!((power(&later) - power(&today) - 900.0).abs() < 1e-6);
+}
+
+#[test]
+fn a_new_site_file_is_a_usable_one_and_overwrites_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("mine.toml");
+    let file = path.display().to_string();
+    let ran = run(&["new", &file]);
+    assert_eq!(ran.status, 0, "{}", ran.err);
+    let text = std::fs::read_to_string(&path).unwrap();
+    assert!(text.lines().filter(|l| l.contains('#')).count() > 20, "the starter is commented");
+
+    let check = run(&["check", &file, "--json"]);
+    assert_ne!(check.status, 2, "{}", check.out);
+    assert_eq!(check.json()["schema"], "wattwright-check/1");
+
+    std::fs::write(&path, "mine\n").unwrap();
+    let again = run(&["new", &file]);
+    assert_eq!(again.status, 2);
+    assert!(again.err.contains("exists already"), "{}", again.err);
+    assert_eq!(std::fs::read_to_string(&path).unwrap(), "mine\n");
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1, "no half-written file is left behind");
+
+    let nowhere = folder.path().join("not there").join("site.toml").display().to_string();
+    assert_eq!(run(&["new", &nowhere]).status, 2);
+}
+
+#[test]
+fn every_kind_of_finding_is_explained() {
+    let all = run(&["explain", "--json"]).json();
+    let all = all["findings"].as_array().unwrap();
+    assert!(all.len() > 30);
+    for kind in all {
+        let id = kind["id"].as_str().unwrap();
+        let ran = run(&["explain", id]);
+        assert_eq!(ran.status, 0, "{id}");
+        for key in ["id", "title", "why", "remedies"] {
+            let words = kind[key].as_str().unwrap();
+            assert!(words.len() > 3 && ran.out.contains(words), "{id}: {key}");
+        }
+    }
+    let unknown = run(&["explain", "no-such-finding"]);
+    assert_eq!((unknown.status, unknown.out.as_str()), (2, ""));
+    assert!(unknown.err.contains("no-such-finding"), "{}", unknown.err);
+}
+
+#[test]
+fn what_the_examples_find_can_be_explained() {
+    let known = run(&["explain", "--json"]).json();
+    let known: Vec<&str> =
+        known["findings"].as_array().unwrap().iter().map(|k| k["id"].as_str().unwrap()).collect();
+    for name in EXAMPLES {
+        let check = run(&["check", &format!("examples/{name}"), "--json"]).json();
+        for finding in check["findings"].as_array().unwrap() {
+            let id = finding["id"].as_str().unwrap();
+            assert!(known.contains(&id), "{name}: {id}");
+        }
+    }
+}
+
+#[test]
+fn completions_name_the_commands() {
+    for shell in ["bash", "zsh", "fish"] {
+        let ran = run(&["completions", shell]);
+        assert_eq!(ran.status, 0, "{shell}");
+        for command in ["check", "grow", "calc", "explain", "schema"] {
+            assert!(ran.out.contains(command), "{shell} does not complete {command}");
+        }
+    }
+    assert_eq!(run(&["completions", "no-such-shell"]).status, 2);
+}
+
+#[test]
+fn man_pages_are_written_once() {
+    let folder = tempfile::tempdir().unwrap();
+    let place = folder.path().display().to_string();
+    assert_eq!(run(&["man", &place]).status, 0);
+    for page in ["wattwright", "wattwright-check", "wattwright-grow", "wattwright-calc", "wattwright-new"] {
+        let text = std::fs::read_to_string(folder.path().join(format!("{page}.1"))).unwrap();
+        assert!(text.contains(".SH"), "{page} is no man page");
+    }
+    assert_eq!(run(&["man", &place]).status, 2, "what exists is not overwritten");
+}
+
+#[test]
+fn a_calculation_runs_from_pairs_and_from_standard_input() {
+    let list = run(&["calc", "--list", "--json"]).json();
+    let list = list["calculations"].as_array().unwrap();
+    assert!(list.len() >= 6);
+    for calculation in list {
+        let outputs = calculation["outputs"].as_array().unwrap();
+        assert!(!outputs.is_empty(), "{} gives nothing", calculation["id"]);
+        assert!(run(&["calc", "--list"]).out.contains(calculation["id"].as_str().unwrap()));
+    }
+    // 60 A on each leg of split-phase: nothing in the neutral, but all of one leg when the other is off
+    let pairs = run(&["calc", "neutral-current", "system=120/240 V split-phase", "leg_a=60,60", "--json"]);
+    let given = r#"{ "system": "120/240 V split-phase", "leg_a": [60, 60] }"#;
+    let piped = run_with(&["calc", "neutral-current", "-", "--json"], given);
+    assert_eq!((pairs.status, piped.status), (0, 0), "{}{}", pairs.out, piped.out);
+    for outcome in [pairs.json(), piped.json()] {
+        assert_eq!(outcome["outputs"]["neutral_a"]["value"], 0);
+        assert_eq!(outcome["outputs"]["largest_neutral_a"]["value"], 60);
+        assert_eq!(outcome["outputs"]["largest_neutral_a"]["unit"], "A");
+    }
+    let text = run(&["calc", "neutral-current", "system=120/240 V split-phase", "leg_a=60,60"]);
+    assert!(text.out.contains("largest_neutral_a  60 A"), "{}", text.out);
+
+    for args in [
+        vec!["calc", "no-such-calculation"],
+        vec!["calc", "neutral-current"],
+        vec!["calc", "neutral-current", "system=120/240 V split-phase", "leg_a=60 kW,60"],
+        vec!["calc", "neutral-current", "system=120/240 V split-phase", "leg_a=nan,60"],
+        vec!["calc", "neutral-current", "system=120/240 V split-phase", "leg_a=60,60", "no_such_key=1"],
+    ] {
+        let ran = run(&args);
+        assert_eq!((ran.status, ran.out.as_str()), (2, ""), "{args:?}");
+        assert!(!ran.err.is_empty(), "{args:?} says nothing");
+    }
+    for text in ["", "{", "[1]", "{\"system\": 1e999}", "\u{0}"] {
+        assert_eq!(run_with(&["calc", "neutral-current", "-"], text).status, 2, "{text:?}");
+    }
+}
+
+#[test]
+fn a_load_that_the_law_asks_for_gets_no_design() {
+    let text = example("farmhouse")
+        .replace("name = \"chick brooder\"", "name = \"chick brooder\"\nclass = \"legally required\"");
+    let file = Written::new(text);
+    for command in ["check", "grow"] {
+        let ran = run(&[command, &file.path(), "--json"]);
+        assert_eq!(ran.status, 1, "{}", ran.out);
+        let json = ran.json();
+        assert_eq!(json["verdict"]["designed"], false);
+        assert!(
+            json["decisions"].as_array().unwrap().is_empty()
+                && json["margins"].as_array().unwrap().is_empty()
+        );
+        let findings = json["findings"].as_array().unwrap();
+        let refusal = findings.iter().find(|f| f["id"] == "lifeline-load").expect("a refusal");
+        assert_eq!(refusal["severity"], "not covered");
+        let ran = run(&[command, &file.path()]);
+        assert_eq!(ran.status, 1);
+        assert!(ran.out.contains("not covered[lifeline-load]"), "{}", ran.out);
+    }
+    assert!(run(&["check", &file.path()]).out.contains("no design was made"));
+}
