@@ -11,7 +11,8 @@ use plant::{Element, ElementKind, Layout, NodeIx, SourceKind};
 use quantity::{Apparent, Current, Leg, Power, Quantity, Ratio};
 use states::{Reached, Search};
 
-use crate::{Case, Ledger, passing};
+use crate::state_name::name;
+use crate::{Case, Ledger, order, passing};
 
 /// A reachable state as it is reported.
 #[derive(Debug, Clone)]
@@ -68,6 +69,7 @@ pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) -> Vec
             .at(Some(&case.site.group.place), "this group"),
         );
     }
+    order::hold(case, search, ledger);
     let several_counted = passing::limit(case).value() > case.unit.relay.continuous;
     let mut seen = BTreeMap::new();
     let mut reports = Vec::new();
@@ -77,11 +79,11 @@ pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) -> Vec
         if seen.insert(key, k).is_some() {
             continue;
         }
-        sources_apart(case, search, k, ledger);
+        order::sources_apart(case, search, k, ledger);
         let mut report = StateReport {
             name: name(case, reached),
             situation: states::situation(&reached.state, &case.plant),
-            steps: search.path(k).into_iter().map(|step| states::describe(step, &case.plant)).collect(),
+            steps: states::tell(&search.path(k), &case.plant),
             currents: Vec::new(),
         };
         for (element, leg, corner, current) in state_currents(case, reached, ledger) {
@@ -134,51 +136,6 @@ fn is_partial(case: &Case<'_>, reached: &Reached, element: usize) -> bool {
     })
 }
 
-/// Outside sources must not meet, and a dead utility must not be joined to a group that has settled.
-fn sources_apart(case: &Case<'_>, search: &Search, k: usize, ledger: &mut Ledger) {
-    let Some(reached) = search.states.get(k) else { return };
-    let (plant, state) = (&case.plant, &reached.state);
-    let node = |kind| plant.source(kind).map(|s| s.node);
-    let (utility, generator) = (node(SourceKind::Utility), node(SourceKind::Generator));
-    let steps = || {
-        let steps: Vec<String> = search.path(k).into_iter().map(|s| states::describe(s, plant)).collect();
-        steps.join("; ")
-    };
-    if let (Some(utility), Some(generator)) = (utility, generator)
-        && state.utility
-        && state.generator
-        && plant.joined(utility, &state.positions, &[]).contains(&generator)
-    {
-        ledger.find(
-            Finding::new(
-                "sources-meet",
-                Severity::Error,
-                "generator",
-                format!("utility and generator meet: {}", steps()),
-            )
-            .in_state(name(case, reached))
-            .at(case.site.generator.as_ref().map(|g| &g.place), "this generator"),
-        );
-    }
-    if let Some(utility) = utility
-        && !state.utility
-        && state.battery
-        && reached.due.is_empty()
-        && plant.joined(utility, &state.positions, &[]).contains(&plant.group_output)
-    {
-        ledger.find(
-            Finding::new(
-                "utility-energised",
-                Severity::Error,
-                "unit.relay",
-                format!("the group stays joined to the dead utility: {}", steps()),
-            )
-            .in_state(name(case, reached))
-            .at(Some(&case.site.group.place), "this group"),
-        );
-    }
-}
-
 /// Whether relays are still closed onto an outside source that is gone. They are about to open; what flows until then
 /// is the exchange of the collapse, which is held as a switching event.
 pub(crate) fn collapsing(case: &Case<'_>, reached: &Reached) -> bool {
@@ -204,7 +161,7 @@ pub(crate) fn collapsing(case: &Case<'_>, reached: &Reached) -> bool {
     })
 }
 
-const LIVE: [SourceKind; 2] = [SourceKind::Utility, SourceKind::Generator];
+pub(crate) const LIVE: [SourceKind; 2] = [SourceKind::Utility, SourceKind::Generator];
 
 /// The currents of one state, in each of its corners.
 fn state_currents(
@@ -354,38 +311,6 @@ pub(crate) fn charging(case: &Case<'_>, limit: &Known<Current>, through: &Known<
     Known::smallest("I_ch", "charging current per leg", &[most.clone(), left]).unwrap_or(most)
 }
 
-/// A state's short name.
-pub(crate) fn name(case: &Case<'_>, reached: &Reached) -> String {
-    let (plant, state) = (&case.plant, &reached.state);
-    let closed = |kind: ElementKind| {
-        plant.elements.iter().any(|e| e.kind == kind && plant.closed_paths(e, &state.positions) > 0)
-    };
-    let at = |id: &str| plant.element(id).is_some_and(|(_, e)| plant.closed_paths(e, &state.positions) > 0);
-    let through_units = closed(ElementKind::Relays) || closed(ElementKind::GeneratorRelays);
-    let mut name = match state.feeds_panel(plant) {
-        Some(SourceKind::Utility) if at("bypass.bypass") => "bypassed".to_owned(),
-        Some(SourceKind::Utility) if at("transfer.group") => {
-            "utility back, units reconnected, transfer switch still on the group".to_owned()
-        }
-        Some(SourceKind::Utility) if case.layout == Layout::Inline => "utility through the units".to_owned(),
-        Some(SourceKind::Utility) if through_units => "utility, group beside it".to_owned(),
-        Some(SourceKind::Utility) => "utility, group off it".to_owned(),
-        Some(SourceKind::Generator) => "generator through the units".to_owned(),
-        Some(SourceKind::Group) if state.utility => "utility there, group still carries the panel".to_owned(),
-        Some(SourceKind::Group) => "outage, group carries the panel".to_owned(),
-        None => "panel dead".to_owned(),
-    };
-    if plant
-        .devices
-        .iter()
-        .enumerate()
-        .any(|(k, d)| d.members > 1 && state.positions.get(k).is_some_and(|&at| at > 0 && at < d.members))
-    {
-        name.push_str(", relays moving one after the other");
-    }
-    name
-}
-
 fn hold_element(case: &Case<'_>, worst: &Worst<'_>, ledger: &mut Ledger) {
     let Worst { element, leg, current, .. } = *worst;
     let Some(reached) = worst.search.states.get(worst.k) else { return };
@@ -486,8 +411,7 @@ fn over_power(case: &Case<'_>, current: &Known<Current>, limit: &Known<Current>)
 fn over_relay(case: &Case<'_>, worst: &Worst<'_>, limit: &Known<Current>) -> Finding {
     let Worst { leg, current, search, k, .. } = *worst;
     let over = over_power(case, current, limit);
-    let steps: Vec<String> =
-        search.path(k).iter().skip(1).map(|step| states::describe(step, &case.plant)).collect();
+    let steps: Vec<String> = states::tell(&search.path(k), &case.plant).into_iter().skip(1).collect();
     let how = if steps.is_empty() { String::new() } else { format!(" ({})", steps.join("; ")) };
     let site = &case.site.group;
     if worst.corner != Corner::Load {

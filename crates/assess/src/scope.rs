@@ -17,7 +17,7 @@ const ITEMS: &[(&str, &str)] = &[
     ("links", "communication and synchronising cables"),
     (
         "connection rules",
-        "busbar rules at the point of connection, interface protection, arc-fault and surge protection",
+        "busbar rules at the point of connection, interface protection and the time until a soft loss of the utility is noticed, arc-fault and surge protection",
     ),
 ];
 

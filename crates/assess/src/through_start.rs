@@ -17,7 +17,7 @@ pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) {
             !collapsing(case, reached)
                 && case.plant.elements.iter().any(|e| e.kind == kind && between(case, &reached.state, e))
         });
-        let Some(state) = fed.map(|reached| crate::positions::name(case, reached)) else { continue };
+        let Some(state) = fed.map(|reached| crate::state_name::name(case, reached)) else { continue };
         for event in &case.demand.starts {
             for (leg, it) in &event.legs {
                 let U = &case.voltage();

@@ -270,7 +270,8 @@ pub struct UnitModel {
     pub pass_through: PassThrough,
     /// Longest time without power at the output when the utility fails (inline).
     pub transfer_gap: Duration,
-    /// Earliest reconnection after the utility is back and good.
+    /// Earliest reconnection after the utility is back and good, in every condition: also when the units start anew
+    /// from an empty battery.
     pub reconnect_earliest: Duration,
     /// Latest reconnection, where stated.
     pub reconnect_latest: Option<Duration>,

@@ -203,7 +203,8 @@ fn try_outboard<'a>(prepared: &'a Prepared<'a>, formation: &Formation) -> Tried<
     let wish = prepared.site.group.input_inhibit.fixed().map(|i| i.value);
     let mut candidates = Vec::new();
     for transfer in gear::switches(prepared) {
-        for inhibit in [false, true] {
+        // a contact is surer than two delays
+        for inhibit in [true, false] {
             let possible = prepared.unit.input_inhibit && transfer.auxiliary_contacts > 0;
             let allowed = match wish {
                 Some(fixed) => fixed == inhibit,

@@ -55,6 +55,12 @@ const KINDS: &[Kind] = &[
         remedies: "State never_with only where it matters.",
     },
     Kind {
+        id: "dead-source-energised",
+        title: "The group stays joined to a source that is gone",
+        why: "In a settled state the group stays joined to the utility or a generator after it has failed, and would energise it.",
+        remedies: "an interlock, or a relay that opens",
+    },
+    Kind {
         id: "export-impossible",
         title: "The family cannot export",
         why: "The site asks for export and the units cannot give power back to the utility.",
@@ -349,6 +355,12 @@ const KINDS: &[Kind] = &[
         remedies: "another unit on every leg, or giving up the wish",
     },
     Kind {
+        id: "order-rests-on-delays",
+        title: "Only delays keep the panel off the units' relays",
+        why: "The latest return of the transfer switch lies under the earliest reconnection of the units. That holds as long as both are set so and the units keep their delay in every condition.",
+        remedies: "an auxiliary contact that holds the units off",
+    },
+    Kind {
         id: "outside-scope",
         title: "Not looked at",
         why: "Named so that nobody thinks it was checked. It has no effect on the exit status.",
@@ -371,6 +383,12 @@ const KINDS: &[Kind] = &[
         title: "It is not stated when a spent overload budget is whole again",
         why: "The loads overload the group, and without a stated recovery time repeated overloads add up without end.",
         remedies: "the maker's recovery time, or a unit more",
+    },
+    Kind {
+        id: "panel-stranded",
+        title: "A source is there and the panel stays dead",
+        why: "Some state that the gear reaches by itself leaves the panel without power although a source is there, until another failure or a hand changes it.",
+        remedies: "another way in for the generator, or a clear instruction",
     },
     Kind {
         id: "pass-through-over-relay",
@@ -451,6 +469,12 @@ const KINDS: &[Kind] = &[
         remedies: "the maker's figure, or a soft starter or drive",
     },
     Kind {
+        id: "source-switch-too-fast",
+        title: "The source switch is faster than the units' relays",
+        why: "The units are still joined to the input when the switch has already put the other source on it.",
+        remedies: "a switch with a longer travel",
+    },
+    Kind {
         id: "sources-meet",
         title: "Two sources meet",
         why: "Utility and generator are not synchronised with each other; joined, they destroy each other.",
@@ -485,11 +509,5 @@ const KINDS: &[Kind] = &[
         title: "The catalogue has no such record",
         why: "Ids are those of the demo catalogue and of the folders given.",
         remedies: "the id, or a catalogue of your own",
-    },
-    Kind {
-        id: "utility-energised",
-        title: "The group feeds the dead utility",
-        why: "In a settled state the group stays joined to the utility after it has failed.",
-        remedies: "an interlock or a relay that opens",
     },
 ];
