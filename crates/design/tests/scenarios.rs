@@ -265,3 +265,106 @@ fn a_switch_that_states_no_latest_time_covers_no_gap() {
         .world();
     assert_eq!(failing(&design(&world.prepared())), ["gap-not-covered"]);
 }
+
+#[test]
+fn a_load_on_a_panel_behind_the_backup_panel_counts_and_has_its_gap_held() {
+    let mut text = Text::split("demo-split-5k4")
+        .load("heat", "L1-L2", "power = \"1 kW\"\npower_factor = 1")
+        .load_with(
+            "server",
+            "L1",
+            "power = \"600 W\"\npower_factor = 1",
+            "runs = \"24 h/day\"\ngap = \"5 ms\"",
+        )
+        .group("count = 2\narrangement = \"inline\"");
+    text.panels.push("[[panel]]\nid = \"sub\"\nfed_from = \"backup\"\nmain_breaker = \"30 A\"".to_owned());
+    text.loads[1] = text.loads[1].replace("panel = \"backup\"", "panel = \"sub\"");
+    let world = text.world();
+    let prepared = world.prepared();
+    assert!((prepared.demand.connected.value().si() - 1600.0).abs() < 1e-9);
+    // the units take up to 20 ms
+    assert_eq!(failing(&design(&prepared)), ["gap-not-tolerated"]);
+}
+
+#[test]
+fn outside_the_rating_of_the_units_nothing_is_called_fine() {
+    let base = Text::split("demo-split-5k4").load("lights", "L1", "power = \"100 W\"");
+    let hot = Text { room: "59 degC", ..base.clone() }.world();
+    let prepared = hot.prepared();
+    assert!(prepared.rating.power.value().si() < 5400.0 * 0.55, "{}", prepared.rating.power.value());
+    // this family's curve ends at 55 degC
+    let hotter = Text::split("demo-split-10k").load("lights", "L1", "power = \"100 W\"");
+    let hotter = Text { room: "56 degC", ..hotter }.world();
+    assert!(
+        hotter.refused().iter().any(|f| f.id == "outside-unit-rating" && f.severity == Severity::NotCovered)
+    );
+    for (altitude, within) in [("3990 m", true), ("4010 m", false)] {
+        let text = base.write().replace("altitude = \"0 m\"", &format!("altitude = \"{altitude}\""));
+        let world = World::read(&text);
+        if within {
+            assert!(world.prepared().rating.power.value().si() < 5400.0 * 0.81);
+        } else {
+            assert!(world.refused().iter().any(|f| f.id == "outside-unit-rating"));
+        }
+    }
+}
+
+#[test]
+fn what_the_site_fixes_against_the_family_is_found() {
+    let with = |unit: &str, line: &str| -> Vec<&'static str> {
+        let world =
+            Text::of("120/208 V wye", unit).load("heat", "L1-L2-L3", "power = \"3 kW\"").group(line).world();
+        failing(&design(&world.prepared()))
+    };
+    assert_eq!(with("demo-leg-3k6", "formation = \"1+1+1\""), [""; 0]);
+    // the family asks for as many units on every leg, four at most
+    assert!(with("demo-leg-3k6", "formation = \"2+1+1\"").contains(&"formation-uneven"));
+    assert!(with("demo-leg-3k6", "count = 4").contains(&"formation-uneven"));
+    assert!(with("demo-leg-3k6", "count = 2").contains(&"leg-without-unit"));
+    assert!(with("demo-leg-3k6", "formation = \"5+5+5\"").contains(&"formation-over-limits"));
+    assert!(with("demo-leg-3k6", "formation = \"3\"").contains(&"formation-not-understood"));
+}
+
+#[test]
+fn equipment_that_is_not_in_the_catalogue_is_refused_with_the_nearest_name() {
+    let refused = |unit: &str, line: &str| {
+        Text::split(unit).load("heat", "L1-L2", "power = \"1 kW\"").group(line).world().refused()
+    };
+    for (unit, line, near) in [
+        ("demo-split-5k", "", "demo-split-5k4"),
+        ("demo-split-5k4", "transfer_switch = \"demo-ats-240-100-soild\"", "demo-ats-240-100-solid"),
+        ("demo-line-6k", "neutral_former = \"demo-former-3\"", "demo-former-30"),
+    ] {
+        let refused = refused(unit, line);
+        let unknown = refused.iter().find(|f| f.id == "unknown-equipment").expect("a word about it");
+        assert!(unknown.fixes.iter().any(|f| f.contains(near)), "{:?}", unknown.fixes);
+        assert!(unknown.place.is_some());
+    }
+}
+
+#[test]
+fn without_a_known_fault_current_nothing_is_called_fine() {
+    let mut text = Text::split("demo-split-5k4").load("heat", "L1-L2", "power = \"1 kW\"");
+    text.service = text.service.replace("fault_current = \"4 kA\"\n", "");
+    assert_eq!(failing(&design(&text.world().prepared())), ["fault-current-unknown"]);
+    text.service.push_str("\nfault_current = \"12 kA\"");
+    assert_eq!(failing(&design(&text.world().prepared())), ["fault-over-withstand"]);
+}
+
+#[test]
+fn when_one_unit_may_be_out_the_rest_carry_the_panel() {
+    // 40 A a leg: two units carry it, and with one out none would
+    let text = |wish: bool| {
+        Text::split("demo-split-5k4")
+            .load("heat one", "L1", "current = \"40 A\"\npower_factor = 1")
+            .load("heat two", "L2", "current = \"40 A\"\npower_factor = 1")
+            .wish(&format!("one_unit_may_be_out = {wish}"))
+            .world()
+    };
+    for (wish, units) in [(false, 2), (true, 3)] {
+        let world = text(wish);
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        assert_eq!((design.case.formation.units(), failing(&design)), (units, Vec::new()));
+    }
+}
