@@ -27,12 +27,16 @@ pub fn assess(site: &Site, files: &dyn reading::Files, stage: Option<&str>) -> A
     let (mut pieces, measured) = work.pieces(&loads, &series);
     let outcomes = work.balance(&mut pieces);
     let together = work.starts_together(&pieces);
+    let known = Spread { pieces: &pieces, measured: measured.as_ref(), outcomes: &outcomes, together };
     let mut panels = BTreeMap::new();
     for panel in &site.panels {
         let id = &panel.id.value;
-        let demand = work.panel(id, &pieces, measured.as_ref(), &outcomes, together);
+        let tree = work.subtree(id);
+        let demand = work.panel(id, &tree, &known);
         panels.insert(id.clone(), demand);
     }
+    let whole = work.whole(&known, &panels);
+    let beside = work.beside(&known);
     let service = work.service(&pieces, measured.as_ref(), &series);
     let items = items(site, &pieces);
     work.findings.sort_by(|a, b| (a.severity, a.id, &a.part).cmp(&(b.severity, b.id, &b.part)));
@@ -43,8 +47,20 @@ pub fn assess(site: &Site, files: &dyn reading::Files, stage: Option<&str>) -> A
         diagnostics: work.diagnostics,
         assumptions: work.assumptions.all(),
         service,
+        whole,
+        beside,
         items,
     }
+}
+
+/// The loads once they are placed on legs, and what decides how they are counted.
+pub(crate) struct Spread<'p> {
+    pub pieces: &'p [Piece],
+    pub measured: Option<&'p MeasuredDemand>,
+    /// The panels of the group's tree, how well its loads are spread, and how well the others are.
+    pub outcomes: &'p (BTreeSet<String>, Outcome, Outcome),
+    /// All motors may start at the same moment.
+    pub together: bool,
 }
 
 /// An assessment under way.
@@ -271,21 +287,14 @@ impl<'a> Work<'a> {
         true
     }
 
-    fn panel(
-        &mut self,
-        id: &str,
-        pieces: &[Piece],
-        measured: Option<&MeasuredDemand>,
-        outcomes: &(BTreeSet<String>, Outcome, Outcome),
-        together: bool,
-    ) -> PanelDemand {
+    /// The demand of a set of panels; `id` names it.
+    pub(crate) fn panel(&mut self, id: &str, tree: &BTreeSet<String>, spread: &Spread<'_>) -> PanelDemand {
         let system = self.site.service.system.value;
-        let tree = self.subtree(id);
-        let (running, inside, covered) = self.counted(&tree, pieces, measured);
+        let (running, inside, covered) = self.counted(tree, spread.pieces, spread.measured);
         let mut members = Members::new(system, running);
-        let (group_tree, group, rest) = outcomes;
+        let (group_tree, group, rest) = spread.outcomes;
         let outcome = if group_tree.contains(id) { group } else { rest };
-        let starts = Starts::new(system, &members.pieces, &inside).events(together);
+        let starts = Starts::new(system, &members.pieces, &inside).events(spread.together);
         let demand = PanelDemand {
             panel: id.to_owned(),
             lanes: members.lanes(),
@@ -299,7 +308,7 @@ impl<'a> Work<'a> {
             balance: Balance {
                 gap_share: outcome.gap_share,
                 proven_optimal: outcome.proven,
-                placements: placements(self.site, pieces, &tree),
+                placements: placements(self.site, spread.pieces, tree),
             },
             covered_from: covered.and_then(|m| m.covered_from.clone()),
         };

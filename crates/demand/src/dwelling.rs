@@ -1,6 +1,8 @@
 //! Facts of a dwelling for the code's load calculation. They size the service only: group, relays and battery go by
 //! the loads.
 
+use std::collections::BTreeMap;
+
 use codebook::NotCovered;
 use codebook::us::dwelling_optional::check_supply;
 use codebook::us::{Climate, DwellingFacts, HeatPump, Item, SpaceHeat, dwelling_optional, dwelling_standard};
@@ -26,6 +28,8 @@ pub(crate) fn standard(
         method: "dwelling, standard method (NEC 2023 220 part III)",
         current: found.line_a,
         neutral: Some(found.neutral.neutral_a),
+        legs: BTreeMap::new(),
+        beside: BTreeMap::new(),
     })
 }
 
@@ -47,6 +51,8 @@ pub(crate) fn optional(
         method: "dwelling, optional method (NEC 2023 220.82)",
         current: found.line_a,
         neutral: Some(found.neutral.neutral_a),
+        legs: BTreeMap::new(),
+        beside: BTreeMap::new(),
     })
 }
 

@@ -167,7 +167,10 @@ impl LaneDemand {
     }
 }
 
-pub(crate) fn times<Q: Quantity + std::ops::Mul<Ratio, Output = Q>>(x: &Known<Q>, f: &Known<Ratio>) -> Known<Q> {
+pub(crate) fn times<Q: Quantity + std::ops::Mul<Ratio, Output = Q>>(
+    x: &Known<Q>,
+    f: &Known<Ratio>,
+) -> Known<Q> {
     let symbol = x.node().symbol.clone();
     let what = format!("{}, scaled", x.node().what);
     formula!(&symbol, what, [x, f] => x * f)

@@ -14,6 +14,7 @@
 //! - `balance`: loads without a stated leg
 //! - `series`, `track`, `measured`: interval data
 //! - `energy`: connected load, energy of days and months
+//! - `whole`: all loads together, and those beside the group's panel
 //! - `service`, `service_method`, `dwelling`: demand that sizes the service
 
 // Symbols read as in the formulas: P, S, V.
@@ -35,11 +36,12 @@ mod phasor;
 mod pieces;
 mod series;
 mod service;
-mod simple;
 mod service_method;
+mod simple;
 mod starts;
 mod sweep;
 mod track;
+mod whole;
 
 pub use assess::assess;
 pub use model::*;

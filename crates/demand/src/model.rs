@@ -24,6 +24,12 @@ pub struct Assessment {
     pub assumptions: Vec<Arc<Node>>,
     /// Demand that sizes the service; none off grid, or where no method covers it.
     pub service: Option<ServiceDemand>,
+    /// All loads of the site together, panel id "service"; none where measured demand cannot be read.
+    pub whole: Option<PanelDemand>,
+    /// All loads that are neither on the group's panel nor on one that it feeds, panel id "beside the backup panel";
+    /// all zero where there are none. None where it cannot be told: measured demand that cannot be read, or measured
+    /// on a panel that feeds the group's panel, so that the record does not show which part is beside it.
+    pub beside: Option<PanelDemand>,
     /// Each load as it was placed on legs, by name and connection.
     pub items: Vec<Item>,
 }
@@ -217,4 +223,9 @@ pub struct ServiceDemand {
     pub current: Known<Current>,
     /// Current for sizing the neutral, where the method gives one.
     pub neutral: Option<Known<Current>>,
+    /// Itemised: current of every leg, continuous loads counted as the code asks; empty for other methods.
+    pub legs: BTreeMap<Leg, Known<Current>>,
+    /// Itemised: the same of the loads that are neither on the group's panel nor on one that it feeds; zero where
+    /// there are none, empty for other methods.
+    pub beside: BTreeMap<Leg, Known<Current>>,
 }

@@ -1,12 +1,13 @@
 //! Demand that sizes the service.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use codebook::NotCovered;
 use codebook::us::{MeasuredFacts, OnSiteSources, Record, measured_demand};
 use derivation::{Known, Node, formula};
 use num_complex::Complex64;
-use quantity::{Apparent, Current, Duration, Quantity, Ratio, VoltageSystem};
+use quantity::{Apparent, Current, Duration, Leg, Quantity, Ratio, VoltageSystem};
 use site::Measured;
 use tables::us::load_rule;
 
@@ -18,55 +19,63 @@ use crate::series::{Series, Tracks};
 use crate::sweep::Copies;
 
 /// Itemised: the worst leg over the permitted subsets, continuous loads counted 1.25 times on US systems (NEC 2023
-/// 230.42(A)(1)) and once elsewhere.
+/// 230.42(A)(1)) and once elsewhere. `beside` are the loads that are not on the group's panel or below it.
 ///
 /// # Errors
 /// The code book's factor cannot be read.
-pub(crate) fn itemised(members: &mut Members<'_>, us: bool) -> Result<ServiceDemand, NotCovered> {
+pub(crate) fn itemised(
+    members: &mut Members<'_>,
+    beside: Option<&mut Members<'_>>,
+    us: bool,
+) -> Result<ServiceDemand, NotCovered> {
     let f = if us {
         load_rule::ratio("f", "continuous-service")?
     } else {
         Known::factor("f", "continuous loads counted once", 1.0, "common practice outside the US")
     };
-    let factor = f.value().si();
-    let legs: Vec<Known<Current>> = members
-        .system
-        .legs()
+    let legs = legs(members, &f, "service demand");
+    let beside =
+        beside.map(|b| self::legs(b, &f, "service demand beside the backup panel")).unwrap_or_default();
+    let all: Vec<Known<Current>> = legs.values().cloned().collect();
+    let current = Known::largest("I_service", "service demand of the worst leg", &all)
+        .unwrap_or_else(|| Known::sum("I_service", "service demand", &[]));
+    Ok(ServiceDemand { method: "itemised", current, neutral: Some(members.neutral()), legs, beside })
+}
+
+/// Current of every leg, continuous loads counted `f` times.
+fn legs(members: &mut Members<'_>, f: &Known<Ratio>, what: &str) -> BTreeMap<Leg, Known<Current>> {
+    let legs = members.system.legs();
+    legs.iter().map(|leg| (*leg, on_leg(members, f, *leg, what))).collect()
+}
+
+fn on_leg(members: &mut Members<'_>, f: &Known<Ratio>, leg: Leg, what: &str) -> Known<Current> {
+    let (system, factor) = (members.system, f.value().si());
+    let copies: Vec<Copies> = members
+        .pieces
         .iter()
-        .map(|leg| {
-            let system = members.system;
-            let copies: Vec<Copies> = members
-                .pieces
-                .iter()
-                .map(|p| {
-                    let k = if p.continuous { factor } else { 1.0 };
-                    // harmonics heat conductors as well
-                    let k = k * (1.0 + p.third * p.third).sqrt();
-                    p.copies(|c| p.legs_va(system, c)[leg.index()]).map(|z: Complex64| z * k)
-                })
-                .collect();
-            let found = members.farthest(&copies, NOTHING);
-            let loads =
-                found.chosen.iter().filter_map(|v| members.pieces.get(*v)).map(|p| p.apparent.node().clone());
-            let from: Vec<Arc<Node>> = std::iter::once(f.node().clone()).chain(loads).collect();
-            let equation = "max over permitted subsets |f · sum of continuous S + sum of other S|";
-            let residual = found.bound - magnitude(found.sum);
-            let S = Known::solved(
-                "S",
-                format!("apparent power that sizes the service, {leg}"),
-                Apparent::of(found.bound),
-                equation,
-                residual,
-                from,
-            );
-            let volts = system.phase_voltage();
-            let V = Known::chosen("V", "nominal line-to-neutral voltage", volts, system.name(), Vec::new());
-            formula!("I", format!("service demand, {leg}"), [S, V] => S / V)
+        .map(|p| {
+            let k = if p.continuous { factor } else { 1.0 };
+            // harmonics heat conductors as well
+            let k = k * (1.0 + p.third * p.third).sqrt();
+            p.copies(|c| p.legs_va(system, c)[leg.index()]).map(|z: Complex64| z * k)
         })
         .collect();
-    let current = Known::largest("I_service", "service demand of the worst leg", &legs)
-        .unwrap_or_else(|| Known::sum("I_service", "service demand", &[]));
-    Ok(ServiceDemand { method: "itemised", current, neutral: Some(members.neutral()) })
+    let found = members.farthest(&copies, NOTHING);
+    let loads = found.chosen.iter().filter_map(|v| members.pieces.get(*v)).map(|p| p.apparent.node().clone());
+    let from: Vec<Arc<Node>> = std::iter::once(f.node().clone()).chain(loads).collect();
+    let equation = "max over permitted subsets |f · sum of continuous S + sum of other S|";
+    let residual = found.bound - magnitude(found.sum);
+    let S = Known::solved(
+        "S",
+        format!("apparent power of the {what}, {leg}"),
+        Apparent::of(found.bound),
+        equation,
+        residual,
+        from,
+    );
+    let volts = system.phase_voltage();
+    let V = Known::chosen("V", "nominal line-to-neutral voltage", volts, system.name(), Vec::new());
+    formula!("I", format!("{what}, {leg}"), [S, V] => S / V)
 }
 
 /// What is known of measured demand when a service is sized by it.
@@ -121,7 +130,13 @@ pub(crate) fn measured(
         new_load: m.new_load.clone(),
         rating: m.rating.clone(),
     })?;
-    Ok(ServiceDemand { method: "measured (NEC 2023 220.87)", current: found.total_a, neutral: None })
+    Ok(ServiceDemand {
+        method: "measured (NEC 2023 220.87)",
+        current: found.total_a,
+        neutral: None,
+        legs: BTreeMap::new(),
+        beside: BTreeMap::new(),
+    })
 }
 
 /// Highest interval mean of the most loaded leg.

@@ -1,6 +1,6 @@
 //! By which method the service is sized.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use codebook::NotCovered;
 use derivation::Known;
@@ -40,7 +40,10 @@ impl Work<'_> {
             DemandMethod::Measured(m) if !self.us => {
                 series.get(&m.file.value)?;
                 let method = "measured, with the loads that are not in it";
-                self.itemised(pieces, measured).map(|found| ServiceDemand { method, ..found })
+                let found = self.itemised(pieces, measured);
+                // a record does not tell which of its loads are beside the backup panel
+                let none = BTreeMap::new;
+                found.map(|found| ServiceDemand { method, legs: none(), beside: none(), ..found })
             }
             DemandMethod::Measured(m) => self.by_220_87(pieces, m, series.get(&m.file.value)?, rating?),
         };
@@ -59,7 +62,7 @@ impl Work<'_> {
         let new: Vec<&Piece> =
             pieces.iter().filter(|p| !(p.in_measured && inner.contains(&p.panel))).collect();
         let seasonal_loads_listed = new.iter().any(|p| p.season.is_some());
-        let new_load = service::itemised(&mut Members::new(system, new), true)?.current;
+        let new_load = service::itemised(&mut Members::new(system, new), None, true)?.current;
         let facts = service::MeasuredService { measured, series, new_load, seasonal_loads_listed, rating };
         service::measured(&facts, system, &mut self.assumptions)
     }
@@ -69,9 +72,11 @@ impl Work<'_> {
         pieces: &[Piece],
         measured: Option<&MeasuredDemand>,
     ) -> Result<ServiceDemand, NotCovered> {
-        let all: BTreeSet<String> = self.site.panels.iter().map(|p| p.id.value.clone()).collect();
-        let (running, _, _) = self.counted(&all, pieces, measured);
-        service::itemised(&mut Members::new(self.site.service.system.value, running), self.us)
+        let system = self.site.service.system.value;
+        let (running, _, _) = self.counted(&self.all_panels(), pieces, measured);
+        let (others, _, _) = self.counted(&self.panels_beside(), pieces, measured);
+        let beside = &mut Members::new(system, others);
+        service::itemised(&mut Members::new(system, running), Some(beside), self.us)
     }
 
     fn not_covered(&mut self, why: &NotCovered) {

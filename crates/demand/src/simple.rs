@@ -78,12 +78,19 @@ mod tests {
     /// 1 + 2 · 80/180 + 4 · 10/180 = 2.11 kW.
     #[test]
     fn hand_calculation() {
-        let loads =
-            [load(1000.0, 24.0, None), load(2000.0, 24.0, Some((900.0, 1200.0))), load(4000.0, 1.0 / 6.0, None)];
+        let loads = [
+            load(1000.0, 24.0, None),
+            load(2000.0, 24.0, Some((900.0, 1200.0))),
+            load(4000.0, 1.0 / 6.0, None),
+        ];
         let curve = duration_curve(&loads, &[5.0, 1800.0, 10_800.0].map(Duration::of));
         let expect = [7000.0, 1000.0 + 1000.0 + 4000.0 / 3.0, 1000.0 + 2000.0 * 80.0 / 180.0 + 4000.0 / 18.0];
         for (found, expected) in curve.iter().zip(expect) {
-            assert!((found.value().si() - expected).abs() < 1e-6, "{} against {expected}", found.value().si());
+            assert!(
+                (found.value().si() - expected).abs() < 1e-6,
+                "{} against {expected}",
+                found.value().si()
+            );
         }
     }
 }
