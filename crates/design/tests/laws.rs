@@ -188,6 +188,24 @@ proptest! {
         }
     }
 
+    /// The number that the tool chooses is the smallest: with fewer the group fails.
+    #[test]
+    fn the_chosen_number_of_units_is_the_smallest(
+        loads in prop::collection::vec(load(PLACED), 1..6),
+        one_out in any::<bool>(),
+        unit in prop::sample::select(vec!["demo-split-5k4", "demo-split-10k", "demo-line-6k"]),
+    ) {
+        let world = site(unit, &loads).wish(&format!("one_unit_may_be_out = {one_out}")).world();
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        let system = prepared.site.service.system.value;
+        let chosen = design.case.formation.units();
+        for fewer in 1..chosen {
+            let ledger = assess_group(&design.case, &Formation::two_leg(system, fewer));
+            prop_assert!(ledger.fails(), "{chosen} units were chosen, {fewer} hold");
+        }
+    }
+
     /// A load that the law makes a lifeline stops the design, whatever else the site holds.
     #[test]
     fn a_lifeline_is_refused_whatever_else_there_is(
