@@ -95,12 +95,9 @@ fn gap_assumed(case: &Case<'_>, ledger: &mut Ledger) {
             "gap-assumed",
             Severity::Note,
             "backup panel",
-            format!(
-                "{} loads state no gap and are taken to bear {gap} without power: {}",
-                silent.len(),
-                silent.join(", ")
-            ),
+            format!("no gap is stated for {}; they are taken to bear {gap} without power", silent.join("; ")),
         )
+        .at(Some(&case.site.group.panel.place), "this panel")
         .fix("state `gap` for loads that an interruption harms"),
     );
 }

@@ -9,6 +9,9 @@ use quantity::{Apparent, Duration, Power, Quantity, Ratio};
 use crate::heat::{self, Step};
 use crate::{Case, Formation, Ledger, counted};
 
+/// How long, and which power and apparent power.
+type Level = (Known<Duration>, Known<Power>, Known<Apparent>);
+
 /// One lane of the group with what it may be counted for.
 pub(crate) struct Capacity<'a> {
     pub lane: Lane,
@@ -18,7 +21,7 @@ pub(crate) struct Capacity<'a> {
     pub power: Known<Power>,
     pub apparent: Known<Apparent>,
     /// (lasts, power, apparent), longest first.
-    pub overload: Vec<(Known<Duration>, Known<Power>, Known<Apparent>)>,
+    pub overload: Vec<Level>,
 }
 
 /// The lanes that limit a group of this family: each leg, or all together for a line-to-line bridge; two-leg units
@@ -166,7 +169,7 @@ fn by_time(case: &Case<'_>, c: &Capacity<'_>, state: &str, ledger: &mut Ledger) 
 }
 
 fn budget(case: &Case<'_>, c: &Capacity<'_>, state: &str, ledger: &mut Ledger) {
-    let steps = |of: &dyn Fn(&(Known<Duration>, Known<Power>, Known<Apparent>)) -> f64, first: f64| {
+    let steps = |of: &dyn Fn(&Level) -> f64, first: f64| {
         let mut steps = vec![Step { above: first, lasts: None }];
         for (k, level) in c.overload.iter().enumerate() {
             if let Some(step) = steps.get_mut(k) {
@@ -232,9 +235,11 @@ fn budget(case: &Case<'_>, c: &Capacity<'_>, state: &str, ledger: &mut Ledger) {
 }
 
 fn peak(case: &Case<'_>, formation: &Formation, c: &Capacity<'_>, state: &str, ledger: &mut Ledger) {
-    let Lane::Leg(leg) = c.lane else { return };
-    if formation.on(leg) == 0 {
-        return;
+    match c.lane {
+        Lane::Leg(leg) if formation.on(leg) == 0 => return,
+        // two-leg units are held leg by leg; a line-to-line bridge carries at most the larger leg's current
+        Lane::Total if case.unit.leg_control != LegControl::LineToLine => return,
+        _ => {}
     }
     let (I_p, n_c) = (&case.rating.peak, &c.n_c);
     let limit = formula!("I_pg", "peak current before the group trips", [I_p, n_c] => I_p * n_c);

@@ -11,6 +11,7 @@ mod group;
 mod heat;
 mod ledger;
 mod order;
+mod panels;
 mod passing;
 mod positions;
 mod scope;
@@ -19,15 +20,18 @@ mod starts;
 mod state_name;
 mod switching;
 mod through_start;
+mod unit_flows;
 mod utility;
 
 pub use case::{Case, Settings};
 pub use faults::available as fault_current;
 pub use formation::{Formation, counted};
 pub use gaps::longest as transfer_gap;
-pub use generator::generator_current;
+pub use generator::generator_limit;
 pub use ledger::Ledger;
 pub use positions::StateReport;
+pub use service::headroom as service_headroom;
+pub use unit_flows::export_within;
 
 use derivation::Known;
 use finding::{Finding, Severity};
@@ -56,6 +60,7 @@ pub fn assess(case: &Case<'_>) -> Assessed {
     faults::hold(case, &mut ledger);
     gaps::hold(case, &mut ledger);
     service::hold(case, &mut ledger);
+    panels::hold(case, &mut ledger);
     generator::hold(case, &mut ledger);
     utility::hold(case, &mut ledger);
     former::hold(case, &mut ledger);

@@ -12,7 +12,7 @@ use crate::{Case, Ledger};
 ///
 /// Without the catalogue's word on additive pass-through, or without the site's word that its wiring conditions are
 /// met, that is one relay (common practice, no source). With both, the hottest path must stay within its relay when
-/// one path is open: I_r (1 + (n - 2)/r), where r sets the highest resistance at the end of life against the lowest
+/// one path is open (and one unit out, where the site asks for that): I_r (1 + (n - 2)/r), where r sets the highest resistance at the end of life against the lowest
 /// new one, since a replaced unit sits beside old ones.
 pub(crate) fn limit(case: &Case<'_>) -> Known<Current> {
     let unit = case.unit;
@@ -23,7 +23,8 @@ pub(crate) fn limit(case: &Case<'_>) -> Known<Current> {
         &unit.id,
         "relay continuous",
     );
-    let paths = case.formation.fewest();
+    let out = u32::from(case.site.wish.one_unit_may_be_out.as_ref().is_some_and(|w| w.value));
+    let paths = case.formation.fewest().saturating_sub(out);
     let wired = case.site.group.matched_wiring.as_ref().is_some_and(|w| w.value);
     let PassThrough::Matched { new, end_of_life, .. } = &unit.pass_through else {
         return one_relay(I_r, "the catalogue does not say that pass-through adds up");

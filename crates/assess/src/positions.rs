@@ -2,17 +2,17 @@
 
 use std::collections::BTreeMap;
 
-use catalog::ShortTime;
+use catalog::{LegControl, ShortTime};
 use demand::Lane;
-use derivation::{Known, formula};
+use derivation::Known;
 use finding::{Finding, Margin, Severity};
 use network::balance::{Draw, flows};
 use plant::{Element, ElementKind, Layout, NodeIx, SourceKind};
-use quantity::{Apparent, Current, Leg, Power, Quantity, Ratio};
+use quantity::{Apparent, Current, Leg, Power, Quantity};
 use states::{Reached, Search};
 
 use crate::state_name::name;
-use crate::{Case, Ledger, order, passing};
+use crate::{Case, Ledger, order, passing, unit_flows};
 
 /// A reachable state as it is reported.
 #[derive(Debug, Clone)]
@@ -45,6 +45,10 @@ impl Corner {
     }
 }
 
+/// The worst current, with the state where it flows, of each element, leg, whether only some of its paths are closed,
+/// and corner.
+type WorstOf = BTreeMap<(usize, Leg, bool, Corner), (Known<Current>, usize)>;
+
 /// The worst current of an element in one corner.
 struct Worst<'a> {
     element: &'a Element,
@@ -73,7 +77,7 @@ pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) -> Vec
     let several_counted = passing::limit(case).value() > case.unit.relay.continuous;
     let mut seen = BTreeMap::new();
     let mut reports = Vec::new();
-    let mut worst: BTreeMap<(usize, Leg, bool, Corner), (Known<Current>, usize)> = BTreeMap::new();
+    let mut worst = WorstOf::new();
     for (k, reached) in search.states.iter().enumerate() {
         let key = pattern(case, reached);
         if seen.insert(key, k).is_some() {
@@ -99,6 +103,7 @@ pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) -> Vec
         }
         reports.push(report);
     }
+    neutrals(case, search, &worst, ledger);
     for ((element, leg, partial, corner), (current, k)) in worst {
         if let Some(element) = case.plant.elements.get(element) {
             let found = Worst { element, leg, partial, corner, current: &current, search, k };
@@ -211,7 +216,7 @@ fn state_currents(
     worst.into_iter().map(|((element, leg, corner), current)| (element, leg, corner, current)).collect()
 }
 
-fn panel_current(case: &Case<'_>, leg: Leg) -> Known<Current> {
+pub(crate) fn panel_current(case: &Case<'_>, leg: Leg) -> Known<Current> {
     case.demand
         .lanes
         .get(&Lane::Leg(leg))
@@ -261,7 +266,10 @@ fn draws(
             };
             let through = alone.into_iter().find(|flow| relays(flow.element.0)).map(|flow| flow.current);
             let through = through.unwrap_or_else(|| nothing("load through the units", "none in this state"));
-            let charging = charging(case, limit, &through);
+            let charging = unit_flows::charging(case, limit, &through, leg);
+            if charging.value() <= Current::ZERO {
+                return None; // nothing is left for charging: the load alone says it
+            }
             Some(vec![load, Draw { node: plant.group_output, current: charging }])
         }
         Corner::Exporting if follows && kind == SourceKind::Utility => {
@@ -269,7 +277,7 @@ fn draws(
             if P_x.value() <= Power::ZERO {
                 return None;
             }
-            Some(vec![Draw { node: plant.group_output, current: export_current(case, P_x) }])
+            Some(vec![Draw { node: plant.group_output, current: unit_flows::exporting(case, P_x, leg) }])
         }
         _ => None,
     }
@@ -280,35 +288,44 @@ pub(crate) fn nothing(what: &str, why: &str) -> Known<Current> {
     Known::chosen("I_0", what, Current::ZERO, why, Vec::new())
 }
 
-/// Current of an export limit, spread evenly over the legs.
-pub(crate) fn export_current(case: &Case<'_>, P_x: &Known<Power>) -> Known<Current> {
-    let U = case.voltage();
-    let m = case.legs();
-    formula!("I_x", "export current per leg", [P_x, U, m] => Apparent::of(P_x.si()) / U / m)
-}
-
-/// AC current per leg that all chargers together can draw.
-pub(crate) fn charging_most(case: &Case<'_>) -> Known<Current> {
-    let units = Ratio::of(f64::from(case.formation.units()));
-    let n = Known::chosen("n", "units", units, "formation", Vec::new());
-    let P_1 = Known::catalog(
-        "P_1",
-        "AC power of one charger",
-        case.unit.charging.power,
-        &case.unit.id,
-        "charging power",
-    );
-    let (U, m) = (case.voltage(), case.legs());
-    formula!("I_ch", "charging current per leg that the units can draw", [n, P_1, U, m] =>
-        Apparent::of((n * P_1).si()) / U / m)
-}
-
-/// AC current that the chargers draw per leg: what they can, as far as the input limit leaves it.
-pub(crate) fn charging(case: &Case<'_>, limit: &Known<Current>, through: &Known<Current>) -> Known<Current> {
-    let most = charging_most(case);
-    let left: Known<Current> = formula!("I_left", "what the input limit leaves for charging", [limit, through] =>
-        (limit - through).max(Current::ZERO));
-    Known::smallest("I_ch", "charging current per leg", &[most.clone(), left]).unwrap_or(most)
+/// The neutral of the backup panel flows through whatever the panel is fed through. Poles and relays are held against
+/// their rating for the neutral as for a line; line-to-line units have none.
+fn neutrals(case: &Case<'_>, search: &Search, worst: &WorstOf, ledger: &mut Ledger) {
+    for (k, element) in case.plant.elements.iter().enumerate() {
+        let carries = worst
+            .iter()
+            .find(|((e, _, _, corner), (current, _))| {
+                *e == k && *corner == Corner::Load && current.value() > Current::ZERO
+            })
+            .map(|(_, (_, state))| *state);
+        let Some(reached) = carries.and_then(|state| search.states.get(state)) else { continue };
+        let relays = matches!(element.kind, ElementKind::Relays | ElementKind::GeneratorRelays);
+        if relays && case.unit.leg_control == LegControl::LineToLine {
+            continue;
+        }
+        let limit =
+            if element.kind == ElementKind::Relays { passing::limit(case) } else { element.rating.clone() };
+        let margin = Margin::below(
+            element.id.clone(),
+            "neutral current",
+            name(case, reached),
+            &case.demand.neutral,
+            &limit,
+        );
+        ledger.hold(margin, |m| {
+            Finding::new(
+                "neutral-over-rating",
+                Severity::Error,
+                element.id.clone(),
+                format!(
+                    "{}: the neutral may carry {}; a pole is rated {}",
+                    element.name, m.value.amount.text, m.limit.amount.text
+                ),
+            )
+            .at(Some(case.arrangement_place()), "this arrangement")
+            .fix("spread line-to-neutral loads over the legs, connect loads line to line, or choose larger gear")
+        });
+    }
 }
 
 fn hold_element(case: &Case<'_>, worst: &Worst<'_>, ledger: &mut Ledger) {

@@ -12,6 +12,7 @@ const ITEMS: &[(&str, &str)] = &[
     ),
     ("interlock proof", "single failures, bonding of the neutral in every position, isolation for work"),
     ("fault clearing in the island", "shock protection and clearing with the group's small fault current"),
+    ("generator", "motor starts and voltage dip on it, its own protection, fuel"),
     ("battery, array and DC bus", "energy for the wished outage, DC currents, charging by the array"),
     ("room and wall", "heat, ventilation, mounting"),
     ("links", "communication and synchronising cables"),

@@ -4,76 +4,108 @@
 use demand::Lane;
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
-use plant::{DeviceIx, ElementKind};
+use plant::{DeviceIx, ElementKind, SourceKind};
 use quantity::{Current, Leg, Ratio};
 use states::Search;
 
 use crate::{Case, Ledger};
 
-/// Holds the switching events of every leg.
-pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) {
-    let Some((_, relays)) =
-        case.plant.elements.iter().enumerate().find(|(_, e)| e.kind == ElementKind::Relays)
-    else {
-        return;
-    };
+/// One set of relays with what is published of one of them.
+struct Set {
+    part: &'static str,
+    named: &'static str,
+    source: &'static str,
+    kind: ElementKind,
+    device: DeviceIx,
+    make: Option<Known<Current>>,
+    breaking: Option<Known<Current>>,
+}
+
+fn sets(case: &Case<'_>) -> Vec<Set> {
     let unit = case.unit;
-    let breaking = unit.relay.breaking.map(|i| {
-        Known::catalog("I_b", "breaking rating of one transfer relay", i, &unit.id, "relay breaking")
+    let device = |kind: ElementKind| case.plant.elements.iter().find(|e| e.kind == kind).map(|e| e.device);
+    let known = |symbol: &str, what: &str, current: Option<Current>, field: &str| {
+        current.map(|i| Known::catalog(symbol, what, i, &unit.id, field))
+    };
+    let utility = case.plant.source(SourceKind::Utility).is_some();
+    let first = device(ElementKind::Relays).map(|device| Set {
+        part: "unit.relay",
+        named: "transfer relay",
+        source: if utility { "utility" } else { "generator" },
+        kind: ElementKind::Relays,
+        device,
+        make: known("I_m", "making rating of one transfer relay", unit.relay.make, "relay make"),
+        breaking: known(
+            "I_b",
+            "breaking rating of one transfer relay",
+            unit.relay.breaking,
+            "relay breaking",
+        ),
     });
-    let make = unit
-        .relay
-        .make
-        .map(|i| Known::catalog("I_m", "making rating of one transfer relay", i, &unit.id, "relay make"));
-    let loaded_makes = closes_onto_panel(case, search, relays.device);
-    let mut unknown_breaking = false;
-    let mut unknown_make = false;
+    let second = device(ElementKind::GeneratorRelays).map(|device| {
+        let published = unit.second_input.as_ref();
+        Set {
+            part: "unit.generator relay",
+            named: "second-input relay",
+            source: "generator",
+            kind: ElementKind::GeneratorRelays,
+            device,
+            make: known(
+                "I_m2",
+                "making rating of one second-input relay",
+                published.and_then(|s| s.make),
+                "second_input make",
+            ),
+            breaking: known(
+                "I_b2",
+                "breaking rating of one second-input relay",
+                published.and_then(|s| s.breaking),
+                "second_input breaking",
+            ),
+        }
+    });
+    first.into_iter().chain(second).collect()
+}
+
+/// Holds the switching events of every leg, for each set of relays.
+pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) {
+    for set in sets(case) {
+        hold_set(case, search, &set, ledger);
+    }
+}
+
+fn hold_set(case: &Case<'_>, search: &Search, set: &Set, ledger: &mut Ledger) {
+    let loaded_makes = closes_onto_panel(case, search, set);
+    let collapse_state = format!("{} collapse", set.source);
+    let empty_state = format!("{} lost with an empty battery", set.source);
+    let make_state = format!("{} back with an empty battery", set.source);
     for &leg in case.system().legs() {
         let Some(lane) = case.demand.lanes.get(&Lane::Leg(leg)) else { continue };
-        match &breaking {
-            Some(breaking) => {
-                let collapse = collapse_exchange(case, leg);
-                event(case, leg, "utility collapse", &collapse, breaking, "relay-breaking-over", ledger);
-                let load = lane.steady_current.clone();
-                event(
-                    case,
-                    leg,
-                    "utility lost with an empty battery",
-                    &load,
-                    breaking,
-                    "relay-breaking-over",
-                    ledger,
-                );
-            }
-            None => unknown_breaking = true,
+        if let Some(breaking) = &set.breaking {
+            let exchange = collapse_exchange(case, leg);
+            event(case, set, (leg, &collapse_state), &exchange, breaking, "relay-breaking-over", ledger);
+            let load = lane.steady_current.clone();
+            event(case, set, (leg, &empty_state), &load, breaking, "relay-breaking-over", ledger);
         }
-        if let Some(state) = &loaded_makes {
+        if let (true, Some(make)) = (loaded_makes, &set.make) {
             let start = worst_start(case, leg, &lane.steady_current);
-            match &make {
-                Some(make) => event(case, leg, state, &start, make, "relay-make-over", ledger),
-                None => unknown_make = true,
-            }
+            event(case, set, (leg, &make_state), &start, make, "relay-make-over", ledger);
         }
     }
-    for (unknown, id, what) in [
-        (unknown_breaking, "relay-breaking-unknown", "breaking"),
-        (unknown_make, "relay-make-unknown", "making"),
-    ] {
-        if unknown {
-            ledger.find(
-                Finding::new(
-                    id,
-                    Severity::NotCovered,
-                    "unit.relay",
-                    format!(
-                        "the catalogue does not publish the {what} rating of the transfer relay of {}",
-                        unit.id
-                    ),
-                )
+    let unknown = [
+        (set.breaking.is_none(), "relay-breaking-unknown", "breaking"),
+        (loaded_makes && set.make.is_none(), "relay-make-unknown", "making"),
+    ];
+    for (_, id, what) in unknown.into_iter().filter(|(unknown, _, _)| *unknown) {
+        let message = format!(
+            "the catalogue does not publish the {what} rating of the {} of {}",
+            set.named, case.unit.id
+        );
+        ledger.find(
+            Finding::new(id, Severity::NotCovered, set.part, message)
                 .at(Some(&case.site.group.unit.place), "this family")
                 .fix(format!("ask the maker for the {what} rating and enter it in a catalogue of your own")),
-            );
-        }
+        );
     }
 }
 
@@ -114,37 +146,38 @@ fn worst_start(case: &Case<'_>, leg: Leg, steady: &Known<Current>) -> Known<Curr
 
 /// Whether a relay may be the first to close onto a dead panel: whether some state that can be reached has one relay
 /// closed, the battery empty, and the panel behind it.
-fn closes_onto_panel(case: &Case<'_>, search: &Search, relays: DeviceIx) -> Option<String> {
-    let closes = search.states.iter().any(|reached| {
+fn closes_onto_panel(case: &Case<'_>, search: &Search, set: &Set) -> bool {
+    search.states.iter().any(|reached| {
         let state = &reached.state;
         !state.battery
-            && state.positions.get(relays.0) == Some(&1)
+            && state.positions.get(set.device.0) == Some(&1)
             && case
                 .plant
-                .joined(case.plant.group_output, &state.positions, &[ElementKind::Relays])
+                .joined(case.plant.group_output, &state.positions, &[set.kind])
                 .contains(&case.plant.backup_panel)
-    });
-    closes.then(|| "utility back with an empty battery".to_owned())
+    })
 }
 
 fn event(
     case: &Case<'_>,
-    leg: Leg,
-    state: &str,
+    set: &Set,
+    (leg, state): (Leg, &str),
     value: &Known<Current>,
     limit: &Known<Current>,
     id: &'static str,
     ledger: &mut Ledger,
 ) {
     let what = if id == "relay-make-over" { "made" } else { "broken" };
-    let margin =
-        Margin::below("unit.relay", format!("current {what} by one relay, {leg}"), state, value, limit);
+    let margin = Margin::below(set.part, format!("current {what} by one relay, {leg}"), state, value, limit);
     ledger.hold(margin, |m| {
         Finding::new(
             id,
             Severity::Error,
-            "unit.relay",
-            format!("{state}: {} on {leg} may be {what} by one relay; it is rated {}", m.value.amount.text, m.limit.amount.text),
+            set.part,
+            format!(
+                "{state}: {} on {leg} may be {what} by one relay; it is rated {}",
+                m.value.amount.text, m.limit.amount.text
+            ),
         )
         .at(Some(case.count_place()), "sets how much the group exchanges")
         .fix(if id == "relay-make-over" {

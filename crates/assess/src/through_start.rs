@@ -33,7 +33,7 @@ fn between(case: &Case<'_>, state: &states::State, element: &plant::Element) -> 
     if case.plant.closed_paths(element, &state.positions) == 0 {
         return false;
     }
-    let outside = [SourceKind::Utility, SourceKind::Generator, SourceKind::Group].into_iter().any(|kind| {
+    [SourceKind::Utility, SourceKind::Generator, SourceKind::Group].into_iter().any(|kind| {
         let there =
             if kind == SourceKind::Group { state.group_forms(&case.plant) } else { state.present(kind) };
         there
@@ -54,8 +54,7 @@ fn between(case: &Case<'_>, state: &states::State, element: &plant::Element) -> 
                         .any(|f| case.plant.elements.get(f.element.0).is_some_and(|e| e.id == element.id))
                 })
             })
-    });
-    outside
+    })
 }
 
 fn one(

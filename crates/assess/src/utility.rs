@@ -1,11 +1,12 @@
 //! The utility's rules: export, unbalance, and what one phase does to the group.
 
+use derivation::Known;
 use finding::{Finding, Margin, Severity};
 use plant::Layout;
-use quantity::Power;
+use quantity::{Apparent, Current, Leg, Power, Quantity};
 use site::ExportClass;
 
-use crate::{Case, Ledger};
+use crate::{Case, Ledger, unit_flows};
 
 /// Holds the utility's rules.
 pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
@@ -47,10 +48,11 @@ fn export(case: &Case<'_>, ledger: &mut Ledger) {
 
 fn unbalance(case: &Case<'_>, ledger: &mut Ledger) {
     let Some(cap) = &case.site.utility.unbalance_cap else { return };
-    let root = case.site.panels.iter().find(|p| p.fed_from.is_none()).map(|p| &p.id.value);
-    let Some(demand) = root.and_then(|id| case.assessment.panels.get(id)) else { return };
+    let Some(whole) = &case.assessment.whole else { return };
     let limit = cap.known("S_u", "unbalance that the utility accepts");
-    let margin = Margin::below("service", "difference between phases", "utility", &demand.unbalance, &limit);
+    let loads = whole.unbalance.clone();
+    let unbalance = Known::sum("S_u", "difference between phases", &[loads, units_unbalance(case)]);
+    let margin = Margin::below("service", "difference between phases", "utility", &unbalance, &limit);
     ledger.hold(margin, |m| {
         Finding::new(
             "unbalance-over-cap",
@@ -64,6 +66,27 @@ fn unbalance(case: &Case<'_>, ledger: &mut Ledger) {
         .at(Some(&cap.place), "this cap")
         .fix("spread single-phase loads (legs = \"any\"), or let some never run together (never_with)")
     });
+}
+
+/// What charging or export of an uneven formation adds to the difference between phases.
+fn units_unbalance(case: &Case<'_>) -> Known<Apparent> {
+    let most = |of: &dyn Fn(Leg) -> Known<Current>| {
+        let all: Vec<f64> = case.system().legs().iter().map(|&leg| of(leg).value().si()).collect();
+        all.iter().copied().fold(0.0, f64::max) - all.iter().copied().fold(f64::INFINITY, f64::min)
+    };
+    let export = &case.settings.export_limit;
+    let limit = case.settings.input_limit.as_ref().map_or(Current::ZERO, Known::value);
+    let charging = most(&|leg| unit_flows::charging_most(case, leg)).min(limit.si());
+    let exporting = most(&|leg| unit_flows::exporting(case, export, leg));
+    let worst = Current::of(charging.max(exporting).max(0.0));
+    Known::solved(
+        "S_n",
+        "difference that an uneven formation adds by charging or export",
+        worst * case.system().phase_voltage(),
+        "largest less smallest leg of charging, or of export",
+        0.0,
+        vec![export.node().clone()],
+    )
 }
 
 fn phases(case: &Case<'_>, ledger: &mut Ledger) {

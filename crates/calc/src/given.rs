@@ -187,7 +187,8 @@ fn split_list(spec: &InputSpec, written: &Written) -> Vec<String> {
 }
 
 fn read_default(spec: &InputSpec, text: &str) -> Result<Values, InputError> {
-    let texts: Vec<String> = if spec.list { text.split(',').map(str::to_owned).collect() } else { vec![text.to_owned()] };
+    let texts: Vec<String> =
+        if spec.list { text.split(',').map(str::to_owned).collect() } else { vec![text.to_owned()] };
     Ok(Values { spec: spec.clone(), si: numbers(spec, &texts)?, texts, place: None })
 }
 

@@ -145,6 +145,10 @@ pub struct Export {
 pub struct SecondInput {
     /// Continuous current per leg.
     pub continuous: Current,
+    /// Makes onto, where published.
+    pub make: Option<Current>,
+    /// Breaks, where published.
+    pub breaking: Option<Current>,
     /// Carries for a stated time.
     pub short_time: Vec<ShortTime>,
 }

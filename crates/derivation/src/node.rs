@@ -255,5 +255,11 @@ fn put_in(expression: &str, args: &[(String, Arc<Node>)]) -> String {
 
 /// The code's expression as a formula: `*` becomes `·`, number suffixes and line breaks go.
 pub(crate) fn tidy(expression: &str) -> String {
-    expression.split_whitespace().collect::<Vec<_>>().join(" ").replace(" * ", " · ").replace(".0 ", " ").replace(".0)", ")")
+    expression
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ")
+        .replace(" * ", " · ")
+        .replace(".0 ", " ")
+        .replace(".0)", ")")
 }

@@ -255,7 +255,8 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, formation: &Formation, fixe
         None => free(prepared, formation),
     };
     let mut decisions = vec![decision];
-    decisions.extend(explain_gear(prepared, &tried.case));
+    let holds = !tried.assessed.ledger.findings.iter().any(|f| f.id == "pass-through-over-relay");
+    decisions.extend(explain_gear(prepared, &tried.case, holds));
     Design { case: tried.case, assessed: tried.assessed, decisions }
 }
 
@@ -280,7 +281,7 @@ fn free<'a>(prepared: &'a Prepared<'a>, formation: &Formation) -> (Tried<'a>, De
     (inline, decision)
 }
 
-fn explain_gear(prepared: &Prepared<'_>, case: &Case<'_>) -> Vec<Decision> {
+fn explain_gear(prepared: &Prepared<'_>, case: &Case<'_>, holds: bool) -> Vec<Decision> {
     let group = &prepared.site.group;
     let mut decisions = Vec::new();
     let need = gear::panel_rating(prepared);
@@ -299,8 +300,10 @@ fn explain_gear(prepared: &Prepared<'_>, case: &Case<'_>) -> Vec<Decision> {
             Decision::new("input inhibit", if case.settings.inhibit { "yes" } else { "no" }, place);
         decisions.push(decision.because(if case.settings.inhibit {
             "an auxiliary contact of the transfer switch holds the units off their input while it stands on the group"
-        } else {
+        } else if holds {
             "the switch returns before the units may reconnect, or their relays carry the panel in between"
+        } else {
+            "no contact is free for it, or the site wants none"
         }));
     }
     decisions.push(explain_bypass(prepared, case));

@@ -1,10 +1,10 @@
 //! Findings about decisions themselves: what the site fixed against the family's limits, what was left out.
 
-use catalog::{BypassKind, LegControl};
-use derivation::formula;
+use catalog::{BypassKind, LegControl, TransferSwitch};
+use derivation::{Place, formula};
 use finding::{Finding, Severity};
 use plant::Layout;
-use quantity::Quantity;
+use quantity::{Duration, Quantity};
 use site::GeneratorInlet;
 
 use crate::Prepared;
@@ -151,20 +151,9 @@ fn gear(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
                 .at(group.input_inhibit.fixed().map(|i| &i.place), "asks for it"),
             );
         }
-        if let Some((earliest, latest)) = &group.retransfer
-            && (earliest.value < switch.to_first.earliest && latest.is_none())
-        {
-            found.push(
-                Finding::new(
-                    "retransfer-open",
-                    Severity::Warning,
-                    "transfer",
-                    "a return delay without a latest time excludes no order of moves",
-                )
-                .at(Some(&earliest.place), "this delay"),
-            );
-        }
+        found.extend(retransfer(prepared, switch));
     }
+    found.extend(unused(prepared, design));
     let outside = case.layout != Layout::Islanded || case.generator.is_some();
     if case.bypass.is_none() && outside {
         let wish = prepared.site.wish.bypass.as_ref().filter(|w| w.value);
@@ -216,6 +205,69 @@ fn gear(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
         );
     }
     found
+}
+
+/// The return delay that the site fixes, against the range that the switch can be set to.
+fn retransfer(prepared: &Prepared<'_>, switch: &TransferSwitch) -> Vec<Finding> {
+    let Some((earliest, latest)) = &prepared.site.group.retransfer else { return Vec::new() };
+    let mut found = Vec::new();
+    let range = &switch.to_first;
+    let too_late = |t: Duration| range.latest.is_some_and(|most| t > most);
+    let wrong = earliest.value < range.earliest
+        || too_late(earliest.value)
+        || latest.as_ref().is_some_and(|l| too_late(l.value) || l.value < range.earliest);
+    if wrong {
+        let most = range.latest.map_or("no stated limit".to_owned(), |l| l.to_string());
+        found.push(
+            Finding::new(
+                "retransfer-not-settable",
+                Severity::Error,
+                "transfer",
+                format!("{} can be set to return after {} to {most}", switch.id, range.earliest),
+            )
+            .at(Some(&earliest.place), "this delay")
+            .fix("stay within the range of the switch, or choose another one"),
+        );
+    }
+    if latest.is_none() {
+        found.push(
+            Finding::new(
+                "retransfer-open",
+                Severity::Warning,
+                "transfer",
+                "a return delay without a latest time excludes no order of moves",
+            )
+            .at(Some(&earliest.place), "this delay"),
+        );
+    }
+    found
+}
+
+/// What the site fixes and the chosen arrangement does not use.
+fn unused(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
+    let group = &prepared.site.group;
+    let outboard = design.case.layout == Layout::Outboard;
+    let source_switch = design.case.source_switch.is_some();
+    let items: [(&str, Option<&Place>, bool); 4] = [
+        ("the transfer switch", group.transfer_switch.fixed().map(|t| &t.place), outboard || source_switch),
+        ("the return delay", group.retransfer.as_ref().map(|(from, _)| &from.place), outboard),
+        ("the input inhibit", group.input_inhibit.fixed().filter(|i| i.value).map(|i| &i.place), outboard),
+        ("the neutral former", group.neutral_former.fixed().map(|f| &f.place), design.case.former.is_some()),
+    ];
+    items
+        .into_iter()
+        .filter(|(_, place, used)| place.is_some() && !used)
+        .map(|(what, place, _)| {
+            Finding::new(
+                "fixed-but-unused",
+                Severity::Warning,
+                "group",
+                format!("{what} is fixed by the site, but the arrangement that is chosen does not use it"),
+            )
+            .at(place, "not used")
+            .fix("take it out, or fix the arrangement that needs it")
+        })
+        .collect()
 }
 
 /// Inline, more inverting than passing is bad practice: what runs on the battery may not run through the relays.

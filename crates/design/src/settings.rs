@@ -4,10 +4,10 @@ use assess::{Case, Settings};
 use catalog::{DelayRange, LimitScope};
 use derivation::{Known, formula};
 use plant::Layout;
-use quantity::{Current, Power, Quantity, Ratio};
+use quantity::{Current, Power, Ratio};
 use site::ExportClass;
 
-use crate::{Prepared, gear};
+use crate::Prepared;
 
 pub(crate) fn nothing() -> Settings {
     Settings {
@@ -71,21 +71,13 @@ fn input_limit(prepared: &Prepared<'_>, case: &Case<'_>) -> Known<Current> {
         return fixed.known("I_in", "input current limit of the group, per leg");
     }
     let mut limits = vec![assess::pass_through(case), settable(case)];
-    if let (Some(rating), Some(demand)) = (&prepared.site.service.rating, &prepared.assessment.service) {
-        let I_s = rating.known("I_s", "rating of the service");
-        let I_d = &demand.current;
-        let I_p = gear::panel_current(prepared);
-        limits.push(match case.layout {
-            Layout::Inline => formula!("I_left", "what the service leaves for the group", [I_s, I_d, I_p] => (I_s - I_d + I_p).max(Current::ZERO)),
-            _ => formula!("I_left", "what the service leaves for charging", [I_s, I_d] => (I_s - I_d).max(Current::ZERO)),
-        });
-    }
+    limits.extend(assess::service_headroom(case));
     Known::smallest("I_in", "input current limit of the group, per leg", &limits)
         .unwrap_or_else(|| assess::pass_through(case))
 }
 
 fn generator_limit(case: &Case<'_>) -> Option<Known<Current>> {
-    let current = assess::generator_current(case)?;
+    let current = assess::generator_limit(case)?;
     let mut limits = vec![current];
     match (case.inlet, &case.unit.second_input) {
         (Some(site::GeneratorInlet::SecondInput), Some(second)) => limits.push(Known::catalog(
@@ -123,10 +115,7 @@ fn export_limit(prepared: &Prepared<'_>, case: &Case<'_>) -> Known<Power> {
     let n =
         Known::chosen("n", "units", Ratio::of(f64::from(case.formation.units())), "formation", Vec::new());
     let units: Known<Power> = formula!("P_n", "highest export of all units", [P_1, n] => P_1 * n);
-    let I = assess::pass_through(case);
-    let (U, m) = (case.voltage(), case.legs());
-    let relays: Known<Power> =
-        formula!("P_r", "what the relays pass", [I, U, m] => Power::of((I * U * m).si()));
+    let relays = assess::export_within(case, &assess::pass_through(case));
     let mut limits = vec![units, relays];
     if class == Some(ExportClass::Limited)
         && let Some(limit) = &utility.export_limit

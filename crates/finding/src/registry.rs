@@ -85,6 +85,12 @@ const KINDS: &[Kind] = &[
         remedies: "the utility's figure at the service itself, gear with a higher rating, or current-limiting fuses shown to protect it",
     },
     Kind {
+        id: "fixed-but-unused",
+        title: "Something the site fixes is not used",
+        why: "The arrangement that is chosen has no use for it.",
+        remedies: "taking it out, or fixing the arrangement as well",
+    },
+    Kind {
         id: "flow-not-covered",
         title: "The currents of a state cannot be told",
         why: "In this position the closed gear makes a loop, and a power balance does not tell how the current divides.",
@@ -185,6 +191,12 @@ const KINDS: &[Kind] = &[
         title: "The input cannot be held off by an auxiliary contact",
         why: "The switch needs a free auxiliary contact and the unit an input for it.",
         remedies: "another switch or family, or delays whose ranges cannot overlap",
+    },
+    Kind {
+        id: "input-limit-below-load",
+        title: "The input limit is below the load that passes through",
+        why: "The units make up for the rest from the battery while it lasts; then the limit is not kept.",
+        remedies: "fewer loads on the backup panel, or more room in the service",
     },
     Kind {
         id: "input-limit-not-settable",
@@ -313,6 +325,12 @@ const KINDS: &[Kind] = &[
         remedies: "a larger former, or loads connected line to line",
     },
     Kind {
+        id: "neutral-over-rating",
+        title: "The neutral carries more than a pole is rated for",
+        why: "The neutral carries the difference of the legs over every permitted set of loads, and triplen harmonics on top.",
+        remedies: "loads spread over the legs or connected line to line, or larger gear",
+    },
+    Kind {
         id: "no-bypass",
         title: "The panel cannot be served while the units are serviced",
         why: "Without a bypass, work on the units means an outage of the panel, or improvising.",
@@ -385,6 +403,12 @@ const KINDS: &[Kind] = &[
         remedies: "the maker's recovery time, or a unit more",
     },
     Kind {
+        id: "panel-over-rating",
+        title: "A panel carries more than its rating",
+        why: "The demand of a panel, with its continuous share counted as the code asks, is held against the main breaker and the busbar that the site states.",
+        remedies: "loads moved to another panel, exclusions, or a larger panel",
+    },
+    Kind {
         id: "panel-stranded",
         title: "A source is there and the panel stays dead",
         why: "Some state that the gear reaches by itself leaves the panel without power although a source is there, until another failure or a hand changes it.",
@@ -431,6 +455,12 @@ const KINDS: &[Kind] = &[
         title: "The relays' short-circuit rating is not published",
         why: "A short circuit behind the relay lets the fault current of the utility through it.",
         remedies: "the maker's conditional rating and its breaker",
+    },
+    Kind {
+        id: "retransfer-not-settable",
+        title: "The switch cannot be set to this return delay",
+        why: "The record of the switch states the range of its return delay.",
+        remedies: "a delay within the range, or another switch",
     },
     Kind {
         id: "retransfer-open",
@@ -491,6 +521,12 @@ const KINDS: &[Kind] = &[
         title: "Too many states",
         why: "The search was ended before every state was seen.",
         remedies: "a smaller plant",
+    },
+    Kind {
+        id: "transformer-over",
+        title: "The supply transformer is smaller than the demand of the service",
+        why: "The utility sizes its transformer by diversity; a large steady demand should be told to it.",
+        remedies: "a word with the utility",
     },
     Kind {
         id: "unbalance-over-cap",

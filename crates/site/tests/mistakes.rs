@@ -212,8 +212,8 @@ fn a_long_chain_of_panels_is_no_circle() {
 fn service_and_utility() {
     for case in [
         case("rating = \"200 A\"\n", "", "missing-key", "[service]", "utility = \"none\""),
-        case("rating = \"200 A\"", "rating = \"9 A\"", "out-of-range", "\"9 A\"", "10.0 A to 6000 A"),
-        case("rating = \"200 A\"", "rating = \"6.1 kA\"", "out-of-range", "\"6.1 kA\"", "10.0 A to 6000 A"),
+        case("rating = \"200 A\"", "rating = \"9 A\"", "out-of-range", "\"9 A\"", "10.0 A to 6.00 kA"),
+        case("rating = \"200 A\"", "rating = \"6.1 kA\"", "out-of-range", "\"6.1 kA\"", "10.0 A to 6.00 kA"),
         case(
             "rating = \"200 A\"",
             "rating = \"200 A\"\nfrequency = \"50 Hz\"",

@@ -33,3 +33,34 @@ pub(crate) fn say_json(value: &serde_json::Value) {
 pub(crate) fn styled() -> bool {
     std::io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none()
 }
+
+/// Words in lines of at most so many characters; a number keeps its unit.
+pub(crate) fn wrapped(text: &str, width: usize) -> Vec<String> {
+    let mut lines: Vec<String> = vec![String::new()];
+    let mut words = text.split_whitespace().peekable();
+    while let Some(word) = words.next() {
+        let number = word.ends_with(|c: char| c.is_ascii_digit());
+        let unit = words.peek().copied().filter(|next| number && is_unit(next));
+        let piece = match unit {
+            Some(unit) => {
+                words.next();
+                format!("{word} {unit}")
+            }
+            None => word.to_owned(),
+        };
+        match lines.last_mut() {
+            Some(line) if line.is_empty() => line.push_str(&piece),
+            Some(line) if line.chars().count() + 1 + piece.chars().count() <= width => {
+                line.push(' ');
+                line.push_str(&piece);
+            }
+            _ => lines.push(piece),
+        }
+    }
+    lines
+}
+
+fn is_unit(word: &str) -> bool {
+    let bare = word.trim_end_matches([',', ';', '.', ':', ')']);
+    bare == "%" || (!bare.is_empty() && bare.len() <= 4 && bare.chars().all(char::is_alphabetic))
+}

@@ -28,7 +28,10 @@ fn level(severity: Severity) -> Level<'static> {
 
 /// One finding with the line that a user can change.
 pub(crate) fn finding(finding: &Finding, sources: &[SourceText], styled: bool) -> String {
-    let mut group = Group::with_title(level(finding.severity).primary_title(&finding.message).id(finding.id));
+    let lines = |text: &str, width: usize| output::wrapped(text, width).join("\n");
+    let head = finding.severity.word().len() + finding.id.len() + 4;
+    let message = lines(&finding.message, 110usize.saturating_sub(head).max(40));
+    let mut group = Group::with_title(level(finding.severity).primary_title(&message).id(finding.id));
     if let Some((place, label)) = &finding.place
         && let Some(source) = sources.iter().find(|s| s.name() == &*place.file)
     {
@@ -58,11 +61,13 @@ pub(crate) fn finding(finding: &Finding, sources: &[SourceText], styled: bool) -
     }
     facts.extend(finding.clause.clone().map(|c| ("source", c)));
     let facts: Vec<(String, String)> = facts.into_iter().map(|(k, v)| (k.to_owned(), v)).collect();
-    let facts: Vec<String> = facts.iter().map(|(k, v)| format!("{k:<7}{v}")).collect();
+    let facts: Vec<String> =
+        facts.iter().map(|(k, v)| format!("{k:<7}{}", lines(v, 92).replace('\n', "\n       "))).collect();
+    let fixes: Vec<String> = finding.fixes.iter().map(|fix| lines(fix, 96)).collect();
     for fact in &facts {
         group = group.element(Level::NOTE.no_name().message(fact.as_str()));
     }
-    for fix in &finding.fixes {
+    for fix in &fixes {
         group = group.element(Level::HELP.with_name("fix").message(fix.as_str()));
     }
     let renderer = if styled { Renderer::styled() } else { Renderer::plain() };

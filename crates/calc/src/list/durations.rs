@@ -16,11 +16,14 @@ pub(super) fn all() -> Vec<Calculation> {
         purpose: "Highest demand that loads which may all run together can keep up for a time",
         inputs: vec![
             In::numbers("power_w", M::WATT, "power of each load"),
-            In::numbers("daily_s", M::SECOND, "running time of each load in any 24 hours").within(0.0, 86_400.0),
+            In::numbers("daily_s", M::SECOND, "running time of each load in any 24 hours")
+                .within(0.0, 86_400.0),
             In::numbers("lasts_s", M::SECOND, "longest run of each load; 0 = all of its day in one run")
                 .within(0.0, 86_400.0)
                 .or("0"),
-            In::numbers("rests_s", M::SECOND, "shortest pause of each load between runs").within(0.0, 86_400.0).or("0"),
+            In::numbers("rests_s", M::SECOND, "shortest pause of each load between runs")
+                .within(0.0, 86_400.0)
+                .or("0"),
             In::numbers("window_s", M::SECOND, "times of interest").or("5,60,300,1800,10800"),
         ],
         outputs: vec![

@@ -37,8 +37,13 @@ pub(super) fn source_side(s: &Section<'_>) -> Option<SourceSide> {
     let input_inhibit = need_flag(s, "input_inhibit", doc);
     let second_input = s.section("second_input", "AC input for a generator with a relay of its own", |i| {
         let continuous = need(i, "continuous", "continuous current per leg", amperes());
+        let make = may(i, "make", "makes onto; leave out if not published", amperes());
+        let breaking = may(i, "breaking", "breaks; leave out if not published", amperes());
         let short_time = short_times(i, continuous);
-        Some(SecondInput { continuous: continuous?, short_time })
+        if let Some(continuous) = continuous {
+            check::relay(i, continuous, make, breaking);
+        }
+        Some(SecondInput { continuous: continuous?, make, breaking, short_time })
     });
     let input_limit =
         s.need_section("input_limit", "settable limit of the current drawn from a source", input_limit);

@@ -131,14 +131,27 @@ fn decided(out: &mut String, dossier: &Dossier<'_>) {
             By::Tool => String::new(),
         };
         let _ = writeln!(out, "  {:<16} {}{by}", decision.what, decision.value);
-        for reason in &decision.reasons {
-            let _ = writeln!(out, "  {:<16}   {reason}", "");
-        }
-        for dropped in &decision.dropped {
-            let _ = writeln!(out, "  {:<16}   not {}: {}", "", dropped.value, dropped.reason);
+        let dropped = decision.dropped.iter().map(|d| format!("not {}: {}", d.value, d.reason));
+        for text in decision.reasons.iter().cloned().chain(dropped) {
+            for line in output::wrapped(&text, WIDTH - 21) {
+                let _ = writeln!(out, "  {:<16}   {line}", "");
+            }
         }
     }
     out.push('\n');
+}
+
+/// Columns that a terminal shows without wrapping by itself.
+const WIDTH: usize = 110;
+
+/// A margin in percent. What holds never shows as negative for its rounding, and what does not never as zero.
+fn share(margin: &finding::Margin) -> String {
+    match (margin.share(), margin.holds()) {
+        (None, _) => "no number".to_owned(),
+        (Some(share), true) => format!("{:+.0} %", share.max(0.0) * 100.0),
+        (Some(share), false) if share > -0.005 => "-<1 %".to_owned(),
+        (Some(share), false) => format!("{:+.0} %", share * 100.0),
+    }
 }
 
 fn margins(out: &mut String, dossier: &Dossier<'_>, args: &Check) {
@@ -150,13 +163,16 @@ fn margins(out: &mut String, dossier: &Dossier<'_>, args: &Check) {
     let shown = args.margins.min(all.len());
     let _ = writeln!(out, "tightest margins ({shown} of {}; {held} more are held by settings)", all.len());
     for margin in all.into_iter().take(shown) {
-        let share = margin.share().map_or("no number".to_owned(), |s| format!("{:+.0} %", s * 100.0));
         let of = if margin.floor { "at least" } else { "of" };
-        let _ = writeln!(
-            out,
-            "  {share:>7}  {:<16} {:<44} {} {of} {}   {}",
+        let text = format!(
+            "{}: {} {} {of} {} [{}]",
             margin.part, margin.what, margin.value.amount.text, margin.limit.amount.text, margin.state
         );
+        for (k, line) in output::wrapped(&text, WIDTH - 11).iter().enumerate() {
+            let share = if k == 0 { share(margin) } else { String::new() };
+            let indent = if k == 0 { "" } else { "  " };
+            let _ = writeln!(out, "  {share:>7}  {indent}{line}");
+        }
         if args.why {
             for line in explain(&margin.value).lines().chain(explain(&margin.limit).lines()) {
                 let _ = writeln!(out, "             {line}");
@@ -168,8 +184,11 @@ fn margins(out: &mut String, dossier: &Dossier<'_>, args: &Check) {
 
 fn loads(out: &mut String, dossier: &Dossier<'_>) {
     let id = &dossier.site.group.panel.value;
-    let Some(panel) = dossier.assessment.panels.get(id) else { return };
-    let _ = writeln!(out, "demand of the backup panel \"{id}\" (highest that can last)");
+    let without = dossier.assessment.panels.get(id);
+    let Some(panel) = dossier.design.map(|d| d.case.demand).or(without) else { return };
+    let spare = dossier.site.wish.spare.as_ref().filter(|_| dossier.design.is_some());
+    let spare = spare.map_or(String::new(), |s| format!(", with {} spare", s.value));
+    let _ = writeln!(out, "demand of the backup panel \"{id}\"{spare} (no demand above this lasts so long)");
     let Some((_, first)) = panel.lanes.iter().next() else { return };
     let times: Vec<String> = first.curve.iter().map(|p| format!("{:>9}", p.lasts.to_string())).collect();
     let _ = writeln!(out, "  {:<6}{}   {:>9}", "", times.join(""), "current");
@@ -219,13 +238,8 @@ fn assumed(out: &mut String, dossier: &Dossier<'_>) {
     let _ = writeln!(out, "assumed");
     for node in &dossier.assumptions {
         let why = node.source();
-        let _ = writeln!(
-            out,
-            "  {} {}: {}",
-            node.what,
-            node.amount.text,
-            why.strip_prefix("assumed: ").unwrap_or(&why)
-        );
+        let why = why.strip_prefix("assumed: ").unwrap_or(&why);
+        bullet(out, &format!("{} {}: {why}", node.what, node.amount.text));
     }
     out.push('\n');
 }
@@ -237,12 +251,14 @@ fn outside(out: &mut String, dossier: &Dossier<'_>) {
     }
     let _ = writeln!(out, "outside scope of this version");
     for finding in outside {
-        let _ = writeln!(
-            out,
-            "  {}: {}",
-            finding.part,
-            finding.message.strip_prefix("not looked at: ").unwrap_or(&finding.message)
-        );
+        let what = finding.message.strip_prefix("not looked at: ").unwrap_or(&finding.message);
+        bullet(out, &format!("{}: {what}", finding.part));
     }
     out.push('\n');
+}
+
+fn bullet(out: &mut String, text: &str) {
+    for (k, line) in output::wrapped(text, WIDTH - 4).iter().enumerate() {
+        let _ = writeln!(out, "  {}{line}", if k == 0 { "" } else { "  " });
+    }
 }

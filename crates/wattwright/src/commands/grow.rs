@@ -94,44 +94,27 @@ fn table(site: &str, currency: &str, rows: &[Row]) -> String {
     for row in rows {
         let share = row.first_margin.map_or(String::new(), |m| format!(" ({:+.0} %)", m * 100.0));
         let _ = writeln!(out, "{:>7}  {}{share}", row.formation.to_string(), row.first_limit);
-        for line in wrapped(&row.needs, 88) {
+        for line in output::wrapped(&row.needs, 88) {
             let _ = writeln!(out, "{:>7}    {line}", "");
         }
     }
-    let turns = rows.windows(2).find_map(|w| match w {
-        [a, b] => match (&a.inline_panel, &b.inline_panel) {
-            (Some(x), Some(y)) if x.value() < a.carries.value() || y.value() < b.carries.value() => {
-                Some((b, y))
-            }
-            _ => None,
-        },
-        _ => None,
-    });
-    if let Some((row, ceiling)) = turns {
+    if let Some((row, ceiling)) = ceiling(rows) {
         let _ = writeln!(
             out,
             "\nfrom {} units on an inline panel stays at {}: that is what the relays pass, however many units are added",
-            row.units,
-            ceiling.value()
+            row.units, ceiling
         );
     }
     out
 }
 
-/// Words in lines of at most so many characters.
-fn wrapped(text: &str, width: usize) -> Vec<String> {
-    let mut lines: Vec<String> = vec![String::new()];
-    for word in text.split_whitespace() {
-        match lines.last_mut() {
-            Some(line) if line.is_empty() => line.push_str(word),
-            Some(line) if line.chars().count() + 1 + word.chars().count() <= width => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            _ => lines.push(word.to_owned()),
-        }
-    }
-    lines
+/// The first size from which on the inline panel no longer grows, if the last sizes of the table show it.
+fn ceiling(rows: &[Row]) -> Option<(&Row, quantity::Power)> {
+    let last = rows.last()?.inline_panel.as_ref()?.value();
+    let same = |row: &&Row| row.inline_panel.as_ref().is_some_and(|p| p.value() == last);
+    let first = rows.iter().find(same)?;
+    let limited = first.inline_panel.as_ref().is_some_and(|p| p.value() < first.carries.value());
+    (rows.len() > 1 && limited && first.units < rows.last()?.units).then_some((first, last))
 }
 
 fn stage_table(rows: &[StageRow]) -> String {
@@ -139,11 +122,13 @@ fn stage_table(rows: &[StageRow]) -> String {
     for row in rows {
         let when =
             if row.after_years == 0 { String::new() } else { format!(" (in {} years)", row.after_years) };
-        let _ = writeln!(
-            out,
-            "  {}{when}: {} units, {}, transfer switch {}, bypass {}",
+        let text = format!(
+            "{}{when}: {} units, {}, transfer switch {}, bypass {}",
             row.stage, row.formation, row.arrangement, row.transfer, row.bypass
         );
+        for (k, line) in output::wrapped(&text, 106).iter().enumerate() {
+            let _ = writeln!(out, "  {}{line}", if k == 0 { "" } else { "  " });
+        }
         for words in &row.replaced {
             let _ = writeln!(out, "    {words}");
         }
