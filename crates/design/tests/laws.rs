@@ -59,8 +59,24 @@ fn load(legs: &'static [&'static str]) -> impl Strategy<Value = Load> {
 const PLACED: &[&str] = &["L1", "L2", "L1-L2"];
 const PLACED_OR_NOT: &[&str] = &["L1", "L2", "L1-L2", "any", "any", "any pair"];
 
+const FAMILIES: &[(&str, &str)] = &[
+    ("120/240 V split-phase", "demo-split-5k4"),
+    ("120/240 V split-phase", "demo-split-10k"),
+    ("120/240 V split-phase", "demo-line-6k"),
+    ("120/240 V split-phase", "demo-leg-3k6"),
+    ("120/208 V wye", "demo-leg-3k6"),
+    ("120/208 V two legs", "demo-leg-3k6"),
+    ("120 V single-phase", "demo-leg-3k6"),
+    ("230/400 V wye", "demo-230-5k"),
+    ("230/400 V wye", "demo-230-3k"),
+    ("230 V single-phase", "demo-230-5k"),
+];
+
 fn site(unit: &str, loads: &[Load]) -> Text {
-    let text = Text::split(unit);
+    loads_on(Text::split(unit), loads)
+}
+
+fn loads_on(text: Text, loads: &[Load]) -> Text {
     loads.iter().enumerate().fold(text, |text, (k, load)| {
         let (size, runs) = load.of();
         text.load_with(&format!("load {k}"), load.legs, &size, &runs)
@@ -203,6 +219,48 @@ proptest! {
         for fewer in 1..chosen {
             let ledger = assess_group(&design.case, &Formation::two_leg(system, fewer));
             prop_assert!(ledger.fails(), "{chosen} units were chosen, {fewer} hold");
+        }
+    }
+
+    /// Whatever fails has a place that a user can change; margins have a state and figures.
+    #[test]
+    fn what_fails_says_where(
+        loads in prop::collection::vec(load(PLACED), 1..5),
+        scale in prop::sample::select(vec![1_u32, 3]),
+        (system, unit) in prop::sample::select(FAMILIES.to_vec()),
+        arrangement in prop::sample::select(vec!["inline", "outboard", "choose"]),
+        units in prop::option::of(1_u32..10),
+        generator in any::<bool>(),
+        one_out in any::<bool>(),
+    ) {
+        let loads: Vec<Load> = loads.into_iter().map(|l| Load { watts: l.watts * scale, ..l }).collect();
+        let mut text = loads_on(Text::of(system, unit), &loads);
+        if system.ends_with("single-phase") {
+            for load in &mut text.loads {
+                *load = load.replace("\"L1-L2\"", "\"L1\"").replace("\"L2\"", "\"L1\"");
+            }
+        }
+        text = text.group(&format!("arrangement = \"{arrangement}\"")).wish(&format!("one_unit_may_be_out = {one_out}"));
+        if let Some(units) = units {
+            text = text.group(&format!("count = {units}"));
+        }
+        if generator {
+            let model = if system.starts_with("230") { "demo-gen-20k-400" } else { "demo-gen-12k" };
+            text.rest = format!("[generator]\nmodel = \"{model}\"\ninlet = \"choose\"");
+        }
+        let world = text.world();
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        for finding in design.failing() {
+            prop_assert!(finding.place.is_some(), "no place: {finding:#?}");
+            prop_assert!(finding::kind(finding.id).is_some(), "not explained: {}", finding.id);
+        }
+        for margin in &design.assessed.ledger.margins {
+            prop_assert!(!margin.state.is_empty() && !margin.part.is_empty(), "{margin:?}");
+            prop_assert!(margin.share().is_some(), "no figure: {margin:?}");
+            // whatever does not hold is found, unless it is a matter of the generator, which is a warning
+            let told = design.assessed.ledger.findings.iter().any(|f| f.severity < finding::Severity::Note);
+            prop_assert!(margin.holds() || told, "nothing said of {margin:?}");
         }
     }
 
