@@ -17,7 +17,9 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
     } else {
         Known::factor("k", "allowance for continuous loads", 1.0, "IEC 60364 sets none")
     };
-    for panel in &case.site.panels {
+    let mut panels: Vec<_> = case.site.panels.iter().collect();
+    panels.sort_by(|a, b| a.id.value.cmp(&b.id.value));
+    for panel in panels {
         let Some(demand) = case.assessment.panels.get(&panel.id.value) else { continue };
         let continuous = continuous_share(demand, &k);
         for (rating, what) in [(&panel.main_breaker, "main breaker"), (&panel.busbar, "busbar")] {
