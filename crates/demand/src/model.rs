@@ -147,10 +147,11 @@ pub struct StartEvent {
     pub loads: Vec<String>,
     /// What each leg that a starting motor touches carries.
     pub legs: BTreeMap<Leg, StartLeg>,
-    /// Run-up time at full voltage; the longest of several.
+    /// Run-up time at nominal voltage, longer behind a soft starter; the longest of several.
     pub run_up: Known<Duration>,
-    /// Share of the torque at standstill and full voltage below which the motor may fail to start. Torque goes with
-    /// the square of voltage, so V^2 per unit must not be below it.
+    /// Share of the torque at standstill and full voltage (behind a soft starter: of what it leaves) below which the
+    /// motor may fail to start. Torque goes with the square of voltage, so V^2 per unit must not be below it; above 1
+    /// the motor may fail at full voltage as well.
     pub torque_needed: Known<Ratio>,
     /// Where the motor stands in the site file.
     pub place: Option<Place>,

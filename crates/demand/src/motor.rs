@@ -161,19 +161,16 @@ fn start(
     context: &mut Context<'_>,
 ) -> Start {
     let name = &load.name.value;
+    let locked = locked_rotor(load, motor, connection, running, context);
     let soft = (motor.start.value == MotorStart::Soft).then_some(motor.start_current.as_ref()).flatten();
-    let (apparent, left_of) = match soft {
-        None => (locked_rotor(load, motor, connection, running, context), None),
+    let (apparent, squared) = match soft {
+        None => (locked, None),
         Some(limit) => {
             let I = limit.known("I_start", format!("current to which the soft starter of {name} limits"));
             let what = format!("starting power of {name}");
             let limited = apparent_of_current(&I, connection, context.system, what);
-            // behind a soft starter the locked-rotor current only matters for the torque that is left
-            let locked = motor
-                .starting_torque
-                .is_some()
-                .then(|| locked_rotor(load, motor, connection, running, context));
-            (limited.clone(), locked.map(|locked| (limited, locked)))
+            let squared = torque_divisor(&locked, &limited, name);
+            (limited, Some(squared))
         }
     };
     let pf = match &motor.locked_rotor_power_factor {
@@ -187,10 +184,22 @@ fn start(
     };
     let cos = pf.value().si().clamp(0.0, 1.0);
     let power_va = polar(apparent.value().si(), libm::acos(cos).to_degrees());
-    let run_up = run_up(load, motor, context);
-    let torque_needed =
-        torque_needed(load, motor, left_of.as_ref().map(|(limited, locked)| (limited, locked)), context);
+    let run_up = run_up(load, motor, squared.as_ref(), context);
+    let torque_needed = torque_needed(load, motor, squared.as_ref(), context);
     Start { apparent, power_va, run_up, torque_needed }
+}
+
+/// By how much a soft starter divides the torque: it goes with the square of the current, so that a start at I_start
+/// instead of I_lr leaves (I_start / I_lr)^2 of it (common practice; the ratio of apparent powers is that of the
+/// currents). A limit above the locked-rotor current leaves all of it.
+fn torque_divisor(locked: &Known<Apparent>, limited: &Known<Apparent>, name: &str) -> Known<Ratio> {
+    let (S_lr, S_start) = (locked, limited);
+    let k = formula!("k", "locked-rotor current over the soft starter's limit", [S_lr, S_start] => S_lr / S_start);
+    let one =
+        Known::factor("k_1", "straight on the line", 1.0, "a limit above the locked-rotor current is none");
+    let k = Known::largest("k", "locked-rotor current over starting current", &[k.clone(), one]).unwrap_or(k);
+    let source = "common practice: torque goes with the square of the current";
+    formula!("q", format!("torque at full voltage over the torque behind the soft starter of {name}"), [k] => k * k, source = source)
 }
 
 /// Apparent power at standstill, straight on the line: stated current; code letter (largest kVA per hp of its band
@@ -276,10 +285,26 @@ fn by_code_letter(
     Some(formula!("S_lr", what, [k, hp] => Apparent::of(1000.0 * k.si() * hp.si()), source = source))
 }
 
-fn run_up(load: &Load, motor: &Motor, context: &mut Context<'_>) -> Known<Duration> {
-    if let Some(stated) = &motor.run_up {
-        return stated.known("t_run_up", format!("run-up time of {}", load.name.value));
-    }
+/// Run-up time at nominal voltage. The stated time is that straight on the line; a soft starter divides the torque,
+/// and the run-up takes as much longer (common practice; the torque of the driven machine makes it longer still).
+fn run_up(
+    load: &Load,
+    motor: &Motor,
+    squared: Option<&Known<Ratio>>,
+    context: &mut Context<'_>,
+) -> Known<Duration> {
+    let name = &load.name.value;
+    let direct = match &motor.run_up {
+        Some(stated) => stated.known("t_run_up", format!("run-up time of {name} straight on the line")),
+        None => assumed_run_up(motor, context),
+    };
+    let Some(q) = squared else { return direct };
+    let t = &direct;
+    let source = "common practice: the run-up takes longer as the torque is smaller";
+    formula!("t_run_up", format!("run-up time of {name} behind its soft starter"), [t, q] => t * q, source = source)
+}
+
+fn assumed_run_up(motor: &Motor, context: &mut Context<'_>) -> Known<Duration> {
     let small = (motor.power.value / HORSEPOWER).si() < 5.0;
     let (seconds, what) = if small {
         (2.0, "run-up time of motors below 5 hp")
@@ -290,36 +315,38 @@ fn run_up(load: &Load, motor: &Motor, context: &mut Context<'_>) -> Known<Durati
     context.assumptions.take("t_run_up", what, Duration::of(seconds), why)
 }
 
-/// Share of the torque at standstill and full voltage that the start needs. Stated as a share of full-load torque:
-/// divided by the locked-rotor torque, taken as 1.5 times full-load torque (common practice), and by the square of
-/// the current that a soft starter leaves of the locked-rotor current. Not stated: 0.64, that is a start at 80 % of
-/// nominal voltage (common practice).
+/// Share of the torque at standstill and full voltage, behind the soft starter where there is one, that the start
+/// needs. Stated as a share of full-load torque: divided by the locked-rotor torque, taken as 1.5 times full-load
+/// torque (common practice). Not stated: 0.64, that is a start straight on the line at 80 % of nominal voltage
+/// (common practice). A soft starter divides the torque that is there (see [`torque_divisor`]), so more of it is
+/// needed; above 1 the motor does not start.
 fn torque_needed(
     load: &Load,
     motor: &Motor,
-    soft: Option<(&Known<Apparent>, &Known<Apparent>)>,
+    squared: Option<&Known<Ratio>>,
     context: &mut Context<'_>,
 ) -> Known<Ratio> {
-    let what = format!("share of the standstill torque that {} needs", load.name.value);
-    let Some(stated) = &motor.starting_torque else {
-        return context.assumptions.take(
+    let name = &load.name.value;
+    let what = format!("share of the standstill torque that {name} needs");
+    let direct = match &motor.starting_torque {
+        None => context.assumptions.take(
             "m",
             "share of the standstill torque that motors need to start",
             Ratio::of(0.64),
             "common practice: motors start at 80 % of nominal voltage, torque goes with its square",
-        );
-    };
-    let M = stated.known("M", format!("starting torque of {} over full-load torque", load.name.value));
-    let M_lr = context.assumptions.take(
-        "M_lr",
-        "locked-rotor torque over full-load torque",
-        Ratio::of(1.5),
-        "common practice for motors of general purpose",
-    );
-    match soft {
-        None => formula!("m", what, [M, M_lr] => M / M_lr),
-        Some((S_start, S_lr)) => {
-            formula!("m", what, [M, M_lr, S_start, S_lr] => M / M_lr * (S_lr / S_start) * (S_lr / S_start))
+        ),
+        Some(stated) => {
+            let M = stated.known("M", format!("starting torque of {name} over full-load torque"));
+            let M_lr = context.assumptions.take(
+                "M_lr",
+                "locked-rotor torque over full-load torque",
+                Ratio::of(1.5),
+                "common practice for motors of general purpose",
+            );
+            formula!("m", what.clone(), [M, M_lr] => M / M_lr)
         }
-    }
+    };
+    let Some(q) = squared else { return direct };
+    let m = &direct;
+    formula!("m", format!("{what} behind its soft starter"), [m, q] => m * q)
 }

@@ -121,3 +121,40 @@ fn a_cap_on_instances_holds_while_one_starts() {
     close(backup(&found).starts[0].legs[&Leg::L1].start_known.value(), 12_000.0);
     close(backup(&found).starts[1].legs[&Leg::L1].running_known.value(), 1176.0);
 }
+
+#[test]
+fn a_soft_starter_stretches_the_run_up_and_divides_the_torque() {
+    let motor = |more: &str| {
+        load(
+            "compressor",
+            &format!(
+                "legs = \"L1-L2-L3\"\nmotor = {{ power = \"5.5 kW\", full_load_current = \"11 A\", locked_rotor_current = \"80 A\", start = \"soft\", start_current = \"32 A\", run_up = \"4 s\"{more} }}\npower_factor = 0.83\nruns = \"2 h/day\""
+            ),
+        )
+    };
+    let found = assessed("230/400 V wye", &motor(", starting_torque = \"15 %\""), "");
+    let start = &backup(&found).starts[0];
+    // 80 A over 32 A is 2.5: the torque falls to 1/6.25 and 4 s become 25 s; 0.15 / 1.5 · 6.25
+    close(start.run_up.value(), 25.0);
+    close(start.torque_needed.value(), 0.625);
+    // not stated: 0.64 of the torque straight on the line is four times what is left of it
+    let found = assessed("230/400 V wye", &motor(""), "");
+    close(backup(&found).starts[0].torque_needed.value(), 4.0);
+}
+
+#[test]
+fn a_soft_starter_beside_a_code_letter_is_held_against_the_letter() {
+    let found = assessed(
+        SPLIT,
+        &load(
+            "pump",
+            "legs = \"L1-L2\"\nmotor = { power = \"5 hp\", code_letter = \"G\", start = \"soft\", start_current = \"40 A\" }\nruns = \"24 h/day\"",
+        ),
+        "",
+    );
+    let start = &backup(&found).starts[0];
+    // 5 hp · 6.29 kVA/hp over 40 A · 240 V is 3.276
+    let k: f64 = 5.0 * 6290.0 / 9600.0;
+    close(start.torque_needed.value(), 0.64 * k * k);
+    close(start.run_up.value(), 5.0 * k * k);
+}
