@@ -10,7 +10,7 @@
 //! - `coincidence`: permitted subsets and the heaviest of them
 //! - `sweep`: the largest magnitude of a phasor sum
 //! - `duration`, `lane`: time on, the demand-duration curve, the time above a threshold
-//! - `motor`, `starts`: running power and starts of motors
+//! - `motor`, `contradiction`, `starts`: running power and starts of motors
 //! - `balance`: loads without a stated leg
 //! - `series`, `track`, `measured`: interval data
 //! - `energy`: connected load, energy of days and months
@@ -24,6 +24,7 @@ mod assess;
 mod assumptions;
 mod balance;
 mod coincidence;
+mod contradiction;
 mod duration;
 mod dwelling;
 mod energy;

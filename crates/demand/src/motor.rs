@@ -11,6 +11,7 @@ use tables::us::motor::{
     locked_rotor_current_single, locked_rotor_current_three_phase,
 };
 
+use crate::contradiction;
 use crate::phasor::polar;
 use crate::pieces::{Context, apparent_of_current};
 
@@ -46,6 +47,7 @@ pub(crate) fn facts(
     context: &mut Context<'_>,
 ) -> (Known<Power>, Known<Apparent>, Option<MotorFacts>) {
     let (power, apparent) = running(load, motor, connection, context);
+    contradiction::findings(load, motor, connection, &apparent, context);
     let start = match motor.start.value {
         MotorStart::Drive => None,
         MotorStart::Direct | MotorStart::Soft => Some(start(load, motor, connection, &apparent, context)),
@@ -76,7 +78,14 @@ fn running(
     match (full_load, stated) {
         (Some(I), None) => {
             let S = apparent_of_current(&I, connection, context.system, s_what);
-            let P = formula!("P", p_what, [S, pf] => S.at(pf));
+            let P = formula!("P", p_what.clone(), [S, pf] => S.at(pf));
+            // an assumed power factor must not take less than the shaft gives
+            let P_min = formula!("P_min", "power at efficiency 1", [P_shaft] => Power::of(P_shaft.si()));
+            let P = if P.value() < P_min.value() {
+                Known::largest("P", p_what, &[P.clone(), P_min]).unwrap_or(P)
+            } else {
+                P
+            };
             (P, S)
         }
         (Some(I), Some(eta)) => {
@@ -241,7 +250,12 @@ fn locked_rotor(
             Severity::Warning,
             format!("load.{}", load.name.value),
             format!(
-                "the start of \"{}\" is reckoned with eight times its running power, {}",
+                "{} of \"{}\" is reckoned with eight times its running power at standstill, {}",
+                if motor.start.value == MotorStart::Soft {
+                    "the torque behind the soft starter"
+                } else {
+                    "the start"
+                },
                 load.name.value,
                 S_lr.value()
             ),

@@ -305,17 +305,50 @@ fn running_time(load: &Load, power: &Known<Power>, context: &mut Context<'_>) ->
     }
 }
 
+/// Whether a load counts as continuous. A stated "no" is not believed where the stated times let it run three hours
+/// or more in one go.
 fn is_continuous(load: &Load, on: &OnTime, context: &mut Context<'_>) -> bool {
-    if let Some(stated) = &load.continuous {
-        return stated.value;
+    let may = on.within(CONTINUOUS_S) >= CONTINUOUS_S - 1e-6;
+    let Some(stated) = &load.continuous else {
+        context.assumptions.take(
+            "t_c",
+            "running time from which a load counts as continuous",
+            quantity::Duration::of(CONTINUOUS_S),
+            "NEC 2023 article 100, where the site does not say whether a load is continuous",
+        );
+        return may;
+    };
+    let in_one_go = may && longest_full_s(&load.schedule).is_none_or(|full_s| full_s >= CONTINUOUS_S);
+    if !stated.value && in_one_go {
+        let name = &load.name.value;
+        context.findings.push(
+            Finding::new(
+                "continuous-contradicted",
+                Severity::Warning,
+                format!("load.{name}"),
+                format!(
+                    "\"{name}\" is stated as not continuous, and by its times it may run three hours or more in one \
+                     go: it is counted as continuous"
+                ),
+            )
+            .by("NEC 2023 article 100")
+            .at(Some(&stated.place), "contradicted by its times")
+            .fix("state its longest run and shortest pause (`lasts`, `rests`), or leave `continuous` out"),
+        );
     }
-    context.assumptions.take(
-        "t_c",
-        "running time from which a load counts as continuous",
-        quantity::Duration::of(CONTINUOUS_S),
-        "NEC 2023 article 100, where the site does not say whether a load is continuous",
-    );
-    on.within(CONTINUOUS_S) >= CONTINUOUS_S - 1e-6
+    stated.value || in_one_go
+}
+
+/// With an hourly profile: the longest stretch of hours in which a load runs all the time, over midnight as well.
+fn longest_full_s(schedule: &Schedule) -> Option<f64> {
+    let Schedule::Hourly(shares) = schedule else { return None };
+    let full = |share: &&Placed<Ratio>| share.value.si() >= 1.0 - 1e-9;
+    let (mut longest, mut stretch) = (0usize, 0usize);
+    for share in shares.iter().chain(shares) {
+        stretch = if full(&share) { stretch + 1 } else { 0 };
+        longest = longest.max(stretch.min(shares.len()));
+    }
+    Some(longest as f64 * 3600.0)
 }
 
 /// The conflict graph of pieces, in their order.

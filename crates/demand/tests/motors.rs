@@ -158,3 +158,30 @@ fn a_soft_starter_beside_a_code_letter_is_held_against_the_letter() {
     close(start.torque_needed.value(), 0.64 * k * k);
     close(start.run_up.value(), 5.0 * k * k);
 }
+
+#[test]
+fn motor_data_that_cannot_be_true_are_an_error_at_their_place() {
+    let found = |motor: &str, more: &str| {
+        let text = format!(
+            "legs = \"L1-L2\"\nmotor = {{ power = \"5 hp\", start = \"direct\", {motor} }}\nruns = \"24 h/day\"\n{more}"
+        );
+        let findings = assessed(SPLIT, &load("pump", &text), "").findings;
+        findings.into_iter().filter(|f| f.id == "motor-contradiction").collect::<Vec<_>>()
+    };
+    // 1 A · 240 V for 3.73 kW at the shaft
+    let low = found("full_load_current = \"1 A\", locked_rotor_current = \"2 A\"", "");
+    assert_eq!(low.len(), 1);
+    assert!(low[0].severity == finding::Severity::Error && low[0].place.is_some());
+    assert!(low[0].message.contains("240 VA") && low[0].message.contains("3.73 kVA"), "{}", low[0].message);
+    // Table 430.248 gives 28 A
+    let locked = found("locked_rotor_current = \"3 A\"", "");
+    assert!(locked.len() == 1 && locked[0].message.contains("720 VA"), "{}", locked[0].message);
+    // 20 A · 240 V · 0.75 is 3.6 kW into 3.73 kW
+    assert_eq!(found("full_load_current = \"20 A\", code_letter = \"G\"", "power_factor = 0.75").len(), 1);
+    // 3.73 kW / 0.85 / 0.8 is 5.5 kVA; 28 A makes 6.7, 35 A makes 8.4
+    let both = "efficiency = 0.85, code_letter = \"G\", full_load_current";
+    assert_eq!(found(&format!("{both} = \"28 A\""), "power_factor = 0.8").len(), 0);
+    assert_eq!(found(&format!("{both} = \"35 A\""), "power_factor = 0.8").len(), 1);
+    // the figures of the table itself are no contradiction
+    assert_eq!(found("code_letter = \"A\"", "").len(), 0);
+}

@@ -55,6 +55,12 @@ const KINDS: &[Kind] = &[
         remedies: "State never_with only where it matters.",
     },
     Kind {
+        id: "continuous-contradicted",
+        title: "A load stated as not continuous may run three hours or more",
+        why: "The site says that the load is not continuous, and its times let it run three hours or more in one go (NEC 2023 article 100): so many hours a day without `lasts` and `rests`, or three hours of its hourly profile at 1 in a row. It is counted as continuous.",
+        remedies: "State its longest run and shortest pause (`lasts`, `rests`), or leave `continuous` out.",
+    },
+    Kind {
         id: "dead-source-energised",
         title: "The group stays joined to a source that is gone",
         why: "In a settled state the group stays joined to the utility or a generator after it has failed, and would energise it.",
@@ -269,6 +275,12 @@ const KINDS: &[Kind] = &[
         title: "The measured demand cannot be used",
         why: "Its file is missing or has mistakes, which are listed with their lines. Without it the demand of its panel is not known.",
         remedies: "Mend the file, or choose another method under [demand].",
+    },
+    Kind {
+        id: "motor-contradiction",
+        title: "Figures of a motor contradict each other",
+        why: "Its full-load current does not carry its shaft power, its locked-rotor current or the limit of its soft starter is below its full-load current, or its current is more than 30 % apart from its efficiency and power factor. One of the figures is wrong, so its running power and its start cannot be trusted.",
+        remedies: "Copy power, current, efficiency, power factor and locked-rotor current from the nameplate again.",
     },
     Kind {
         id: "motor-start-collapse",
