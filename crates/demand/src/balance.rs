@@ -26,7 +26,9 @@ pub(crate) struct Outcome {
     pub proven: bool,
 }
 
-/// Worst leg in W, worst leg in VA, sum of squares of the legs in W.
+/// Worst leg in W, worst leg in VA, sum of squares of all that is connected to each leg in W. The last prefers the even
+/// spread where the worst leg does not tell: with a limit of how many run at once, all of them on one leg may make it
+/// no worse.
 type Score = (f64, f64, f64);
 
 fn better(a: Score, b: Score) -> bool {
@@ -151,7 +153,16 @@ impl Search<'_> {
     fn score(&self) -> Score {
         let w: Vec<f64> = self.legs.iter().map(|leg| self.leg_sum(*leg, |(w, _)| w)).collect();
         let va = self.legs.iter().map(|leg| self.leg_sum(*leg, |(_, va)| va)).fold(0.0, f64::max);
-        (w.iter().copied().fold(0.0, f64::max), va, w.iter().map(|x| x * x).sum())
+        let connected = self.legs.iter().map(|leg| self.connected_w(*leg));
+        (w.iter().copied().fold(0.0, f64::max), va, connected.map(|x| x * x).sum())
+    }
+
+    fn connected_w(&self, leg: Leg) -> f64 {
+        let on = |load: &Load| -> f64 {
+            let parts = load.on_leg.iter().zip(&load.placed);
+            parts.map(|(legs, n)| legs[leg.index()].0.max(0.0) * f64::from(*n)).sum()
+        };
+        self.loads.iter().map(on).sum()
     }
 
     fn lower_bound(&self) -> f64 {
@@ -177,6 +188,9 @@ impl Search<'_> {
         for (load, placed) in self.loads.iter_mut().zip(&best) {
             load.placed.clone_from(placed);
         }
+        self.left = self.effort;
+        let mut at = self.options_of(units);
+        self.improve(units, &mut at);
         let proven = complete || best_w <= bound * (1.0 + BETTER);
         let gap_share = if proven || bound <= 0.0 { 0.0 } else { best_w / bound - 1.0 };
         Outcome { gap_share, proven }
@@ -200,6 +214,19 @@ impl Search<'_> {
             at.push(option);
         }
         at
+    }
+
+    /// The option of each instance as they are placed.
+    fn options_of(&self, units: &[usize]) -> Vec<usize> {
+        let mut left: Vec<Vec<u32>> = self.loads.iter().map(|l| l.placed.clone()).collect();
+        let mut take = |unit: usize| {
+            let option = left[unit].iter().position(|n| *n > 0).unwrap_or(0);
+            if let Some(n) = left[unit].get_mut(option) {
+                *n = n.saturating_sub(1);
+            }
+            option
+        };
+        units.iter().map(|unit| take(*unit)).collect()
     }
 
     fn put(&mut self, unit: usize, from: usize, to: usize) {

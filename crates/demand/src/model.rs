@@ -127,7 +127,8 @@ pub struct LaneDemand {
     pub(crate) items: LaneItems,
 }
 
-/// The highest mean demand that can last so long.
+/// An upper bound of the demand that can last so long: the highest mean over any window of that length. What is above
+/// a level all the time has a mean above it, so nothing higher can last; whether as much can last is not told.
 #[derive(Debug, Clone)]
 pub struct DurationDemand {
     /// How long.

@@ -385,7 +385,10 @@ fn curve(
         // what lasts longer also lasts as long as this
         least_w = least_w.max(items.mean_w(*seconds).min(steady_power.value().si()));
         least_va = least_va.max(items.mean_va(*seconds).min(steady_apparent.value().si()));
-        let what = |unit: &str| format!("highest {unit} that can last {lasts}, {lane}");
+        // what lasts so long is no more than its mean over the time that it lasts
+        let what = |unit: &str| {
+            format!("upper bound of the {unit} that can last {lasts}: highest mean over {lasts}, {lane}")
+        };
         let power = Known::solved("P_D", what("W"), Power::of(least_w), equation, 0.0, powers.to_vec());
         let apparent =
             Known::solved("S_D", what("VA"), Apparent::of(least_va), equation, 0.0, apparents.to_vec());

@@ -53,7 +53,8 @@ pub fn duration_curve(loads: &[CyclingLoad], lengths: &[Duration]) -> Vec<Known<
         .iter()
         .map(|length| {
             let mean = if length.si() > 0.0 { lane.mean_w(length.si()).min(total) } else { total };
-            let what = format!("highest demand that can last {length}");
+            let what =
+                format!("upper bound of the demand that can last {length}: highest mean over {length}");
             let equation = "sum over loads of P · (longest time on within D) / D";
             Known::solved("P_D", what, Power::of(mean), equation, 0.0, from.clone())
         })

@@ -100,3 +100,15 @@ fn loads_without_legs_are_spread_and_the_gap_is_said() {
     assert!(backup(&found).balance.gap_share.abs() < 1e-9);
     assert_eq!(backup(&found).balance.placements.len(), 5);
 }
+
+#[test]
+fn instances_spread_evenly_where_the_worst_leg_does_not_tell() {
+    let text =
+        "legs = \"any\"\npower = \"3 kW\"\npower_factor = 1\ncount = 5\nat_once = 3\nruns = \"24 h/day\"";
+    let found = assessed(SPLIT, &load("kiln", text), "");
+    // three at once are on one leg at the worst, however they are placed; five on one leg help nobody
+    close(leg(&found, Leg::L1).steady_power.value(), 9000.0);
+    let mut counts: Vec<u32> = backup(&found).balance.placements.iter().map(|p| p.count).collect();
+    counts.sort_unstable();
+    assert_eq!(counts, [2, 3]);
+}
