@@ -130,7 +130,8 @@ fn the_service_carries_all_panels() {
 fn phases_differ_by_no_more_than_the_utility_accepts() {
     let site = |amperes| {
         let load = format!("current = \"{amperes} A\"\npower_factor = 1");
-        let mut text = Text::of("230/400 V wye", "demo-230-5k").load("oven", "L1", &load);
+        let text = Text::of("230/400 V wye", "demo-230-5k").load("oven", "L1", &load);
+        let mut text = text.group("formation = \"2+2+2\"");
         text.rest = "[utility]\nexport = \"none\"\nunbalance_cap = \"4.6 kVA\"".to_owned();
         text
     };

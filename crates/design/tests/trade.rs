@@ -12,11 +12,13 @@ use finding::Severity;
 use plant::Layout;
 use support::{Text, failing, found, ids};
 
-/// Heat on both legs, in amperes each.
+/// Heat from line to line, in amperes.
 fn heat(amperes: f64) -> Text {
-    Text::split("demo-split-5k4")
-        .load("heat one", "L1", &format!("current = \"{amperes} A\"\npower_factor = 1"))
-        .load("heat two", "L2", &format!("current = \"{amperes} A\"\npower_factor = 1"))
+    Text::split("demo-split-5k4").load(
+        "heat",
+        "L1-L2",
+        &format!("current = \"{amperes} A\"\npower_factor = 1"),
+    )
 }
 
 /// Common practice, no source: a load that four units carry is more than one relay passes, so that a separate transfer
@@ -52,14 +54,8 @@ fn a_half_hour_overload_of_two_units_is_over_one_relay() {
     let text = |arrangement: &str| {
         heat(10.0)
             .load_with(
-                "oven one",
-                "L1",
-                "current = \"43 A\"\npower_factor = 1",
-                "runs = \"20 min/day\"\nlasts = \"20 min\"\nrests = \"1 h\"",
-            )
-            .load_with(
-                "oven two",
-                "L2",
+                "oven",
+                "L1-L2",
                 "current = \"43 A\"\npower_factor = 1",
                 "runs = \"20 min/day\"\nlasts = \"20 min\"\nrests = \"1 h\"",
             )
