@@ -9,6 +9,7 @@
 //!
 //! - `coincidence`: permitted subsets and the heaviest of them
 //! - `sweep`: the largest magnitude of a phasor sum
+//! - `apparent`: VA and current with the third harmonic
 //! - `duration`, `lane`: time on, the demand-duration curve, the time above a threshold
 //! - `motor`, `contradiction`, `starts`: running power and starts of motors
 //! - `balance`: loads without a stated leg
@@ -20,6 +21,7 @@
 // Symbols read as in the formulas: P, S, V.
 #![allow(non_snake_case)]
 
+mod apparent;
 mod assess;
 mod assumptions;
 mod balance;

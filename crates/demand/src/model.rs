@@ -116,7 +116,9 @@ impl fmt::Display for Lane {
 pub struct LaneDemand {
     /// Highest active power of loads that may run at once, motor starts apart.
     pub steady_power: Known<Power>,
-    /// Highest apparent power of loads that may run at once, motor starts apart (phasor sum).
+    /// Highest apparent power of loads that may run at once, motor starts apart: voltage times RMS current, third
+    /// harmonic included (fundamental by phasor sum). For the total: the phasor sum; where any load has a harmonic, an
+    /// upper bound by the sum over the legs.
     pub steady_apparent: Known<Apparent>,
     /// Highest RMS current, third harmonic included. For the total: that of the largest leg.
     pub steady_current: Known<Current>,
@@ -167,7 +169,8 @@ pub struct StartLeg {
     pub running_va: Complex64,
     /// Magnitude of `start_va`.
     pub start_known: Known<Apparent>,
-    /// Magnitude of `running_va`.
+    /// Magnitude of `running_va` with the third-harmonic current of what may run beside the start (square root of the
+    /// sum of squares); `running_va` itself is the fundamental only.
     pub running_known: Known<Apparent>,
     /// Current of the starting motors at nominal voltage.
     pub start_current: Known<Current>,

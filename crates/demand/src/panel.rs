@@ -11,6 +11,7 @@ use quantity::{
     VoltageSystem,
 };
 
+use crate::apparent::{part_apparent, root_sum_square};
 use crate::coincidence::{Coincidence, Heaviest};
 use crate::lane::{CURVE_S, LaneItem, LaneItems};
 use crate::model::{DurationDemand, Lane, LaneDemand};
@@ -34,7 +35,7 @@ impl<'a> Members<'a> {
         Self { system, pieces, graph, bounded: false }
     }
 
-    fn heaviest(&mut self, weights: &[f64]) -> Heaviest {
+    pub(crate) fn heaviest(&mut self, weights: &[f64]) -> Heaviest {
         let found = self.graph.heaviest(weights);
         self.bounded |= !found.exact;
         found
@@ -62,7 +63,7 @@ impl<'a> Members<'a> {
     pub fn lanes(&mut self) -> BTreeMap<Lane, LaneDemand> {
         let mut lanes: BTreeMap<Lane, LaneDemand> = BTreeMap::new();
         for leg in self.system.legs() {
-            let lane = self.lane(Lane::Leg(*leg), None);
+            let lane = self.lane(Lane::Leg(*leg), &[], None);
             lanes.insert(Lane::Leg(*leg), lane);
         }
         let currents: Vec<Known<Current>> = lanes.values().map(|l| l.steady_current.clone()).collect();
@@ -72,33 +73,42 @@ impl<'a> Members<'a> {
             "peak current of the largest leg",
             &peaks,
         ));
-        let total = self.lane(Lane::Total, largest);
+        let apparents: Vec<Known<Apparent>> = lanes.values().map(|l| l.steady_apparent.clone()).collect();
+        let total = self.lane(Lane::Total, &apparents, largest);
         lanes.insert(Lane::Total, total);
         lanes
     }
 
-    fn lane(&mut self, lane: Lane, currents: Option<(Known<Current>, Known<PeakCurrent>)>) -> LaneDemand {
+    /// `legs` are the apparent powers of the legs, for the total.
+    fn lane(
+        &mut self,
+        lane: Lane,
+        legs: &[Known<Apparent>],
+        currents: Option<(Known<Current>, Known<PeakCurrent>)>,
+    ) -> LaneDemand {
         let copies = self.copies(lane);
+        let rms = self.rms_copies(lane, &copies);
         let steady_power = self.steady_power(lane, &copies);
-        let (steady_apparent, parts) = self.steady_apparent(lane, &copies);
+        let steady_apparent = self.steady_apparent(lane, &copies, &rms, legs);
         let (steady_current, peak_current) = match currents {
             Some(currents) => currents,
-            None => (self.current(lane, &copies, &steady_apparent), self.peak(lane, &copies)),
+            None => (self.current(lane, &steady_apparent), self.peak(lane, &copies)),
         };
         let loads = self
             .pieces
             .iter()
-            .zip(&copies)
-            .map(|(p, c)| LaneItem {
+            .zip(copies.iter().zip(&rms))
+            .map(|(p, (c, rms))| LaneItem {
                 top_w: c.top(|z| z.re),
                 all_w: c.all(|z| z.re),
-                top_va: c.top(magnitude),
-                all_va: c.all(magnitude),
+                top_va: rms.top(|z| z.re),
+                all_va: rms.all(|z| z.re),
                 on: p.on.clone(),
             })
             .collect();
         let items = LaneItems { graph: self.graph.clone(), loads: Arc::new(loads), scale: 1.0 };
         let powers = self.power_parts(lane, &copies);
+        let parts = self.apparent_parts(lane, &rms);
         let curve = curve(lane, &items, &steady_power, &steady_apparent, &powers, &parts);
         LaneDemand { steady_power, steady_apparent, steady_current, peak_current, curve, items }
     }
@@ -127,56 +137,13 @@ impl<'a> Members<'a> {
         with.map(|(p, w)| part_power(p, lane, w).node().clone()).collect()
     }
 
-    fn steady_apparent(&mut self, lane: Lane, copies: &[Copies]) -> (Known<Apparent>, Vec<Arc<Node>>) {
-        let found = self.farthest(copies, NOTHING);
-        let all: Vec<Arc<Node>> = self
-            .pieces
-            .iter()
-            .zip(copies)
-            .map(|(p, c)| (p, c.top(magnitude)))
-            .filter(|(_, s)| *s > 0.0)
-            .map(|(p, s)| part_apparent(p, lane, s).node().clone())
-            .collect();
-        let what = format!("highest VA of loads that may run at once, {lane}");
-        let known = solved_sum("S_max", what, "S", &found, self.parts(lane, &found, copies));
-        (known, all)
-    }
-
-    fn parts(&self, lane: Lane, found: &Farthest, copies: &[Copies]) -> Vec<Arc<Node>> {
+    pub(crate) fn parts(&self, lane: Lane, found: &Farthest, copies: &[Copies]) -> Vec<Arc<Node>> {
         found
             .chosen
             .iter()
             .filter_map(|v| Some((self.pieces.get(*v)?, copies.get(*v)?.top(magnitude))))
             .map(|(p, s)| part_apparent(p, lane, s).node().clone())
             .collect()
-    }
-
-    fn current(&mut self, lane: Lane, copies: &[Copies], apparent: &Known<Apparent>) -> Known<Current> {
-        let V = self.nominal();
-        let volts = self.system.phase_voltage().si();
-        let thirds: Vec<f64> =
-            self.pieces.iter().zip(copies).map(|(p, c)| c.top(magnitude) / volts * p.third).collect();
-        let what = format!("highest RMS current, {lane}");
-        if thirds.iter().all(|t| *t <= 0.0) {
-            return formula!("I", what, [apparent, V] => apparent / V);
-        }
-        let third = self.heaviest(&thirds);
-        let I_1 =
-            formula!("I_1", format!("highest fundamental current, {lane}"), [apparent, V] => apparent / V);
-        let I_3 =
-            self.third_known(format!("highest third-harmonic current, {lane}"), third.value, &third.chosen);
-        formula!("I", what, [I_1, I_3] => root_sum_square(I_1, I_3))
-    }
-
-    fn third_known(&self, what: String, value_a: f64, chosen: &[usize]) -> Known<Current> {
-        let from = chosen
-            .iter()
-            .filter_map(|v| self.pieces.get(*v))
-            .filter(|p| p.third > 0.0)
-            .map(|p| p.apparent.node().clone())
-            .collect();
-        let equation = "max over permitted subsets |sum of third-harmonic currents|";
-        Known::solved("I_3", what, Current::of(value_a), equation, 0.0, from)
     }
 
     fn peak(&mut self, lane: Lane, copies: &[Copies]) -> Known<PeakCurrent> {
@@ -218,7 +185,7 @@ impl<'a> Members<'a> {
         Known::chosen("I_peak", what, PeakCurrent::of(found.value), BOUND, from)
     }
 
-    fn nominal(&self) -> Known<PhaseVoltage> {
+    pub(crate) fn nominal(&self) -> Known<PhaseVoltage> {
         let volts = self.system.phase_voltage();
         Known::chosen("V", "nominal line-to-neutral voltage", volts, self.system.name(), Vec::new())
     }
@@ -233,7 +200,7 @@ impl<'a> Members<'a> {
         let what = "largest neutral current over the permitted subsets of loads";
         let equation = "max over permitted subsets |sum of line-to-neutral currents|";
         let residual = found.bound - magnitude(found.sum);
-        let any_third = self.pieces.iter().any(|p| p.third > 0.0);
+        let any_third = self.distorted();
         let symbol = if any_third { "I_1" } else { "I_N" };
         let I_1 = Known::solved(symbol, what, Current::of(found.bound), equation, residual, parts);
         if !any_third {
@@ -322,11 +289,6 @@ impl<'a> Members<'a> {
 
 const BOUND: &str = "upper bound: of each group of loads that exclude each other, the largest";
 
-/// Two currents of different frequency (RMS of their sum).
-fn root_sum_square(a: Current, b: Current) -> Current {
-    Current::of(libm::hypot(a.si(), b.si()))
-}
-
 /// A load's part of a lane in W.
 fn part_power(piece: &Piece, lane: Lane, watts: f64) -> Known<Power> {
     let P = &piece.power;
@@ -335,18 +297,11 @@ fn part_power(piece: &Piece, lane: Lane, watts: f64) -> Known<Power> {
     formula!("P", format!("W of {}, {lane}", piece.name), [P, n] => P * n)
 }
 
-/// A load's part of a lane in VA.
-fn part_apparent(piece: &Piece, lane: Lane, va: f64) -> Known<Apparent> {
-    let S = &piece.apparent;
-    let share = if S.value().si() > 0.0 { va / S.value().si() } else { 0.0 };
-    let n = connected_share(piece, lane, share);
-    formula!("S", format!("VA of {}, {lane}", piece.name), [S, n] => S * n)
-}
-
-fn connected_share(piece: &Piece, lane: Lane, share: f64) -> Known<Ratio> {
+pub(crate) fn connected_share(piece: &Piece, lane: Lane, share: f64) -> Known<Ratio> {
     let how: Vec<String> =
         piece.placed.iter().map(|(c, n): &(Connection, u32)| format!("{n} on {c}")).collect();
-    let why = format!("{}, {} at once", how.join(", "), piece.at_once);
+    let third = if piece.third > 0.0 { ", third harmonic included in VA" } else { "" };
+    let why = format!("{}, {} at once{third}", how.join(", "), piece.at_once);
     Known::chosen(
         "n",
         format!("instances at once and their share, {lane}"),

@@ -73,7 +73,8 @@ impl<'a> Starts<'a> {
             let running = found.sum + missing(&found, fixed);
             let start_known = start_share(piece, start, leg, magnitude(fixed));
             let from = self.running_nodes(&found.chosen);
-            legs.insert(leg, self.leg(leg, fixed, running, start_known, from));
+            let third_va = self.third_va(&copies);
+            legs.insert(leg, self.leg(leg, fixed, (running, third_va), start_known, from));
         }
         let name = if piece.placed.len() > 1 {
             format!("{} on {connection}", piece.name)
@@ -142,7 +143,9 @@ impl<'a> Starts<'a> {
             let equation = "|sum of S_start|";
             let start_known =
                 Known::solved("S_start", what, Apparent::of(magnitude(start_va)), equation, 0.0, parts);
-            legs.insert(*leg, self.leg(*leg, start_va, running, start_known, self.running_nodes(&others)));
+            let third_va = self.third_va(&self.running_beside_motors(*leg));
+            let from = self.running_nodes(&others);
+            legs.insert(*leg, self.leg(*leg, start_va, (running, third_va), start_known, from));
         }
         let motors: Vec<&Piece> = starting.iter().filter_map(|v| self.pieces.get(*v).copied()).collect();
         let starts: Vec<&Start> = motors.iter().filter_map(|p| start_of(p)).collect();
@@ -158,6 +161,22 @@ impl<'a> Starts<'a> {
         })
     }
 
+    /// Loads that run and do not start, when all motors start together.
+    fn running_beside_motors(&self, leg: Leg) -> Vec<Copies> {
+        let of = |(u, p): (usize, &&Piece)| match start_of(p) {
+            None if self.runs[u] => self.running(p, leg, None),
+            _ => Copies::default(),
+        };
+        self.pieces.iter().enumerate().map(of).collect()
+    }
+
+    /// Voltage times the largest third-harmonic current of what may run, in VA.
+    fn third_va(&self, running: &[Copies]) -> f64 {
+        let weights: Vec<f64> =
+            self.pieces.iter().zip(running).map(|(p, c)| c.top(magnitude) * p.third).collect();
+        self.graph.heaviest(&weights).value
+    }
+
     fn running_nodes(&self, chosen: &[usize]) -> Vec<Arc<Node>> {
         chosen.iter().filter_map(|v| self.pieces.get(*v)).map(|p| p.apparent.node().clone()).collect()
     }
@@ -166,7 +185,7 @@ impl<'a> Starts<'a> {
         &self,
         leg: Leg,
         start_va: Complex64,
-        running_va: Complex64,
+        (running_va, third_va): (Complex64, f64),
         start_known: Known<Apparent>,
         from: Vec<Arc<Node>>,
     ) -> StartLeg {
@@ -178,8 +197,8 @@ impl<'a> Starts<'a> {
         let running_known = Known::solved(
             "S_run",
             format!("everything else that may run, {leg}"),
-            Apparent::of(magnitude(running_va)),
-            "the permitted subset that makes |S_start + sum of S| largest",
+            Apparent::of(libm::hypot(magnitude(running_va), third_va)),
+            "the permitted subset that makes |S_start + sum of S| largest, with its third harmonics at most",
             0.0,
             from,
         );

@@ -112,3 +112,36 @@ fn instances_spread_evenly_where_the_worst_leg_does_not_tell() {
     counts.sort_unstable();
     assert_eq!(counts, [2, 3]);
 }
+
+#[test]
+fn third_harmonics_count_in_the_apparent_power_of_legs_and_of_all_together() {
+    let text =
+        "legs = \"L1\"\napparent = \"6 kVA\"\npower_factor = 0.6\nthird_harmonic = 0.75\nruns = \"24 h/day\"";
+    let found = assessed(SPLIT, &load("el", text), "");
+    let l1 = leg(&found, Leg::L1);
+    // 50 A and 37.5 A are 62.5 A, so 7.5 kVA: for a moment as for hours
+    close(l1.steady_current.value(), 62.5);
+    close(l1.steady_apparent.value(), 7500.0);
+    close(l1.curve[4].apparent.value(), 7500.0);
+    close(total(&found).steady_apparent.value(), 7500.0);
+    close(total(&found).curve[4].apparent.value(), 7500.0);
+    close(l1.steady_power.value(), 3600.0);
+    let time = l1.time_above_apparent(quantity::Apparent::of(7000.0), quantity::Duration::of(600.0));
+    close(time, 600.0);
+}
+
+#[test]
+fn all_together_is_no_more_than_permitted_loads_make_of_it() {
+    let one = |name: &str, on: &str, other: &str| {
+        load(
+            name,
+            &format!(
+                "legs = \"{on}\"\napparent = \"4 kVA\"\nthird_harmonic = 0.75\nnever_with = [\"{other}\"]\nruns = \"24 h/day\""
+            ),
+        )
+    };
+    let found = assessed(SPLIT, &(one("a", "L1", "b") + &one("b", "L2", "a")), "");
+    // each leg reaches 5 kVA, never both
+    close(leg(&found, Leg::L2).steady_apparent.value(), 5000.0);
+    close(total(&found).steady_apparent.value(), 5000.0);
+}

@@ -2,7 +2,7 @@
 
 mod support;
 
-use quantity::Leg;
+use quantity::{Leg, Quantity};
 use support::{assessed, backup, close, leg, load};
 
 const SPLIT: &str = "120/240 V split-phase";
@@ -184,4 +184,17 @@ fn motor_data_that_cannot_be_true_are_an_error_at_their_place() {
     assert_eq!(found(&format!("{both} = \"35 A\""), "power_factor = 0.8").len(), 1);
     // the figures of the table itself are no contradiction
     assert_eq!(found("code_letter = \"A\"", "").len(), 0);
+}
+
+#[test]
+fn harmonics_beside_a_start_count_in_what_runs() {
+    let lamps =
+        load("lamps", "legs = \"L1\"\napparent = \"1.2 kVA\"\nthird_harmonic = 0.75\nruns = \"24 h/day\"");
+    for wish in ["", "[wish]\nmotor_starts = \"one at a time\"\n"] {
+        let found = assessed(SPLIT, &(pump("") + &lamps), wish);
+        let l1 = &backup(&found).starts[0].legs[&Leg::L1];
+        // the phasor stays that of the fundamental
+        assert!((l1.running_va.norm() - 1200.0).abs() < 0.5);
+        assert!((l1.running_known.value().si() - 1500.0).abs() < 0.5);
+    }
 }
