@@ -3,7 +3,7 @@
 use demand::Lane;
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
-use quantity::{Apparent, Current, Length, Quantity, Ratio};
+use quantity::{Current, Length, Ratio, apparent, positive};
 
 use crate::{Case, Ledger};
 
@@ -27,8 +27,9 @@ fn altitude_factor(case: &Case<'_>, set: &catalog::Generator) -> Known<Ratio> {
     let h = case.site.altitude.known("h", "altitude");
     let h_0 = Known::catalog("h_0", "altitude of full rating", set.full_to, &set.id, "altitude full_to");
     let a = Known::catalog("a", "loss for every 100 m", set.loss_per_100_m.share(), &set.id, "altitude loss");
-    formula!("k_g", "altitude factor of the generator", [h, h_0, a] =>
-        Ratio::of((1.0 - (h - h_0).max(Length::ZERO).si() / 100.0 * a.si()).max(0.0)))
+    let step = Known::catalog("d_h", "step of the loss", Length::of(100.0), &set.id, "altitude loss");
+    formula!("k_g", "altitude factor of the generator", [h, h_0, a, step] =>
+        positive(1.0 - a * (positive(h - h_0) / step)))
 }
 
 /// Current per leg to which load and charging must be held, in amperes: the least of the generator's current per leg
@@ -47,7 +48,8 @@ pub fn generator_limit(case: &Case<'_>) -> Option<Known<Current>> {
         &set.id,
         "apparent",
     );
-    let by_power: Known<Current> = formula!("I_P", "current of its power, evenly", [P_g, k, U, m] => Apparent::of((P_g * k).si()) / U / m);
+    let by_power: Known<Current> =
+        formula!("I_P", "current of its power, evenly", [P_g, k, U, m] => apparent(P_g * k) / U / m);
     let by_apparent: Known<Current> =
         formula!("I_S", "current of its apparent power, evenly", [S_g, k, U, m] => S_g * k / U / m);
     Known::smallest("I_gen", "current per leg to which the generator is held", &[leg, by_power, by_apparent])

@@ -4,7 +4,7 @@ use demand::ServiceDemand;
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use plant::Layout;
-use quantity::{Current, Leg, Ratio};
+use quantity::{Current, Leg, Ratio, positive};
 use site::Earthing;
 
 use crate::{Case, Ledger, positions, unit_flows};
@@ -90,12 +90,12 @@ pub fn headroom(case: &Case<'_>) -> Option<Known<Current>> {
         .map(|&leg| match beside(case, leg) {
             Some(I_b) => {
                 let what = format!("room of the service for the group's input, {leg}");
-                formula!("I_r", what, [I_s, I_b, k] => (I_s - I_b).max(Current::ZERO) / k)
+                formula!("I_r", what, [I_s, I_b, k] => positive(I_s - I_b) / k)
             }
             None => {
                 let I_d = demand.legs.get(&leg).unwrap_or(&demand.current);
                 let what = format!("room of the service for charging, {leg}");
-                formula!("I_r", what, [I_s, I_d, k] => (I_s - I_d).max(Current::ZERO) / k)
+                formula!("I_r", what, [I_s, I_d, k] => positive(I_s - I_d) / k)
             }
         })
         .collect();

@@ -7,7 +7,7 @@ use finding::{Finding, Margin, Severity};
 use network::motor_start::{Held, RunningAs, Start, StartCase, motor_start};
 use network::{Impedance, LoadPower};
 use num_complex::Complex64;
-use quantity::{Apparent, Current, Duration, Leg, PhaseVoltage, Quantity, Ratio};
+use quantity::{Apparent, Current, Duration, Leg, PhaseVoltage, Quantity, Ratio, root};
 
 use crate::{Case, Formation, Ledger, counted};
 
@@ -231,7 +231,8 @@ fn voltage_floor(case: &Case<'_>, event: &StartEvent, t: &Known<Duration>) -> Kn
         "contactors may drop out below 70 % (common practice)",
     );
     let T_n = &event.torque_needed;
-    let torque = formula!("V_t", "voltage at which the motor still has the torque it needs", [T_n] => Ratio::of(T_n.si().sqrt()));
+    let torque =
+        formula!("V_t", "voltage at which the motor still has the torque it needs", [T_n] => root(T_n));
     let mut floors = vec![contactors, torque];
     if t.value() >= case.unit.under_voltage.after {
         floors.push(Known::catalog(

@@ -253,13 +253,27 @@ fn put_in(expression: &str, args: &[(String, Arc<Node>)]) -> String {
     out
 }
 
-/// The code's expression as a formula: `*` becomes `·`, number suffixes and line breaks go.
+/// The code's expression as a formula: `*` becomes `·`, line breaks, number suffixes and the functions that only change
+/// a type go.
 pub(crate) fn tidy(expression: &str) -> String {
-    expression
-        .split_whitespace()
-        .collect::<Vec<_>>()
-        .join(" ")
-        .replace(" * ", " · ")
-        .replace(".0 ", " ")
-        .replace(".0)", ")")
+    let mut text = expression.split_whitespace().collect::<Vec<_>>().join(" ");
+    for changes_type in ["apparent(", "power(", "electrical(", "volt_amperes("] {
+        text = text.replace(changes_type, "(");
+    }
+    text = text.replace("positive(", "max(0, ").replace("root(", "sqrt(");
+    text = text.replace(" * ", " · ").replace(".0 ", " ").replace(".0)", ")");
+    outer(&text).to_owned()
+}
+
+/// Without parentheses that enclose all of it.
+fn outer(text: &str) -> &str {
+    let Some(inner) = text.strip_prefix('(').and_then(|t| t.strip_suffix(')')) else { return text };
+    let mut depth = 0i32;
+    for c in inner.chars() {
+        depth += i32::from(c == '(') - i32::from(c == ')');
+        if depth < 0 {
+            return text;
+        }
+    }
+    outer(inner)
 }

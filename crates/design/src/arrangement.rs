@@ -141,8 +141,10 @@ struct Tried<'a> {
 }
 
 impl Tried<'_> {
-    fn errors(&self) -> usize {
-        self.assessed.ledger.findings.iter().filter(|f| f.severity == Severity::Error).count()
+    /// Fewer is better: what fails, and among equals what is not even known.
+    fn rank(&self) -> (usize, usize) {
+        let unknown = self.assessed.ledger.findings.iter().filter(|f| f.severity == Severity::NotCovered);
+        (self.failing(), unknown.count())
     }
 
     fn failing(&self) -> usize {
@@ -183,15 +185,14 @@ fn try_inline<'a>(prepared: &'a Prepared<'a>, formation: &Formation, layout: Lay
     })
 }
 
-/// The first without anything failing, else the one with the fewest errors.
+/// The first without anything failing, else the one against which least is said.
 fn best<'a>(candidates: impl Iterator<Item = Tried<'a>>) -> Option<Tried<'a>> {
     let mut best: Option<Tried<'a>> = None;
     for tried in candidates {
         if tried.failing() == 0 {
             return Some(tried);
         }
-        let better =
-            best.as_ref().is_none_or(|b| (tried.errors(), tried.failing()) < (b.errors(), b.failing()));
+        let better = best.as_ref().is_none_or(|b| tried.rank() < b.rank());
         if better {
             best = Some(tried);
         }
@@ -268,8 +269,7 @@ fn free<'a>(prepared: &'a Prepared<'a>, formation: &Formation) -> (Tried<'a>, De
         return (inline, decision);
     }
     let outboard = try_outboard(prepared, formation);
-    let rank = |t: &Tried<'_>| (t.errors(), t.failing());
-    if rank(&outboard) < rank(&inline) {
+    if outboard.rank() < inline.rank() {
         let decision = Decision::new("arrangement", "outboard", None)
             .because("inline does not hold")
             .not("inline", inline.reason());
@@ -290,7 +290,7 @@ fn explain_gear(prepared: &Prepared<'_>, case: &Case<'_>, holds: bool) -> Vec<De
         decisions.push(
             Decision::new("transfer switch", switch.id.clone(), place)
                 .because(format!(
-                    "the smallest that is rated for the {} of the panel and holds in every state",
+                    "the smallest that is rated for the {} of the panel and has the least against it",
                     need.value()
                 ))
                 .resting_on(need.node()),

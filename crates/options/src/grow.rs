@@ -6,7 +6,7 @@ use derivation::{Known, formula};
 use design::{Design, Fixed, Prepared, design_with};
 use finding::Margin;
 use plant::Layout;
-use quantity::{Duration, Power, Quantity, Ratio};
+use quantity::{Duration, Power, Ratio, power};
 
 /// What one size buys.
 #[derive(Debug, Clone)]
@@ -131,7 +131,7 @@ fn figures(case: &Case<'_>) -> Figures {
 fn pass_power(case: &Case<'_>) -> Known<Power> {
     let I = assess::pass_through(case);
     let (U, m) = (case.voltage(), case.legs());
-    formula!("P_pass", "what the relays pass on all legs", [I, U, m] => Power::of((I * U * m).si()))
+    formula!("P_pass", "what the relays pass on all legs", [I, U, m] => power(I * U * m))
 }
 
 /// What gives way first when the loads grow: inline where there is a utility, since that is the simplest arrangement.

@@ -5,7 +5,7 @@ use std::ops::{Div, Mul};
 
 use crate::{
     Apparent, Charge, Current, DcCurrent, DcVoltage, Duration, Energy, LineVoltage, PeakCurrent,
-    PhaseVoltage, Power, Quantity, Ratio, Resistance,
+    PhaseVoltage, Power, Quantity, Ratio, Resistance, ShaftPower,
 };
 
 macro_rules! product {
@@ -82,4 +82,40 @@ impl Current {
     pub fn peak(self, crest_factor: Ratio) -> PeakCurrent {
         PeakCurrent::of(self.si() * crest_factor.si())
     }
+}
+
+/// Active power as apparent power, in VA: for formulas that hold the power factor themselves, or at unity.
+#[must_use]
+pub fn apparent(power: Power) -> Apparent {
+    Apparent::of(power.si())
+}
+
+/// Apparent power as active power, in W: for formulas that hold the power factor themselves, or at unity.
+#[must_use]
+pub fn power(apparent: Apparent) -> Power {
+    Power::of(apparent.si())
+}
+
+/// Shaft power as electrical power, in W: for formulas that hold the efficiency themselves.
+#[must_use]
+pub fn electrical(shaft: ShaftPower) -> Power {
+    Power::of(shaft.si())
+}
+
+/// A number of volt-amperes.
+#[must_use]
+pub fn volt_amperes(number: Ratio) -> Apparent {
+    Apparent::of(number.si())
+}
+
+/// No less than nothing.
+#[must_use]
+pub fn positive<Q: Quantity>(value: Q) -> Q {
+    if value.si() < 0.0 { Q::from_si(0.0) } else { value }
+}
+
+/// Square root of a number.
+#[must_use]
+pub fn root(number: Ratio) -> Ratio {
+    Ratio::of(number.si().sqrt())
 }
