@@ -293,8 +293,10 @@ fn allowed_time(
             formula!("I_o", "overload current that the group may count on", [S_o, n_c, U] => S_o * n_c / U);
         current.value() <= reach.value()
     });
-    match level {
-        Some(level) => (level.lasts.clone(), share),
-        None => (rating.surge_lasts.clone(), share),
-    }
+    let (lasts, why) = match level {
+        Some(level) => (&level.lasts, "of the lowest listed overload that reaches the current"),
+        None => (&rating.surge_lasts, "of the surge rating: the current is above every listed overload"),
+    };
+    let from = vec![lasts.node().clone(), current.node().clone()];
+    (Known::chosen("t_a", "allowed time", lasts.value(), why, from), share)
 }

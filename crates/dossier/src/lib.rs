@@ -9,7 +9,7 @@ use std::sync::Arc;
 use demand::Assessment;
 use derivation::{Node, assumptions};
 use design::Design;
-use finding::{Finding, Severity};
+use finding::{Finding, Severity, kind};
 use site::Site;
 
 /// What every output carries.
@@ -53,6 +53,10 @@ impl<'a> Dossier<'a> {
                 None
             }
         };
+        for finding in findings.iter_mut().filter(|f| f.severity.fails() && f.fixes.is_empty()) {
+            // what fails always says what to do: at least what usually mends its kind
+            finding.fixes.extend(kind(finding.id).map(|k| k.remedies.to_owned()));
+        }
         findings.sort_by(|a, b| {
             (a.severity, a.id, &a.part, &a.message).cmp(&(b.severity, b.id, &b.part, &b.message))
         });
