@@ -188,7 +188,7 @@ impl Outcome {
             match (&output.value, names.as_slice()) {
                 (_, []) => {}
                 (OutputValue::Number(..), [name]) => {
-                    body.insert("node".into(), json!(name));
+                    body.insert("derivation".into(), json!(name));
                 }
                 _ => {
                     body.insert("nodes".into(), json!(names));
@@ -209,7 +209,7 @@ impl Outcome {
             "id": self.id,
             "inputs": inputs,
             "outputs": outputs,
-            "derivation": graph.json(),
+            "derivations": graph.json(),
         })
     }
 

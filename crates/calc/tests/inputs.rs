@@ -93,8 +93,8 @@ fn results_as_text_and_json() {
     let json = outcome.json();
     assert_eq!(json["schema"], "wattwright-calc/1");
     assert_eq!(json["inputs"]["relay_a"], "50 A");
-    let name = json["outputs"]["limit_a"]["node"].as_str().unwrap();
-    assert_eq!(json["derivation"][name]["with_numbers"], "50.0 A · (1 + (3 - 1) / 1.5)");
+    let name = json["outputs"]["limit_a"]["derivation"].as_str().unwrap();
+    assert_eq!(json["derivations"][name]["with_numbers"], "50.0 A · (1 + (3 - 1) / 1.5)");
     let text = outcome.text();
     assert!(text.contains("limit_a           116.667 A"), "{text}");
     assert!(
