@@ -119,10 +119,12 @@ fn one(case: &Case<'_>, event: &StartEvent, bridge: &Bridge, state: &str, ledger
                 &collapse.least_current,
                 &collapse.limit,
             );
+            let left = collapse.at_voltage.value().si();
             let message = format!(
-                "{} cannot start: even at {:.0} % of nominal voltage it and what runs with it ask for {} on {}, and the group gives {}: the voltage collapses",
+                "{} cannot start: the voltage collapses. Even at {:.0} % of nominal, where {:.0} % of its torque is left, it and what runs with it ask for {} on {}, and the group gives {}",
                 event.name,
-                collapse.at_voltage.value().si() * 100.0,
+                left * 100.0,
+                left * left * 100.0,
                 collapse.least_current.value(),
                 bridge.name,
                 collapse.limit.value(),

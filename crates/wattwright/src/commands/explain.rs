@@ -20,10 +20,16 @@ pub(crate) fn run(args: &Explain, as_json: bool) -> Status {
     };
     match kind(id) {
         Some(kind) if as_json => output::say_json(&value(kind)),
-        Some(kind) => output::say(&format!(
-            "{}: {}\n\n{}\n\nUsually mended by: {}",
-            kind.id, kind.title, kind.why, kind.remedies
-        )),
+        Some(kind) => {
+            let lines = |text: &str| output::wrapped(text, 100).join("\n");
+            output::say(&format!(
+                "{}: {}\n\n{}\n\n{}",
+                kind.id,
+                kind.title,
+                lines(kind.why),
+                lines(&format!("Usually mended by: {}", kind.remedies))
+            ));
+        }
         None => {
             output::complain(&format!(
                 "error: no finding is called \"{id}\"; `wattwright explain` lists them"
