@@ -21,6 +21,8 @@ pub(crate) struct Coincidence {
     /// Seasons to be looked at one by one; `None` where no load has a season.
     seasons: Vec<Option<Season>>,
     parts: Vec<Part>,
+    /// Component of each vertex that is not alone in its own.
+    part_of: Vec<Option<usize>>,
     effort: usize,
 }
 
@@ -53,17 +55,23 @@ impl Coincidence {
                 adjacent[b][a] = true;
             }
         }
-        let parts = components(&adjacent)
+        let parts: Vec<Part> = components(&adjacent)
             .into_iter()
             .map(|vertices| Part { cliques: clique_cover(&adjacent, &vertices), vertices })
             .collect();
+        let mut part_of = vec![None; n];
+        for (k, part) in parts.iter().enumerate().filter(|(_, part)| part.vertices.len() > 1) {
+            for v in &part.vertices {
+                part_of[*v] = Some(k);
+            }
+        }
         let mut seasons: Vec<Option<Season>> = season.iter().copied().flatten().map(Some).collect();
         seasons.sort();
         seasons.dedup();
         if seasons.is_empty() {
             seasons.push(None);
         }
-        Self { adjacent, season, seasons, parts, effort: EFFORT }
+        Self { adjacent, season, seasons, parts, part_of, effort: EFFORT }
     }
 
     /// The same with another limit of effort.
@@ -171,24 +179,64 @@ impl Coincidence {
                 continue;
             }
             let always = self.heaviest_of(part, top, season).value * window_s;
-            let mut turns = 0.0;
-            for clique in &part.cliques {
-                let mut order: Vec<usize> = clique
-                    .iter()
-                    .copied()
-                    .filter(|v| at(top, *v) > 0.0 && self.runs_in(*v, season))
-                    .collect();
-                order.sort_by(|a, b| at(top, *b).total_cmp(&at(top, *a)).then(a.cmp(b)));
-                let mut left_s = window_s;
-                for v in order {
-                    let taken = at(energy, v).min(at(top, v) * left_s);
-                    turns += taken;
-                    left_s = (left_s - taken / at(top, v)).max(0.0);
-                }
-            }
-            total += always.min(turns);
+            total += always.min(self.turns_in(part, top, energy, window_s, season));
         }
         total
+    }
+
+    /// Energy of a component whose cliques are filled with the heaviest of their loads first.
+    fn turns_in(
+        &self,
+        part: &Part,
+        top: &[f64],
+        energy: &[f64],
+        window_s: f64,
+        season: Option<Season>,
+    ) -> f64 {
+        let at = |values: &[f64], v: usize| values.get(v).copied().unwrap_or(0.0).max(0.0);
+        let mut turns = 0.0;
+        for clique in &part.cliques {
+            let mut order: Vec<usize> =
+                clique.iter().copied().filter(|v| at(top, *v) > 0.0 && self.runs_in(*v, season)).collect();
+            order.sort_by(|a, b| at(top, *b).total_cmp(&at(top, *a)).then(a.cmp(b)));
+            let mut left_s = window_s;
+            for v in order {
+                let taken = at(energy, v).min(at(top, v) * left_s);
+                turns += taken;
+                left_s = (left_s - taken / at(top, v)).max(0.0);
+            }
+        }
+        turns
+    }
+
+    /// Number of seasons to be looked at, one at least.
+    pub fn seasons(&self) -> usize {
+        self.seasons.len()
+    }
+
+    fn season_at(&self, season: usize) -> Option<Season> {
+        self.seasons.get(season).copied().flatten()
+    }
+
+    /// Whether a vertex counts in the season of that number.
+    pub fn runs_in_season(&self, vertex: usize, season: usize) -> bool {
+        self.runs_in(vertex, self.season_at(season))
+    }
+
+    /// Component of a vertex; none where it excludes no other.
+    pub fn part_of(&self, vertex: usize) -> Option<usize> {
+        self.part_of.get(vertex).copied().flatten()
+    }
+
+    /// Weight of the heaviest permitted subset of one component, or an upper bound of it.
+    pub fn heaviest_in_part(&self, part: usize, weights: &[f64], season: usize) -> f64 {
+        self.parts.get(part).map_or(0.0, |p| self.heaviest_of(p, weights, self.season_at(season)).value)
+    }
+
+    /// Of one component: the energy when of each clique one vertex runs at a time (see [`Self::energy_bound`]).
+    pub fn turns(&self, part: usize, top: &[f64], energy: &[f64], window_s: f64, season: usize) -> f64 {
+        let season = self.season_at(season);
+        self.parts.get(part).map_or(0.0, |p| self.turns_in(p, top, energy, window_s, season))
     }
 }
 

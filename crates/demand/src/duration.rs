@@ -3,6 +3,9 @@
 use std::sync::Arc;
 
 const DAY_S: f64 = 86_400.0;
+/// Of shorter cycles than a 200th of a day only the first ones are windows of their own: later on their time on is as
+/// good as a straight line.
+const MOST_CYCLES: f64 = 200.0;
 
 /// When a load can run.
 ///
@@ -60,18 +63,32 @@ impl OnTime {
         by_day.min(by_run).clamp(0.0, window_s)
     }
 
+    /// Longest time within any window of `window_s` seconds in which the load may have any power at all. A measured
+    /// series tells energy only: it may be small all the time.
+    pub fn any_within(&self, window_s: f64) -> f64 {
+        let within = self.within(window_s);
+        if self.measured.is_some() && within > 0.0 { window_s } else { within }
+    }
+
     /// Lengths of window at which the time on changes its course, up to a day.
     pub fn breakpoints(&self) -> Vec<f64> {
         let mut points = vec![self.daily_s];
-        if let Some((lasts, rests)) = self.run {
-            for cycle in 0..4u32 {
-                let start = f64::from(cycle) * (lasts + rests);
+        if let Some((lasts, rests)) = self.run.filter(|(lasts, rests)| *lasts > 0.0 && lasts + rests > 0.0) {
+            let period = lasts + rests;
+            let cycles = (DAY_S / period).ceil().min(MOST_CYCLES);
+            let mut start = 0.0;
+            while start < cycles * period {
                 points.push(start);
                 points.push(start + lasts);
+                start += period;
             }
+            // where the day's running time is used up
+            let whole = (self.daily_s / lasts).ceil() - 1.0;
+            points.push(whole * period + (self.daily_s - whole * lasts));
         }
         if let Some(envelope) = &self.measured {
-            points.extend(envelope.points.iter().map(|(length, _)| *length));
+            // the bound jumps behind each of them
+            points.extend(envelope.points.iter().flat_map(|(length, _)| [*length, length * (1.0 + 1e-6)]));
         }
         points.retain(|p| *p > 0.0 && *p <= DAY_S);
         points

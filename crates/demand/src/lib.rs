@@ -10,7 +10,7 @@
 //! - `coincidence`: permitted subsets and the heaviest of them
 //! - `sweep`: the largest magnitude of a phasor sum
 //! - `apparent`: VA and current with the third harmonic
-//! - `duration`, `lane`: time on, the demand-duration curve, the time above a threshold
+//! - `duration`, `lane`, `course`: time on, the demand-duration curve, the time above a threshold
 //! - `motor`, `contradiction`, `starts`: running power and starts of motors
 //! - `balance`: loads without a stated leg
 //! - `series`, `track`, `measured`: interval data
@@ -27,6 +27,7 @@ mod assumptions;
 mod balance;
 mod coincidence;
 mod contradiction;
+mod course;
 mod duration;
 mod dwelling;
 mod energy;

@@ -103,10 +103,11 @@ impl<'a> Members<'a> {
                 all_w: c.all(|z| z.re),
                 top_va: rms.top(|z| z.re),
                 all_va: rms.all(|z| z.re),
+                instances: rms.alike.iter().filter(|(z, _)| z.re > 0.0).map(|(_, n)| f64::from(*n)).sum(),
                 on: p.on.clone(),
             })
             .collect();
-        let items = LaneItems { graph: self.graph.clone(), loads: Arc::new(loads), scale: 1.0 };
+        let items = LaneItems::new(self.graph.clone(), loads);
         let powers = self.power_parts(lane, &copies);
         let parts = self.apparent_parts(lane, &rms);
         let curve = curve(lane, &items, &steady_power, &steady_apparent, &powers, &parts);

@@ -33,14 +33,10 @@ pub fn duration_curve(loads: &[CyclingLoad], lengths: &[Duration]) -> Vec<Known<
                 run: load.cycle.as_ref().map(|(run, rest)| (run.value().si(), rest.value().si())),
                 measured: None,
             };
-            LaneItem { top_w: w, all_w: w, top_va: w, all_va: w, on }
+            LaneItem { top_w: w, all_w: w, top_va: w, all_va: w, instances: 1.0, on }
         })
         .collect();
-    let lane = LaneItems {
-        graph: Arc::new(Coincidence::new(vec![None; loads.len()], &[])),
-        loads: Arc::new(items),
-        scale: 1.0,
-    };
+    let lane = LaneItems::new(Arc::new(Coincidence::new(vec![None; loads.len()], &[])), items);
     let total: f64 = loads.iter().map(|l| l.power.value().si()).sum();
     let from: Vec<_> = loads
         .iter()
