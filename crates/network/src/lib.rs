@@ -16,6 +16,7 @@ pub mod neutral;
 pub mod open_neutral;
 pub mod sequence;
 pub mod sharing;
+pub mod solve;
 pub mod split_halves;
 pub mod voltage_dip;
 pub mod wye_load;
