@@ -49,25 +49,20 @@ fn load_power(s_va: Complex64, known: &Known<Apparent>) -> LoadPower {
 fn bridges(case: &Case<'_>, formation: &Formation, event: &StartEvent) -> Vec<Bridge> {
     let phase = case.system().phase_voltage();
     if case.unit.leg_control == LegControl::LineToLine {
-        let total = |of: &dyn Fn(&StartLeg) -> Complex64, what: &str| {
-            let s: Complex64 = event.legs.values().map(of).sum();
-            let known = Known::solved(
-                "S",
-                what,
-                Apparent::of(libm::hypot(s.re, s.im)),
-                "S = |sum of the legs|",
-                0.0,
-                event.legs.values().map(|l| l.start_known.node().clone()).collect(),
-            );
-            load_power(s, &known)
+        let total = |of: &dyn Fn(&StartLeg) -> (Complex64, Known<Apparent>), what: &str| {
+            let legs: Vec<(Complex64, Known<Apparent>)> = event.legs.values().map(of).collect();
+            let s: Complex64 = legs.iter().map(|(s, _)| *s).sum();
+            // magnitudes, since those hold harmonics as well
+            let known: Vec<Known<Apparent>> = legs.into_iter().map(|(_, known)| known).collect();
+            load_power(s, &Known::sum("S", what, &known))
         };
         let volts = case.system().line_voltage().map_or(phase, |v| PhaseVoltage::of(v.si()));
         return vec![Bridge {
             name: "line to line".to_owned(),
             volts,
             units: formation.units(),
-            start: total(&|l| l.start_va, "starting power of both legs"),
-            running: total(&|l| l.running_va, "running power of both legs"),
+            start: total(&|l| (l.start_va, l.start_known.clone()), "starting power of both legs"),
+            running: total(&|l| (l.running_va, l.running_known.clone()), "running power of both legs"),
         }];
     }
     let of_leg = |(leg, it): (&Leg, &StartLeg)| Bridge {
@@ -154,8 +149,11 @@ fn start_finding(case: &Case<'_>, event: &StartEvent, id: &'static str, message:
         Some(place) => finding.at(Some(place), "this motor"),
         None => finding.at(Some(case.count_place()), "decides how many units share the start"),
     };
-    let finding =
-        finding.fix("give the motor a soft starter or a drive (and state its current), or add a unit");
+    let finding = finding.fix(if id == "motor-start-torque" {
+        "state what the machine needs at standstill (starting_torque, less for an unloaded start), raise the start current, or use a drive"
+    } else {
+        "give the motor a soft starter or a drive (and state its current), or add a unit"
+    });
     if event.loads.len() > 1 {
         finding.fix("let controls start one motor at a time and say so: motor_starts = \"one at a time\"")
     } else {
