@@ -111,6 +111,15 @@ pub enum PassThrough {
     },
 }
 
+/// Whether the units join neutral and earth by themselves.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum IslandBond {
+    /// Never.
+    None,
+    /// The lead unit does, while the group forms the voltage.
+    WhileForming,
+}
+
 /// For whom an input current limit holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum LimitScope {
@@ -303,6 +312,13 @@ pub struct UnitModel {
     pub formation: FormationLimits,
     /// Trouble on one phase of the utility takes the whole group off it.
     pub leaves_together: bool,
+    /// What the relays of both inputs do with the neutral, where stated.
+    pub neutral: Option<crate::NeutralPole>,
+    /// Whether the units join neutral and earth by themselves, where stated.
+    pub island_bond: Option<IslandBond>,
+    /// Linked units decide as one, where stated: none forms a voltage of its own while a relay of any is closed, and
+    /// none closes onto one input while another is closed onto the other.
+    pub decides_together: Option<bool>,
     /// Largest breaker ahead of the unit's input.
     pub input_breaker: Current,
     /// Most units that a bypass of interlocked breakers may serve.

@@ -55,6 +55,12 @@ const KINDS: &[Kind] = &[
         remedies: "State never_with only where it matters.",
     },
     Kind {
+        id: "conductor-unprotected",
+        title: "A conductor is not protected from a source",
+        why: "In some state that the gear can reach, a closed way leads from the source to the conductor past no breaker rated for it (P6 of the interlock proof). Service conductors, taps and conductors that only a source of limited current feeds are exempt by a named clause.",
+        remedies: "a breaker ahead of the conductor, or a larger conductor",
+    },
+    Kind {
         id: "continuous-contradicted",
         title: "A load stated as not continuous may run three hours or more",
         why: "The site says that the load is not continuous, and its times let it run three hours or more in one go (NEC 2023 article 100): so many hours a day without `lasts` and `rests`, or three hours of its hourly profile at 1 in a row. It is counted as continuous.",
@@ -65,6 +71,12 @@ const KINDS: &[Kind] = &[
         title: "The group stays joined to a source that is gone",
         why: "In a settled state the group stays joined to the utility or a generator after it has failed, and would energise it.",
         remedies: "an interlock, or a relay that opens",
+    },
+    Kind {
+        id: "dead-utility-energised",
+        title: "The dead utility can be energised",
+        why: "The interlock proof (P2) found a sequence of moves after which the group or the generator feeds the utility's side while the utility is dead.",
+        remedies: "gear with one moving part, or an interlock",
     },
     Kind {
         id: "export-impossible",
@@ -313,6 +325,12 @@ const KINDS: &[Kind] = &[
         remedies: "a soft starter or drive, or more units",
     },
     Kind {
+        id: "neutral-bond-count",
+        title: "Neutral and earth are not joined as the earthing system asks",
+        why: "In every energised island the bonds in effect are counted and their place is held against the earthing system (P5 of the interlock proof): none, several, or one in the wrong place is an error.",
+        remedies: "switched or solid neutral in the gear to match, or one bond added or removed",
+    },
+    Kind {
         id: "neutral-former-inrush",
         title: "The neutral former's inrush exceeds the group's limit",
         why: "Energising a transformer draws a magnetising inrush; a bridge at its current limit may not get the island up.",
@@ -335,6 +353,12 @@ const KINDS: &[Kind] = &[
         title: "The neutral former carries more than it is rated for",
         why: "The neutral carries the difference of the legs over every permitted set of loads, at least the larger leg's line-to-neutral load.",
         remedies: "a larger former, or loads connected line to line",
+    },
+    Kind {
+        id: "neutral-lost",
+        title: "Lines stay live while their neutral is cut off",
+        why: "Loads between line and neutral then see up to the line voltage (P7 of the interlock proof).",
+        remedies: "a neutral that is solid, or that opens and closes with its lines",
     },
     Kind {
         id: "neutral-over-rating",
@@ -487,6 +511,12 @@ const KINDS: &[Kind] = &[
         remedies: "State the size that was measured.",
     },
     Kind {
+        id: "service-not-automatic",
+        title: "The panel is not served by itself",
+        why: "With all manual gear in its normal position and nothing about to move, the panel is dead although a source is there that the site counts on (P3 of the interlock proof).",
+        remedies: "controls that take the panel to the source that is left",
+    },
+    Kind {
         id: "service-not-covered",
         title: "The demand that sizes the service is not covered",
         why: "The chosen method does not apply to this site, or its conditions are not met.",
@@ -511,6 +541,12 @@ const KINDS: &[Kind] = &[
         remedies: "the maker's figure, or a soft starter or drive",
     },
     Kind {
+        id: "single-failure",
+        title: "What a single failure leads to",
+        why: "One thing is taken as broken and the interlock proof is run again: a welded relay, a failed interlock, a lost link, an open path, a lost neutral. It is reported beside the proof and does not change its verdict.",
+        remedies: "a device whose failure is noticed, or the check that the maker prescribes",
+    },
+    Kind {
         id: "source-switch-too-fast",
         title: "The source switch is faster than the units' relays",
         why: "The units are still joined to the input when the switch has already put the other source on it.",
@@ -519,7 +555,7 @@ const KINDS: &[Kind] = &[
     Kind {
         id: "sources-meet",
         title: "Two sources meet",
-        why: "Utility and generator are not synchronised with each other; joined, they destroy each other.",
+        why: "Utility, generator and a group that forms a voltage of its own are not synchronised with each other; joined, they destroy each other.",
         remedies: "an interlock",
     },
     Kind {
@@ -551,6 +587,12 @@ const KINDS: &[Kind] = &[
         title: "The units cannot serve this system",
         why: "The outputs of the family do not form the system of the service: for instance legs that stand 180 degrees apart on two legs of a wye.",
         remedies: "a family that forms it",
+    },
+    Kind {
+        id: "unit-not-isolable",
+        title: "A unit cannot be locked off on all sides",
+        why: "Every side of a unit (inputs, output, DC) needs a device that can be locked open, and where the site asks for a bypass the panel must be served meanwhile (P4 of the interlock proof).",
+        remedies: "lockable breakers on every side, and a bypass that starts ahead of them",
     },
     Kind {
         id: "unknown-equipment",

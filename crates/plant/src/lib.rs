@@ -2,10 +2,11 @@
 //! (breakers, switch poles, relays, conductors); devices move elements; automatic devices follow rules that are
 //! data, with delays. A plant holds no text for people beyond names, and no computed currents.
 //!
-//! This is the power path round the inverter group: sources, transfer and bypass gear, relays, the backup panel.
-//! Conductors of the rest of the installation are not in it yet.
+//! [`Plant`] is the power path round the inverter group with identical units lumped: sources, transfer and bypass
+//! gear, relays, the backup panel. [`full::FullPlant`] has every unit by itself, breakers, conductors, neutral, bonds.
 
 mod build;
+pub mod full;
 mod graph;
 mod rule;
 

@@ -9,6 +9,7 @@
 //! without a latest time proves nothing.
 
 mod name;
+pub mod proof;
 mod search;
 mod state;
 

@@ -31,6 +31,9 @@ pub(crate) enum Command {
     /// What each size of the group buys, where the arrangement must change, what each growth stage asks for.
     #[command(after_help = CAUTION)]
     Grow(Grow),
+    /// Prove that no position of the gear can hurt, or print the shortest sequence of moves that does.
+    #[command(after_help = CAUTION)]
+    Prove(Prove),
     /// One calculation, as a pocket calculator: `calc --list`, then `calc ID key=value ...`.
     #[command(after_help = CAUTION)]
     Calc(Calc),
@@ -85,6 +88,15 @@ pub(crate) struct Grow {
     /// Largest number of units to look at; without it, what the site wishes or the family allows.
     #[arg(long, value_name = "UNITS")]
     pub to: Option<u32>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Prove {
+    #[command(flatten)]
+    pub site: SiteArgs,
+    /// Growth stage to look at; without it, today.
+    #[arg(long, value_name = "STAGE")]
+    pub stage: Option<String>,
 }
 
 #[derive(Debug, Args)]

@@ -6,6 +6,7 @@ mod explain;
 mod grow;
 mod manual;
 mod new;
+mod prove;
 mod schema;
 
 use crate::Status;
@@ -18,6 +19,7 @@ pub(crate) fn run(cli: &Cli) -> Status {
     match &cli.command {
         Command::Check(args) => check::run(args, cli.json),
         Command::Grow(args) => grow::run(args, cli.json),
+        Command::Prove(args) => prove::run(args, cli.json),
         Command::Calc(args) => calc::run(args, cli.json),
         Command::New(args) => new::run(args, cli.json),
         Command::Schema(args) => schema::run(args),

@@ -107,6 +107,7 @@ pub(super) fn generator(s: &Section<'_>) -> Option<Generator> {
     let leg_current = need(s, "leg_current", "continuous current of one leg or phase", amperes());
     let full_to = need(s, "full_to", "full rating up to this altitude", span(0.0, 5000.0));
     let loss = need_percent(s, "loss_per_100_m", "share of the rating lost for every 100 m above", 10.0);
+    let neutral_bonded = s.flag("neutral_bonded", "its neutral is joined to its frame; left out, not known");
     let price = price(s);
     if let (Some(power), Some(apparent)) = (power, apparent) {
         check::power_within_apparent(s, "power", power, apparent);
@@ -126,6 +127,7 @@ pub(super) fn generator(s: &Section<'_>) -> Option<Generator> {
         leg_current: leg_current?,
         full_to: full_to?,
         loss_per_100_m: loss?,
+        neutral_bonded: neutral_bonded.map(|n| n.value),
         price: price?,
     })
 }

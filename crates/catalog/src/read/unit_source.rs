@@ -6,7 +6,8 @@ use reading::Section;
 use super::check;
 use super::common::{amperes, delay, in_order, may, need, need_flag, short_times, span};
 use crate::{
-    Export, FaultRating, InputLimit, LimitScope, PassThrough, PathResistance, SecondInput, TransferRelay,
+    Export, FaultRating, InputLimit, IslandBond, LimitScope, NeutralPole, PassThrough, PathResistance,
+    SecondInput, TransferRelay,
 };
 
 /// How the unit meets the sources.
@@ -22,6 +23,9 @@ pub(super) struct SourceSide {
     pub contributes: bool,
     pub export: Export,
     pub leaves_together: bool,
+    pub neutral: Option<NeutralPole>,
+    pub island_bond: Option<IslandBond>,
+    pub decides_together: Option<bool>,
     pub input_breaker: Current,
     pub bypass_breakers_up_to: u32,
 }
@@ -52,6 +56,16 @@ pub(super) fn source_side(s: &Section<'_>) -> Option<SourceSide> {
     let export = s.need_section("export", "what the unit may give back to the utility", export);
     let doc = "trouble on one phase of the utility takes the whole group off it";
     let leaves_together = need_flag(s, "leaves_together", doc);
+    let words = [("solid", NeutralPole::Solid), ("switched", NeutralPole::Switched)];
+    let doc = "what the relays of both inputs do with the neutral; left out, not known";
+    let neutral = s.choice("neutral", doc, &words);
+    let words = [("none", IslandBond::None), ("while forming", IslandBond::WhileForming)];
+    let doc =
+        "whether the units join neutral and earth by themselves (the lead unit does); left out, not known";
+    let island_bond = s.choice("island_bond", doc, &words);
+    let doc = "linked units decide as one: none forms a voltage while a relay of any is closed, none closes onto \
+               one input while another is closed onto the other; left out, not known";
+    let decides_together = s.flag("decides_together", doc);
     let input_breaker = need(s, "input_breaker", "largest breaker ahead of the unit's input", amperes());
     let doc = "most units that a bypass of interlocked breakers may serve";
     let bypass = s.need_count("bypass_breakers_up_to", doc, 0..=256);
@@ -71,6 +85,9 @@ pub(super) fn source_side(s: &Section<'_>) -> Option<SourceSide> {
         contributes: contributes?,
         export: export?,
         leaves_together: leaves_together?,
+        neutral: neutral.map(|n| n.value),
+        island_bond: island_bond.map(|n| n.value),
+        decides_together: decides_together.map(|n| n.value),
         input_breaker: input_breaker?,
         bypass_breakers_up_to: bypass?.value,
     })

@@ -1,0 +1,292 @@
+//! `prove`: what no position of the gear can do, property by property, and what single failures lead to.
+
+use std::fmt::Write as _;
+
+use assess::Case;
+use catalog::LegControl;
+use derivation::Known;
+use design::{design, prepare};
+use finding::Finding;
+use plant::full::{FullGear, FullPlant, GeneratorIn, build_full};
+use plant::{GeneratorGear, Layout};
+use quantity::{Current, Quantity};
+use serde_json::{Value, json};
+use site::GeneratorInlet;
+use states::proof::{Outcome, Proof, ProofInput, Property, SingleFailure, findings, prove};
+
+use crate::Status;
+use crate::cli::Prove;
+use crate::files::Refused;
+use crate::{output, terminal};
+
+pub(crate) fn run(args: &Prove, json: bool) -> Status {
+    let loaded = match super::loaded(&args.site, args.stage.as_deref(), json) {
+        Ok(loaded) => loaded,
+        Err(status) => return status,
+    };
+    let assessment = demand::assess(&loaded.site, &loaded.files, args.stage.as_deref());
+    if !assessment.diagnostics.is_empty() {
+        let refused =
+            Refused { diagnostics: assessment.diagnostics.clone(), sources: loaded.sources.clone() };
+        return super::refuse(&refused, json);
+    }
+    let prepared = match prepare(&loaded.site, &loaded.catalog, &assessment) {
+        Ok(prepared) => prepared,
+        Err(refused) => return no_design(&refused, &loaded.sources, json),
+    };
+    let designed = design(&prepared);
+    let plant = full_plant(&designed.case);
+    let proof = prove(&plant, &input(&designed.case));
+    if json {
+        output::say_json(&to_json(&loaded.site.name.value, &plant, &proof));
+    } else {
+        output::say(&text(&loaded.site.name.value, &designed.case, &plant, &proof));
+        output::say(&dossier::CAUTIONS.join("\n"));
+    }
+    if proof.holds() { Status::Fine } else { Status::Findings }
+}
+
+fn no_design(refused: &[Finding], sources: &[reading::SourceText], json: bool) -> Status {
+    if json {
+        let findings: Vec<Value> = refused.iter().map(finding_json).collect();
+        output::say_json(&json!({ "schema": "wattwright-prove/1", "holds": false, "findings": findings }));
+    } else {
+        for finding in refused {
+            output::say(&terminal::finding(finding, sources, output::styled()));
+        }
+        output::say("no design was made, so there is nothing to prove");
+    }
+    Status::Findings
+}
+
+/// What the site asks of the proof.
+fn input(case: &Case<'_>) -> ProofInput {
+    let automatic = case.site.generator.as_ref().and_then(|g| g.automatic.as_ref()).is_some_and(|a| a.value);
+    ProofInput {
+        generator_automatic: automatic,
+        bypass_asked: case.site.wish.bypass.as_ref().is_some_and(|b| b.value),
+        single_failures: true,
+    }
+}
+
+/// The full plant of a decided design.
+fn full_plant(case: &Case<'_>) -> FullPlant {
+    let small = |n: u32| u8::try_from(n).unwrap_or(u8::MAX);
+    let most = if case.unit.leg_control == LegControl::OneLeg {
+        case.system().legs().iter().map(|leg| case.formation.on(*leg)).max().unwrap_or(0)
+    } else {
+        case.formation.units()
+    };
+    build_full(&FullGear {
+        system: case.system(),
+        earthing: case.site.service.earthing.value,
+        layout: case.layout,
+        unit: case.unit,
+        units: small(case.formation.units()),
+        most_a_leg: small(most.max(1)),
+        service: case.site.service.rating.as_ref().map(|r| r.known("I_s", "rating of the service")),
+        panel: panel_rating(case),
+        transfer: case.transfer,
+        inhibit: case.settings.inhibit,
+        bypass: case.bypass,
+        generator: generator(case),
+        former: case.former,
+    })
+}
+
+fn generator<'a>(case: &Case<'a>) -> Option<GeneratorIn<'a>> {
+    let model = case.generator?;
+    let way = match (case.inlet, case.layout) {
+        (Some(GeneratorInlet::SecondInput), _) if case.unit.second_input.is_some() => {
+            GeneratorGear::SecondInput
+        }
+        (_, Layout::Islanded) => GeneratorGear::OnlyInput,
+        _ => case.source_switch.map_or(GeneratorGear::OnlyInput, GeneratorGear::SourceSwitch),
+    };
+    Some(GeneratorIn { model, way })
+}
+
+/// What the gear of the whole panel is rated for: its main breaker, else its busbar, else the smallest gear ahead.
+fn panel_rating(case: &Case<'_>) -> Known<Current> {
+    let panel = case.site.panels.iter().find(|p| p.id.value == case.site.group.panel.value);
+    let stated = panel.and_then(|p| {
+        p.main_breaker
+            .as_ref()
+            .map(|b| b.known("I_n", "main breaker of the backup panel"))
+            .or_else(|| p.busbar.as_ref().map(|b| b.known("I_n", "busbar of the backup panel")))
+    });
+    let gear = [case.transfer.map(|t| t.rating), case.bypass.map(|b| b.rating)].into_iter().flatten();
+    let smallest = gear.map(Quantity::si).fold(case.unit.input_breaker.si(), f64::max);
+    stated.unwrap_or_else(|| {
+        let why = "neither main breaker nor busbar of the panel is stated: the gear ahead of it";
+        Known::chosen("I_n", "rating of the feeder", Current::from_si(smallest), why, Vec::new())
+    })
+}
+
+fn grouped(digits: &str) -> String {
+    if digits.len() > 15 {
+        let (first, rest) = digits.split_at(1);
+        return format!("{first}.{} × 10^{}", rest.get(..1).unwrap_or("0"), digits.len() - 1);
+    }
+    let mut out = String::new();
+    for (k, digit) in digits.chars().enumerate() {
+        if k > 0 && (digits.len() - k).is_multiple_of(3) {
+            out.push(',');
+        }
+        out.push(digit);
+    }
+    out
+}
+
+fn text(site: &str, case: &Case<'_>, plant: &FullPlant, proof: &Proof) -> String {
+    let layout = match case.layout {
+        Layout::Inline => "inline",
+        Layout::Outboard => "outboard transfer",
+        Layout::Islanded => "islanded",
+    };
+    let units = plant.units.len();
+    let s = if units == 1 { "" } else { "s" };
+    let mut out = format!("{site} · {units} unit{s} · {layout}\n");
+    let _ = writeln!(
+        out,
+        "{} states of {} and {} devices looked at, in every order of moves, whatever the delays\n",
+        grouped(&proof.states),
+        match plant.supplies.len() {
+            0 => "battery",
+            1 if plant.supply(plant::SourceKind::Utility).is_some() => "utility, battery",
+            1 => "generator, battery",
+            _ => "utility, generator, battery",
+        },
+        plant.gear.len()
+    );
+    for (property, outcome) in &proof.results {
+        result(&mut out, *property, outcome, &proof.states);
+    }
+    if !proof.failures.is_empty() {
+        out.push_str("\nsingle failures on top of that (no part of the proof)\n");
+    }
+    for failure in &proof.failures {
+        failed(&mut out, failure);
+    }
+    out
+}
+
+fn result(out: &mut String, property: Property, outcome: &Outcome, states: &str) {
+    let head = format!("{} {:<38}", property.number(), property.words());
+    match outcome {
+        Outcome::Holds if property == Property::Isolation => {
+            let _ = writeln!(out, "{head} holds for every unit");
+        }
+        Outcome::Holds => {
+            let _ = writeln!(out, "{head} holds in all {} states", grouped(states));
+        }
+        Outcome::NotCovered(missing) => {
+            let _ = writeln!(out, "{head} NOT COVERED");
+            let _ = writeln!(out, "   the catalogue does not state {}", missing.join(", "));
+        }
+        Outcome::Broken(broken) => {
+            let moves = match outcome.moves() {
+                None => String::new(),
+                Some(0) => ", as built".to_owned(),
+                Some(1) => ", 1 move".to_owned(),
+                Some(n) => format!(", {n} moves"),
+            };
+            let _ = writeln!(out, "{head} BROKEN{moves}");
+            for (k, step) in broken.told.iter().enumerate() {
+                let _ = writeln!(out, "   {}. {step}", k + 1);
+            }
+            let _ = writeln!(out, "   {}", broken.what);
+            if !broken.situation.is_empty() {
+                let _ = writeln!(out, "   state: {}", broken.situation);
+            }
+            let _ = writeln!(out, "   fix: {}", broken.fix);
+            if let Some(clause) = broken.clause {
+                let _ = writeln!(out, "   source: {clause}");
+            }
+        }
+    }
+}
+
+fn failed(out: &mut String, failure: &SingleFailure) {
+    let _ = writeln!(out, "  {:<8} {}", failure.severity.word(), failure.what);
+    if failure.leads_to.is_empty() {
+        let _ = writeln!(out, "           everything that was proven still holds");
+    }
+    for (property, broken) in &failure.leads_to {
+        let _ = writeln!(out, "           {}: {}", property.number(), broken.what);
+        let moves: Vec<&str> = broken.told.iter().skip(1).map(String::as_str).collect();
+        if !moves.is_empty() {
+            let _ = writeln!(out, "               after: {}", moves.join("; "));
+        }
+    }
+}
+
+fn broken_json(broken: &states::proof::Broken) -> Value {
+    json!({
+        "what": broken.what,
+        "part": broken.part,
+        "fix": broken.fix,
+        "source": broken.clause,
+        "moves": broken.way.len().checked_sub(1),
+        "way": broken.told,
+        "state": broken.situation,
+    })
+}
+
+fn finding_json(finding: &Finding) -> Value {
+    json!({
+        "id": finding.id,
+        "severity": finding.severity.word(),
+        "part": finding.part,
+        "state": finding.state,
+        "message": finding.message,
+        "source": finding.clause,
+        "fixes": finding.fixes,
+    })
+}
+
+fn to_json(site: &str, plant: &FullPlant, proof: &Proof) -> Value {
+    let properties: Vec<Value> = proof
+        .results
+        .iter()
+        .map(|(property, outcome)| {
+            let (verdict, broken, missing) = match outcome {
+                Outcome::Holds => ("holds", Value::Null, json!([])),
+                Outcome::Broken(broken) => ("broken", broken_json(broken), json!([])),
+                Outcome::NotCovered(missing) => ("not covered", Value::Null, json!(missing)),
+            };
+            json!({
+                "id": property.number(),
+                "words": property.words(),
+                "finding": property.finding(),
+                "verdict": verdict,
+                "broken": broken,
+                "not_stated": missing,
+            })
+        })
+        .collect();
+    let failures: Vec<Value> = proof
+        .failures
+        .iter()
+        .map(|f| {
+            let leads_to: Vec<Value> = f
+                .leads_to
+                .iter()
+                .map(|(p, broken)| json!({ "id": p.number(), "broken": broken_json(broken) }))
+                .collect();
+            json!({ "part": f.part, "what": f.what, "severity": f.severity.word(), "leads_to": leads_to })
+        })
+        .collect();
+    json!({
+        "schema": "wattwright-prove/1",
+        "cautions": dossier::CAUTIONS,
+        "site": site,
+        "units": plant.units.len(),
+        "devices": plant.gear.len(),
+        "states": proof.states,
+        "holds": proof.holds(),
+        "properties": properties,
+        "single_failures": failures,
+        "findings": findings(proof).iter().map(finding_json).collect::<Vec<_>>(),
+    })
+}
