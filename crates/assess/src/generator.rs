@@ -3,7 +3,7 @@
 use demand::Lane;
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
-use quantity::{Current, Length, Ratio, apparent, positive};
+use quantity::{Current, Length, Ratio, as_va, positive};
 
 use crate::{Case, Ledger};
 
@@ -49,7 +49,7 @@ pub fn generator_limit(case: &Case<'_>) -> Option<Known<Current>> {
         "apparent",
     );
     let by_power: Known<Current> =
-        formula!("I_P", "current of its power, evenly", [P_g, k, U, m] => apparent(P_g * k) / U / m);
+        formula!("I_P", "current of its power, evenly", [P_g, k, U, m] => as_va(P_g * k) / U / m);
     let by_apparent: Known<Current> =
         formula!("I_S", "current of its apparent power, evenly", [S_g, k, U, m] => S_g * k / U / m);
     Known::smallest("I_gen", "current per leg to which the generator is held", &[leg, by_power, by_apparent])

@@ -2,7 +2,7 @@
 
 use catalog::LegControl;
 use derivation::{Known, formula};
-use quantity::{Current, Leg, Power, Ratio, apparent, positive, power};
+use quantity::{Current, Leg, Power, Ratio, as_va, as_w, positive};
 
 use crate::Case;
 
@@ -31,7 +31,7 @@ pub(crate) fn charging_most(case: &Case<'_>, leg: Leg) -> Known<Current> {
     );
     let (U, s_l) = (case.voltage(), share(case, leg));
     let what = format!("charging current that the units can draw on {leg}");
-    formula!("I_ch", what, [n, P_1, s_l, U] => apparent(n * P_1 * s_l) / U)
+    formula!("I_ch", what, [n, P_1, s_l, U] => as_va(n * P_1 * s_l) / U)
 }
 
 /// AC current that the chargers draw on one leg: what they can, as far as the input limit leaves it.
@@ -51,7 +51,7 @@ pub(crate) fn charging(
 /// Current of an export limit on one leg: every unit gives the same.
 pub(crate) fn exporting(case: &Case<'_>, P_x: &Known<Power>, leg: Leg) -> Known<Current> {
     let (U, s_l) = (case.voltage(), share(case, leg));
-    formula!("I_x", format!("export current on {leg}"), [P_x, s_l, U] => apparent(P_x * s_l) / U)
+    formula!("I_x", format!("export current on {leg}"), [P_x, s_l, U] => as_va(P_x * s_l) / U)
 }
 
 /// The largest export whose current keeps under a limit on every leg.
@@ -64,7 +64,7 @@ pub fn export_within(case: &Case<'_>, limit: &Known<Current>) -> Known<Power> {
         .map(|&leg| {
             let (U, s_l) = (case.voltage(), share(case, leg));
             let what = format!("export at which {leg} reaches the limit");
-            formula!("P_l", what, [limit, U, s_l] => power(limit * U / s_l))
+            formula!("P_l", what, [limit, U, s_l] => as_w(limit * U / s_l))
         })
         .collect();
     Known::smallest("P_r", "export that the relays pass", &powers).unwrap_or_else(|| {

@@ -14,7 +14,9 @@
 #![allow(non_snake_case)] // symbols as a hand calculation writes them
 
 use derivation::{Known, formula};
-use quantity::{Apparent, Current, Duration, Length, PeakCurrent, Power, Quantity, Ratio, Temperature};
+use quantity::{
+    Apparent, Current, Duration, Length, PeakCurrent, Power, Quantity, Ratio, Temperature, as_va,
+};
 
 use crate::{LegControl, Overload, UnitModel};
 
@@ -215,7 +217,8 @@ impl UnitModel {
         let n = Known::factor("n", "bridges that share it", self.bridges(), "leg control of the unit");
         let pf = Known::factor("pf", "power factor at which VA are counted", 1.0, "choice on the safe side");
         let P_e: Known<Power> = formula!("P_e", "equal part of one leg", [P_o, n] => P_o / n);
-        let S_e: Known<Apparent> = formula!("S_e", "equal part of one leg in VA", [P_e, pf] => P_e.at(pf));
+        let S_e: Known<Apparent> =
+            formula!("S_e", "equal part of one leg in VA", [P_e, pf] => as_va(P_e / pf));
         let P_m = Known::largest("P_m", "overload of one leg", &[P_e.clone(), P_l.clone()]).unwrap_or(P_e);
         let S_m =
             Known::largest("S_m", "overload of one leg in VA", &[S_e.clone(), S_l.clone()]).unwrap_or(S_e);

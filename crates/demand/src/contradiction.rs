@@ -7,7 +7,7 @@
 
 use derivation::{Known, formula};
 use finding::{Finding, Severity};
-use quantity::{Apparent, Connection, Power, Quantity, Ratio};
+use quantity::{Apparent, Connection, Quantity, as_va, electrical};
 use reading::Placed;
 use site::{Load, Motor};
 
@@ -90,9 +90,9 @@ fn least_apparent(load: &Load, motor: &Motor) -> Known<Apparent> {
     match &load.power_factor {
         Some(pf) => {
             let pf = pf.known("pf", format!("power factor of {}", load.name.value));
-            formula!("S_min", what, [P_shaft, pf] => Power::of(P_shaft.si()).at(pf))
+            formula!("S_min", what, [P_shaft, pf] => as_va(electrical(P_shaft) / pf))
         }
-        None => formula!("S_min", what, [P_shaft] => Power::of(P_shaft.si()).at(Ratio::of(1.0))),
+        None => formula!("S_min", what, [P_shaft] => as_va(electrical(P_shaft))),
     }
 }
 
@@ -103,5 +103,5 @@ fn by_nameplate(load: &Load, motor: &Motor) -> Option<Known<Apparent>> {
     let eta = motor.efficiency.as_ref()?.known("eta", format!("efficiency of {name}"));
     let what = format!("apparent power of {name} by efficiency and power factor");
     let pf = load.power_factor.as_ref()?.known("pf", format!("power factor of {name}"));
-    Some(formula!("S", what, [P_shaft, eta, pf] => (Power::of(P_shaft.si()) / eta).at(pf)))
+    Some(formula!("S", what, [P_shaft, eta, pf] => as_va(electrical(P_shaft) / eta / pf)))
 }

@@ -7,7 +7,7 @@ use codebook::NotCovered;
 use codebook::us::dwelling_optional::check_supply;
 use codebook::us::{Climate, DwellingFacts, HeatPump, Item, SpaceHeat, dwelling_optional, dwelling_standard};
 use derivation::{Known, formula};
-use quantity::{Apparent, Current, Power, Ratio, VoltageSystem};
+use quantity::{Apparent, Current, Power, Ratio, VoltageSystem, as_va};
 use reading::Placed;
 use site::Dwelling;
 
@@ -62,7 +62,7 @@ fn count(n: &Placed<u32>, what: &str) -> Known<Ratio> {
 
 fn volt_amperes(kw: &Placed<Power>, what: &str) -> Known<Apparent> {
     let P = kw.known("P", what);
-    formula!("S", format!("{what}, kW taken as kVA"), [P] => P.at(Ratio::of(1.0)))
+    formula!("S", format!("{what}, kW taken as kVA"), [P] => as_va(P))
 }
 
 fn facts(d: &Dwelling, supply: VoltageSystem, assumptions: &mut Assumptions) -> DwellingFacts {

@@ -3,7 +3,10 @@
 use derivation::{Known, formula};
 use finding::{Finding, Severity};
 use num_complex::Complex64;
-use quantity::{Apparent, Connection, Current, Duration, Power, Quantity, Ratio, ShaftPower};
+use quantity::{
+    Apparent, Connection, Current, Duration, Power, Quantity, Ratio, ShaftPower, as_va, as_w, electrical,
+    va_number,
+};
 use site::{Load, Motor, MotorStart};
 use tables::TableError;
 use tables::us::motor::{
@@ -78,9 +81,9 @@ fn running(
     match (full_load, stated) {
         (Some(I), None) => {
             let S = apparent_of_current(&I, connection, context.system, s_what);
-            let P = formula!("P", p_what.clone(), [S, pf] => S.at(pf));
+            let P = formula!("P", p_what.clone(), [S, pf] => as_w(S * pf));
             // an assumed power factor must not take less than the shaft gives
-            let P_min = formula!("P_min", "power at efficiency 1", [P_shaft] => Power::of(P_shaft.si()));
+            let P_min = formula!("P_min", "power at efficiency 1", [P_shaft] => electrical(P_shaft));
             let P = if P.value() < P_min.value() {
                 Known::largest("P", p_what, &[P.clone(), P_min]).unwrap_or(P)
             } else {
@@ -90,16 +93,16 @@ fn running(
         }
         (Some(I), Some(eta)) => {
             let S = apparent_of_current(&I, connection, context.system, s_what.clone());
-            let P = formula!("P", p_what, [P_shaft, eta] => Power::of(P_shaft.si()) / eta);
+            let P = formula!("P", p_what, [P_shaft, eta] => electrical(P_shaft) / eta);
             // a current below what the shaft power asks for would hide part of the load
-            let S_P = formula!("S_P", "apparent power at unity power factor", [P] => P.at(Ratio::of(1.0)));
+            let S_P = formula!("S_P", "apparent power at unity power factor", [P] => as_va(P));
             let S = Known::largest("S", s_what, &[S.clone(), S_P]).unwrap_or(S);
             (P, S)
         }
         (None, stated) => {
             let eta = stated.unwrap_or_else(|| assumed_efficiency(motor.power.value, context));
-            let P = formula!("P", p_what, [P_shaft, eta] => Power::of(P_shaft.si()) / eta);
-            let S = formula!("S", s_what, [P, pf] => P.at(pf));
+            let P = formula!("P", p_what, [P_shaft, eta] => electrical(P_shaft) / eta);
+            let S = formula!("S", s_what, [P, pf] => as_va(P / pf));
             (P, S)
         }
     }
@@ -275,7 +278,8 @@ fn by_code_letter(
 ) -> Option<Known<Apparent>> {
     let band = code_letter(letter).ok()?;
     let P_shaft = motor.power.known("P_shaft", format!("shaft power of {}", load.name.value));
-    let hp = formula!("hp", "shaft power in hp", [P_shaft] => P_shaft / HORSEPOWER);
+    let one_hp = Known::table("one_hp", "one horsepower", HORSEPOWER, "constant", "", "definition", false);
+    let hp = formula!("hp", "shaft power in hp", [P_shaft, one_hp] => P_shaft / one_hp);
     let k = match band.max() {
         Ok(k) => k,
         Err(_) => {
@@ -296,7 +300,8 @@ fn by_code_letter(
         }
     };
     let source = "NEC 2023 430.7(B)";
-    Some(formula!("S_lr", what, [k, hp] => Apparent::of(1000.0 * k.si() * hp.si()), source = source))
+    let thousand = Known::factor("kilo", "VA in a kVA", 1000.0, "definition");
+    Some(formula!("S_lr", what, [thousand, k, hp] => va_number(thousand * k * hp), source = source))
 }
 
 /// Run-up time at nominal voltage. The stated time is that straight on the line; a soft starter divides the torque,

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use derivation::{Known, Place, formula};
 use finding::{Finding, Severity};
 use num_complex::Complex64;
-use quantity::{Apparent, Connection, Power, Quantity, Ratio, VoltageSystem};
+use quantity::{Apparent, Connection, Power, Quantity, Ratio, VoltageSystem, as_va, as_w};
 use reading::Placed;
 use site::{Earthing, LegWish, Load, LoadSize, Schedule, Season};
 
@@ -203,7 +203,7 @@ fn by_power(
             "common practice; a lower one asks for more VA, so state 1 for heaters",
         )
     });
-    let S = formula!("S", format!("apparent power of {name}"), [P, pf] => P.at(pf));
+    let S = formula!("S", format!("apparent power of {name}"), [P, pf] => as_va(P / pf));
     (P, S)
 }
 
@@ -220,7 +220,7 @@ fn power_of(S: &Known<Apparent>, load: &Load, context: &mut Context<'_>) -> Know
             "asks for the most W; state the power factor where it is known",
         )
     });
-    formula!("P", format!("active power of {}", load.name.value), [S, pf] => S.at(pf))
+    formula!("P", format!("active power of {}", load.name.value), [S, pf] => as_w(S * pf))
 }
 
 /// Apparent power of a current at the nominal voltage of its connection.

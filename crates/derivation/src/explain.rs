@@ -10,11 +10,12 @@ use crate::Node;
 pub fn explain(node: &Arc<Node>) -> String {
     let mut out = String::new();
     let mut seen = BTreeSet::new();
-    write_node(node, 0, &mut out, &mut seen);
+    write_node(&node.symbol, node, 0, &mut out, &mut seen);
     out
 }
 
-fn write_node(node: &Arc<Node>, depth: usize, out: &mut String, seen: &mut BTreeSet<usize>) {
+/// `name` is what the value is called in the expression above it.
+fn write_node(name: &str, node: &Arc<Node>, depth: usize, out: &mut String, seen: &mut BTreeSet<usize>) {
     let indent = "  ".repeat(depth);
     // the address only marks what was written already; it reaches no output
     if !seen.insert(Arc::as_ptr(node) as usize) {
@@ -22,8 +23,8 @@ fn write_node(node: &Arc<Node>, depth: usize, out: &mut String, seen: &mut BTree
     }
     let source = node.source();
     let source = if source.is_empty() { String::new() } else { format!("   [{source}]") };
-    let _ = writeln!(out, "{indent}{}   {}{source}", node.line(), node.what);
-    for (_, parent) in node.parents() {
-        write_node(parent, depth + 1, out, seen);
+    let _ = writeln!(out, "{indent}{}   {}{source}", node.line_as(name), node.what);
+    for (name, parent) in node.parents() {
+        write_node(name, parent, depth + 1, out, seen);
     }
 }

@@ -168,7 +168,12 @@ impl Node {
 
     /// The hand calculation in one line: symbol, expression, numbers, result.
     pub fn line(&self) -> String {
-        let mut parts = vec![self.symbol.clone()];
+        self.line_as(&self.symbol)
+    }
+
+    /// The same under the name that the value has elsewhere.
+    pub fn line_as(&self, name: &str) -> String {
+        let mut parts = vec![name.to_owned()];
         let expression = self.expression();
         let short = self.parents().len() <= 8;
         if !expression.is_empty() && short {
@@ -257,7 +262,7 @@ fn put_in(expression: &str, args: &[(String, Arc<Node>)]) -> String {
 /// a type go.
 pub(crate) fn tidy(expression: &str) -> String {
     let mut text = expression.split_whitespace().collect::<Vec<_>>().join(" ");
-    for changes_type in ["apparent(", "power(", "electrical(", "volt_amperes("] {
+    for changes_type in ["as_va(", "as_w(", "electrical(", "va_number("] {
         text = text.replace(changes_type, "(");
     }
     text = text.replace("positive(", "max(0, ").replace("root(", "sqrt(");

@@ -6,7 +6,7 @@ use derivation::{Known, formula};
 use design::{Design, Fixed, Prepared, design_with};
 use finding::Margin;
 use plant::Layout;
-use quantity::{Duration, Power, Ratio, power};
+use quantity::{Duration, Power, Ratio, as_w};
 
 /// What one size buys.
 #[derive(Debug, Clone)]
@@ -131,7 +131,7 @@ fn figures(case: &Case<'_>) -> Figures {
 fn pass_power(case: &Case<'_>) -> Known<Power> {
     let I = assess::pass_through(case);
     let (U, m) = (case.voltage(), case.legs());
-    formula!("P_pass", "what the relays pass on all legs", [I, U, m] => power(I * U * m))
+    formula!("P_pass", "what the relays pass on all legs", [I, U, m] => as_w(I * U * m))
 }
 
 /// What gives way first when the loads grow: inline where there is a utility, since that is the simplest arrangement.

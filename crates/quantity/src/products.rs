@@ -86,13 +86,13 @@ impl Current {
 
 /// Active power as apparent power, in VA: for formulas that hold the power factor themselves, or at unity.
 #[must_use]
-pub fn apparent(power: Power) -> Apparent {
+pub fn as_va(power: Power) -> Apparent {
     Apparent::of(power.si())
 }
 
 /// Apparent power as active power, in W: for formulas that hold the power factor themselves, or at unity.
 #[must_use]
-pub fn power(apparent: Apparent) -> Power {
+pub fn as_w(apparent: Apparent) -> Power {
     Power::of(apparent.si())
 }
 
@@ -104,7 +104,7 @@ pub fn electrical(shaft: ShaftPower) -> Power {
 
 /// A number of volt-amperes.
 #[must_use]
-pub fn volt_amperes(number: Ratio) -> Apparent {
+pub fn va_number(number: Ratio) -> Apparent {
     Apparent::of(number.si())
 }
 

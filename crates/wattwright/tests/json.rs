@@ -286,3 +286,17 @@ fn the_schema_of_catalogues_accepts_the_demo_catalogue() {
         accepts(&schema, &toml(&text), file).unwrap();
     }
 }
+
+/// A formula is read by people: it holds no type names and no calls of the language.
+#[test]
+fn formulas_hold_no_code() {
+    for name in EXAMPLES {
+        let all = run(&["check", &example(name), "--json"]).json();
+        for node in all["derivations"].as_object().unwrap().values() {
+            let expression = node["expression"].as_str().unwrap_or("");
+            for code in ["::", ".si", ".at(", ".max(", ".min(", "()"] {
+                assert!(!expression.contains(code), "{name}: {expression}");
+            }
+        }
+    }
+}
