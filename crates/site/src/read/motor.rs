@@ -34,8 +34,11 @@ pub(super) fn motor(s: &Section<'_>) -> Option<Motor> {
         &[("direct", MotorStart::Direct), ("soft", MotorStart::Soft), ("drive", MotorStart::Drive)],
     );
     let start_current = s.quantity_in("start_current", "current to which the soft starter limits", currents);
-    let run_up =
-        s.quantity_in("run_up", "run-up time straight on the line at full voltage", Duration::of(0.01)..=Duration::of(300.0));
+    let run_up = s.quantity_in(
+        "run_up",
+        "run-up time straight on the line at full voltage",
+        Duration::of(0.01)..=Duration::of(300.0),
+    );
     let starting_torque = s.fraction(
         "starting_torque",
         "share of full-load torque that the driven machine asks for at standstill",
