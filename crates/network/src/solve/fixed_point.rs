@@ -25,7 +25,7 @@ impl Solver {
     pub(super) fn fixed_point(&mut self, watch: &mut dyn FnMut(Event) -> Go) -> FixedPoint {
         self.v.copy_from_slice(&self.start_v);
         self.inject();
-        let goal_a = 0.1 * self.config.tolerance_a;
+        let goal_a = 0.5 * self.config.tolerance_a;
         let mut last = f64::INFINITY;
         let mut worse = 0;
         for step in 1..=self.config.fixed_point_steps {

@@ -1,11 +1,13 @@
 //! The network in the solver's own order: voltages in slots, free nodes first in the order of elimination, then
 //! held and dead ones, earth last at 0 V.
 
+use std::collections::BTreeSet;
+
 use num_complex::Complex64;
 
 use super::Network;
 use super::order::Order;
-use super::part::{Load, Node, Zip};
+use super::part::{Element, Load, Node, Zip};
 use super::topology::Topology;
 
 /// Where each node lies.
@@ -55,6 +57,34 @@ impl Slots {
 pub(super) struct FlatElement {
     pub terms: Vec<Vec<(usize, f64)>>,
     pub y_s: Vec<Complex64>,
+    /// The two ends of each loop where all loops are plain differences (lines, bonds, shunts).
+    pub ends: Option<Vec<(usize, usize)>>,
+}
+
+impl FlatElement {
+    fn of(element: &Element, slots: &Slots) -> Self {
+        let terms: Vec<Vec<(usize, f64)>> =
+            element.terms.iter().map(|t| t.iter().map(|(n, c)| (slots.of_node[*n], *c)).collect()).collect();
+        let pair = |t: &Vec<(usize, f64)>| match t.as_slice() {
+            [(a, 1.0), (b, -1.0)] => Some((*a, *b)),
+            _ => None,
+        };
+        let few = (1..=MOST_LOOPS).contains(&terms.len());
+        let ends = if few { terms.iter().map(pair).collect() } else { None };
+        Self { terms, y_s: element.y_s.clone(), ends }
+    }
+}
+
+/// Loops of an element that are evaluated without allocation.
+pub(super) const MOST_LOOPS: usize = 4;
+
+/// The constant power of a load that has nothing else: what the inner loop reads.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct PlainLoad {
+    pub a: usize,
+    pub b: usize,
+    /// conj(S); zero where the load is not plain.
+    pub s_conj: Complex64,
 }
 
 /// A load between slots.
@@ -98,20 +128,14 @@ impl FlatLoad {
         flat
     }
 
-    pub fn set(&mut self, zip: &Zip) {
+    fn set(&mut self, zip: &Zip) {
         (self.s_conj, self.k, self.y) = (zip.power_va.conj(), zip.current_a, zip.admittance_s);
         let beside = zip.current_a.norm_sqr() + (self.y - self.y_factored).norm_sqr();
         self.plain = beside <= 0.0 && self.limit_a.is_infinite();
     }
 
     /// Current at a voltage, beside what the factored admittance carries.
-    #[inline]
-    pub fn beside_factored(&self, u: Complex64) -> Complex64 {
-        let square = u.re * u.re + u.im * u.im;
-        if self.plain {
-            // no power, no current: also at 0 V
-            return if self.s_conj == Complex64::default() { self.s_conj } else { self.s_conj * u / square };
-        }
+    fn beside_factored(&self, u: Complex64) -> Complex64 {
         self.scaled(u, 1.0) + (self.y - self.y_factored) * u
     }
 
@@ -192,6 +216,10 @@ pub(super) struct Flat {
     pub elements: Vec<FlatElement>,
     /// `None` for a load without supply.
     pub loads: Vec<Option<FlatLoad>>,
+    /// For each load.
+    plain: Vec<PlainLoad>,
+    /// Loads with supply that are not plain.
+    others: BTreeSet<usize>,
     pub sources: Vec<FlatSource>,
     /// Loops of all sources.
     pub loops: usize,
@@ -199,10 +227,7 @@ pub(super) struct Flat {
 
 impl Flat {
     pub fn of(network: &Network, topology: &Topology, order: &Order, slots: &Slots) -> Self {
-        let elements = network.elements.iter().map(|e| FlatElement {
-            terms: e.terms.iter().map(|t| t.iter().map(|(n, c)| (slots.of_node[*n], *c)).collect()).collect(),
-            y_s: e.y_s.clone(),
-        });
+        let elements = network.elements.iter().map(|e| FlatElement::of(e, slots));
         let dead = |ends: &[Node; 2]| ends.iter().flatten().any(|node| topology.dead.contains(node));
         let loads = network.loads.iter().map(|l| (!dead(&l.ends)).then(|| FlatLoad::of(l, slots)));
         let (mut sources, mut loops) = (Vec::new(), 0);
@@ -222,7 +247,62 @@ impl Flat {
             });
             loops += s.ends.len();
         }
-        Self { elements: elements.collect(), loads: loads.collect(), sources, loops }
+        let mut flat = Self {
+            elements: elements.collect(),
+            loads: loads.collect(),
+            plain: Vec::new(),
+            others: BTreeSet::new(),
+            sources,
+            loops,
+        };
+        flat.plain = vec![PlainLoad { a: 0, b: 0, s_conj: Complex64::default() }; flat.loads.len()];
+        (0..flat.loads.len()).for_each(|k| flat.sort_in(k));
+        flat
+    }
+
+    /// Changes a load.
+    pub fn set(&mut self, k: usize, zip: &Zip) {
+        if let Some(Some(load)) = self.loads.get_mut(k) {
+            load.set(zip);
+            self.sort_in(k);
+        }
+    }
+
+    /// Puts a load among the plain ones or the others.
+    fn sort_in(&mut self, k: usize) {
+        let (Some(Some(load)), Some(plain)) = (self.loads.get(k), self.plain.get_mut(k)) else { return };
+        let s_conj = if load.plain { load.s_conj } else { Complex64::default() };
+        *plain = PlainLoad { a: load.a, b: load.b, s_conj };
+        if load.plain == self.others.contains(&k) {
+            if load.plain {
+                self.others.remove(&k)
+            } else {
+                self.others.insert(k)
+            };
+        }
+    }
+
+    /// Takes the currents of all loads, beside what their factored admittances carry, from what is injected.
+    pub fn inject_loads(&self, v: &[Complex64], injected: &mut [Complex64]) {
+        let earth = v.len().saturating_sub(1);
+        for load in &self.plain {
+            // no power, no current: also at 0 V
+            if load.s_conj == Complex64::default() {
+                continue;
+            }
+            let u = v[load.a] - v[load.b];
+            let i = load.s_conj * u * (1.0 / (u.re * u.re + u.im * u.im));
+            injected[load.a] -= i;
+            // nobody reads what earth gets; adding it up would make each load wait for the one before
+            if load.b != earth {
+                injected[load.b] += i;
+            }
+        }
+        for load in self.others.iter().filter_map(|k| self.loads[*k].as_ref()) {
+            let i = load.beside_factored(v[load.a] - v[load.b]);
+            injected[load.a] -= i;
+            injected[load.b] += i;
+        }
     }
 }
 

@@ -3,7 +3,7 @@
 
 use num_complex::Complex64;
 
-use super::flat::Flat;
+use super::flat::{Flat, MOST_LOOPS};
 use super::solver::Solver;
 use crate::impedance::magnitude;
 
@@ -13,6 +13,10 @@ impl Flat {
     pub fn leaving(&self, v: &[Complex64], j: &[Complex64], scale: f64, out: &mut [Complex64]) {
         out.fill(Complex64::default());
         for element in &self.elements {
+            if let Some(ends) = &element.ends {
+                differences(ends, &element.y_s, v, out);
+                continue;
+            }
             let k = element.terms.len();
             for (column, others) in element.terms.iter().enumerate() {
                 let u: Complex64 = others.iter().map(|(m, b)| v[*m] * *b).sum();
@@ -38,6 +42,37 @@ impl Flat {
     }
 }
 
+/// Currents of a part whose loops are plain differences.
+fn differences(ends: &[(usize, usize)], y_s: &[Complex64], v: &[Complex64], out: &mut [Complex64]) {
+    match ends.len() {
+        1 => differences_sized::<1>(ends, y_s, v, out),
+        2 => differences_sized::<2>(ends, y_s, v, out),
+        3 => differences_sized::<3>(ends, y_s, v, out),
+        _ => differences_sized::<MOST_LOOPS>(ends, y_s, v, out),
+    }
+}
+
+#[inline]
+fn differences_sized<const N: usize>(
+    ends: &[(usize, usize)],
+    y_s: &[Complex64],
+    v: &[Complex64],
+    out: &mut [Complex64],
+) {
+    let mut u = [Complex64::default(); N];
+    for (u, (a, b)) in u.iter_mut().zip(ends) {
+        *u = v[*a] - v[*b];
+    }
+    for (row, (a, b)) in y_s.chunks_exact(N).zip(ends) {
+        let mut i = Complex64::default();
+        for k in 0..N {
+            i += row[k] * u[k];
+        }
+        out[*a] += i;
+        out[*b] -= i;
+    }
+}
+
 impl Solver {
     /// Largest mismatch in amperes: of Kirchhoff's current law over all free nodes, and of each source loop's law.
     /// Below its limit a loop obeys E - u - sum z J = 0; at its limit J is the limit in the direction of
@@ -46,8 +81,8 @@ impl Solver {
     pub(super) fn mismatch(&mut self) -> f64 {
         let mut out = std::mem::take(&mut self.spare);
         self.flat.leaving(&self.v, &self.j, 1.0, &mut out);
-        let kirchhoff = out.iter().take(self.slots.free).map(|i| magnitude(*i));
-        let worst = kirchhoff.fold(0.0, larger);
+        let kirchhoff = out.iter().take(self.slots.free).map(|i| i.norm_sqr());
+        let worst = kirchhoff.fold(0.0, larger).sqrt();
         self.spare = out;
         larger(worst, self.source_mismatch())
     }

@@ -37,6 +37,11 @@ impl Network {
         self.buses.last().map_or(0, |bus| bus.first + bus.conductors.len())
     }
 
+    /// The sources, in the order of adding.
+    pub fn source_numbers(&self) -> impl Iterator<Item = SourceIx> + use<> {
+        (0..self.sources.len()).map(SourceIx)
+    }
+
     /// Name of a bus; empty for one that the network does not have.
     pub fn bus_name(&self, bus: BusIx) -> &str {
         self.buses.get(bus.0).map_or("", |bus| &bus.name)

@@ -4,7 +4,7 @@ use num_complex::Complex64;
 
 use super::block::Layout;
 use super::config::Config;
-use super::flat::{Flat, FlatLoad, Slots};
+use super::flat::{Flat, Slots};
 use super::linear::Linear;
 use super::newton::Newton;
 use super::order::Order;
@@ -176,8 +176,8 @@ impl Solver {
         part.zip = zip;
         if had != (zip.admittance_s.norm_sqr() > 0.0) {
             *self = Self::new(std::mem::take(&mut self.network), self.config)?;
-        } else if let Some(Some(flat)) = self.flat.loads.get_mut(load.0) {
-            flat.set(&zip);
+        } else {
+            self.flat.set(load.0, &zip);
         }
         self.status = None;
         Ok(())
@@ -197,9 +197,7 @@ impl Solver {
         }
         part.zip = Zip::power(-given_va);
         let zip = part.zip;
-        if let Some(Some(flat)) = self.flat.loads.get_mut(injection.0) {
-            flat.set(&zip);
-        }
+        self.flat.set(injection.0, &zip);
         self.topology = topology(&self.network)?;
         self.status = None;
         Ok(())
@@ -261,14 +259,8 @@ impl Solver {
     pub(super) fn inject(&mut self) -> f64 {
         std::mem::swap(&mut self.injected, &mut self.before);
         self.injected.copy_from_slice(&self.base);
-        inject_loads(&self.flat.loads, &self.v, &mut self.injected);
-        let (mut largest, mut sum) = (0.0_f64, 0.0);
-        for (now, before) in self.injected.iter().zip(&self.before).take(self.slots.free) {
-            let change = (now.re - before.re).abs() + (now.im - before.im).abs();
-            largest = largest.max(change);
-            sum += change;
-        }
-        if f64::is_nan(sum) { f64::NAN } else { largest }
+        self.flat.inject_loads(&self.v, &mut self.injected);
+        largest_change(&self.injected[..self.slots.free], &self.before[..self.slots.free])
     }
 
     pub(super) fn take_injected(&mut self) {
@@ -277,12 +269,26 @@ impl Solver {
     }
 }
 
-fn inject_loads(loads: &[Option<FlatLoad>], v: &[Complex64], injected: &mut [Complex64]) {
-    for load in loads.iter().flatten() {
-        let i = load.beside_factored(v[load.a] - v[load.b]);
-        injected[load.a] -= i;
-        injected[load.b] += i;
+/// Largest difference of a real or imaginary part; NaN where one is not a number. Four lanes, since one running
+/// maximum would make each number wait for the one before.
+fn largest_change(now: &[Complex64], before: &[Complex64]) -> f64 {
+    let (mut largest, mut sum) = ([0.0_f64; 4], [0.0_f64; 4]);
+    let mut take = |lane: usize, change: f64| {
+        largest[lane] = if change > largest[lane] { change } else { largest[lane] };
+        sum[lane] += change;
+    };
+    let (pairs, others) = (now.chunks_exact(2), before.chunks_exact(2));
+    for (a, b) in pairs.remainder().iter().zip(others.remainder()) {
+        take(0, (a.re - b.re).abs());
+        take(1, (a.im - b.im).abs());
     }
+    for (a, b) in pairs.zip(others) {
+        take(0, (a[0].re - b[0].re).abs());
+        take(1, (a[0].im - b[0].im).abs());
+        take(2, (a[1].re - b[1].re).abs());
+        take(3, (a[1].im - b[1].im).abs());
+    }
+    if sum.iter().sum::<f64>().is_nan() { f64::NAN } else { largest.into_iter().fold(0.0, f64::max) }
 }
 
 /// Stamps y between the loops (a, b) and (c, d).
