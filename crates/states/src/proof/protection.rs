@@ -70,21 +70,19 @@ fn flaw(part: &Part, kind: SourceKind, states: Bdd, rating_a: f64) -> Flaw {
     Flaw::new(states, &part.id, what, &fix)
 }
 
-fn either(model: &Model<'_>, a: NodeIx, b: NodeIx, from: &[Bdd]) -> Bdd {
+fn at_either_end(model: &Model<'_>, part: &Part, from: &[Bdd]) -> Bdd {
     let at = |n: NodeIx| from.get(n.0).cloned().unwrap_or_else(|| model.space.no());
-    at(a).or(&at(b))
+    at(part.from).or(&at(part.to))
 }
 
-fn at_either_end(model: &Model<'_>, part: &Part, from: &[Bdd]) -> Bdd {
-    either(model, part.from, part.to, from)
+/// Whether a part protects what is rated so.
+fn guards(part: &Part, rating_a: f64) -> bool {
+    part.kind == PartKind::Breaker
+        && part.rating.as_ref().is_some_and(|r| r.value().si() <= rating_a * (1.0 + 1e-9))
 }
 
 fn unguarded(model: &Model<'_>, rating_a: f64) -> Unguarded {
-    let passes = |part: &Part| {
-        let protects = part.kind == PartKind::Breaker
-            && part.rating.as_ref().is_some_and(|r| r.value().si() <= rating_a * (1.0 + 1e-9));
-        !protects
-    };
+    let passes = |part: &Part| !guards(part, rating_a);
     let from = |kind| {
         let seeds: Vec<(usize, Bdd)> =
             model.plant.supply(kind).map(|n| (n.0, model.space.present(kind))).into_iter().collect();
@@ -122,28 +120,24 @@ fn from_group(model: &Model<'_>, part: &Part, rating_a: f64, from: &[Bdd]) -> Bd
     let own = plant.nodes.get(part.from.0).and_then(|n| n.unit);
     let exempt = part.exempt.iter().any(|e| e.from == SourceKind::Group) && one_a <= rating_a;
     match own.filter(|_| exempt) {
-        Some(unit) => entering(model, unit, rating_a, from),
+        Some(unit) => entering(model, unit, rating_a, part, from),
         None => at_either_end(model, part, from),
     }
 }
 
-/// States in which the other units' current crosses into a unit unguarded.
-fn entering(model: &Model<'_>, unit: u8, rating_a: f64, from: &[Bdd]) -> Bdd {
-    let owner = |n: NodeIx| model.plant.nodes.get(n.0).and_then(|n| n.unit);
-    let mut any = model.space.no();
-    for (k, part) in model.plant.parts.iter().enumerate().filter(|(_, p)| p.lines) {
-        let guards = part.kind == PartKind::Breaker
-            && part.rating.as_ref().is_some_and(|r| r.value().si() <= rating_a * (1.0 + 1e-9));
-        if guards {
-            continue;
-        }
-        let outer = match (owner(part.from) == Some(unit), owner(part.to) == Some(unit)) {
-            (true, false) => part.to,
-            (false, true) => part.from,
+/// States in which the other units' current crosses into a unit unguarded and reaches one of its conductors.
+fn entering(model: &Model<'_>, unit: u8, rating_a: f64, conductor: &Part, from: &[Bdd]) -> Bdd {
+    let own = |n: NodeIx| model.plant.nodes.get(n.0).and_then(|n| n.unit) == Some(unit);
+    let mut seeds = Vec::new();
+    for (k, part) in model.plant.parts.iter().enumerate().filter(|(_, p)| p.lines && !guards(p, rating_a)) {
+        let (outer, inner) = match (own(part.from), own(part.to)) {
+            (true, false) => (part.to, part.from),
+            (false, true) => (part.from, part.to),
             _ => continue,
         };
         let live = from.get(outer.0).cloned().unwrap_or_else(|| model.space.no());
-        any = any.or(&model.closed(k).and(&live));
+        seeds.push((inner.0, model.closed(k).and(&live)));
     }
-    any
+    let inside = model.reach(&seeds, Layer::Lines, |p| !guards(p, rating_a) && own(p.from) && own(p.to));
+    at_either_end(model, conductor, &inside)
 }

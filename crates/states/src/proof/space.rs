@@ -27,7 +27,12 @@ impl Space {
     pub fn new(plant: &FullPlant) -> Self {
         let positions: Vec<u8> =
             plant.gear.iter().map(|g| u8::try_from(g.positions.len()).unwrap_or(u8::MAX)).collect();
-        let total: u16 = 3 + positions.iter().map(|p| bits(*p)).sum::<u16>();
+        let sources = [SourceKind::Utility, SourceKind::Generator]
+            .iter()
+            .filter(|k| plant.supply(**k).is_some())
+            .count();
+        let total: u16 =
+            1 + u16::try_from(sources).unwrap_or(2) + positions.iter().map(|p| bits(*p)).sum::<u16>();
         let set = BddVariableSet::new_anonymous(total);
         let mut free = set.variables().into_iter();
         let mut next = || free.next().unwrap_or_else(|| BddVariable::from_index(0));
@@ -140,10 +145,8 @@ impl Space {
         })
     }
 
-    /// How many states a set has, exactly. Bits that stand for nothing are not counted.
+    /// How many states a set has, exactly.
     pub fn count(&self, set: &Bdd) -> String {
-        let unused = [self.utility, self.generator].iter().filter(|v| v.is_none()).count();
-        let all = set.exact_cardinality();
-        (all >> unused).to_string()
+        set.exact_cardinality().to_string()
     }
 }

@@ -1,0 +1,10 @@
+//! The interlock proof held against plants broken on purpose and against brute force.
+
+#![allow(clippy::expect_used, clippy::panic, clippy::print_stdout)] // helpers of tests are tests too
+
+mod brute;
+mod exact;
+mod faults;
+mod plants;
+mod sizes;
+mod unstated;

@@ -1,0 +1,125 @@
+//! Full plants of every layout.
+
+use catalog::{
+    BypassGear, BypassKind, Catalog, Generator, NeutralFormer, NeutralPole, TransferSwitch, UnitModel,
+};
+use derivation::Known;
+use plant::full::{FullGear, FullPlant, GeneratorIn, build_full};
+use plant::{GeneratorGear, Layout};
+use quantity::{Current, VoltageSystem};
+use site::Earthing;
+use states::proof::ProofInput;
+
+/// What makes a plant.
+#[derive(Debug, Clone)]
+pub struct Shape {
+    pub system: VoltageSystem,
+    pub earthing: Earthing,
+    pub layout: Layout,
+    pub unit: &'static str,
+    pub units: u8,
+    pub most_a_leg: u8,
+    pub bypass: Option<BypassKind>,
+    pub inlet: Inlet,
+    pub inhibit: bool,
+    pub neutral: NeutralPole,
+    pub trips: bool,
+}
+
+/// How a generator comes in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Inlet {
+    None,
+    Second,
+    Switch,
+    Only,
+}
+
+pub const ASKED: ProofInput =
+    ProofInput { generator_automatic: true, bypass_asked: true, single_failures: false };
+
+pub fn shape(layout: Layout, units: u8) -> Shape {
+    Shape {
+        system: VoltageSystem::Split120_240,
+        earthing: Earthing::Us,
+        layout,
+        unit: "demo-split-5k4",
+        units,
+        most_a_leg: units,
+        bypass: (layout != Layout::Islanded).then_some(BypassKind::ManualSwitch),
+        inlet: Inlet::None,
+        inhibit: false,
+        neutral: NeutralPole::Solid,
+        trips: true,
+    }
+}
+
+/// Nine, or any number of, one-leg units on three phases with everything.
+pub fn three_phase(layout: Layout, units: u8) -> Shape {
+    Shape {
+        system: VoltageSystem::Wye120_208,
+        unit: "demo-leg-3k6",
+        most_a_leg: units.div_ceil(3),
+        inlet: Inlet::Second,
+        ..shape(layout, units)
+    }
+}
+
+fn some<T: Clone>(mut all: impl Iterator<Item = T>, what: &str) -> T {
+    all.next().unwrap_or_else(|| panic!("the demo catalogue has {what}"))
+}
+
+pub fn build(shape: &Shape) -> FullPlant {
+    let catalog: Catalog = catalog::demo().0.expect("the demo catalogue reads");
+    let unit: &UnitModel = catalog.units.get(shape.unit).expect("a family");
+    let mut switch: TransferSwitch = some(catalog.transfer_switches.values().cloned(), "a switch");
+    switch.neutral = shape.neutral;
+    let bypass: Option<BypassGear> = shape
+        .bypass
+        .map(|kind| some(catalog.bypasses.values().filter(|b| b.kind == kind).cloned(), "a bypass"));
+    let model: Generator = some(
+        catalog.generators.values().filter(|g| g.neutral_bonded == Some(false)).cloned(),
+        "a generator with a free neutral",
+    );
+    let former: NeutralFormer = some(
+        catalog.neutral_formers.values().cloned().map(|f| NeutralFormer { trips_lines: shape.trips, ..f }),
+        "a former",
+    );
+    let way = match shape.inlet {
+        Inlet::None => None,
+        Inlet::Second => Some(GeneratorGear::SecondInput),
+        Inlet::Switch => Some(GeneratorGear::SourceSwitch(&switch)),
+        Inlet::Only => Some(GeneratorGear::OnlyInput),
+    };
+    build_full(&FullGear {
+        system: shape.system,
+        earthing: shape.earthing,
+        layout: shape.layout,
+        unit,
+        units: shape.units,
+        most_a_leg: shape.most_a_leg,
+        service: Some(Known::assumed("I_s", "service", Current::of(200.0), "test")),
+        panel: Known::assumed("I_n", "panel", Current::of(100.0), "test"),
+        transfer: (shape.layout == Layout::Outboard).then_some(&switch),
+        inhibit: shape.inhibit,
+        bypass: bypass.as_ref(),
+        generator: way.map(|way| GeneratorIn { model: &model, way }),
+        former: (unit.leg_control == catalog::LegControl::LineToLine).then_some(&former),
+    })
+}
+
+/// Every layout with every way in for a generator.
+pub fn layouts(units: u8) -> Vec<Shape> {
+    let mut all = Vec::new();
+    for layout in [Layout::Inline, Layout::Outboard] {
+        for inlet in [Inlet::None, Inlet::Second, Inlet::Switch] {
+            for bypass in [BypassKind::ManualSwitch, BypassKind::InterlockedBreakers] {
+                all.push(Shape { inlet, bypass: Some(bypass), ..shape(layout, units) });
+            }
+        }
+    }
+    for inlet in [Inlet::None, Inlet::Second, Inlet::Only] {
+        all.push(Shape { inlet, ..shape(Layout::Islanded, units) });
+    }
+    all
+}
