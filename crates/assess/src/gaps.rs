@@ -25,8 +25,8 @@ pub fn longest(case: &Case<'_>) -> Option<Known<Duration>> {
 
 /// Holds every load of the backup panel that states what it tolerates.
 pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
-    if case.layout == Layout::Islanded {
-        return;
+    if case.layout == Layout::Islanded && case.generator.is_none() {
+        return; // nothing to transfer from
     }
     gap_assumed(case, ledger);
     let on_panel = |panel: &str| panel_is_under(case, panel);

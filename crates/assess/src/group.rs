@@ -4,10 +4,10 @@ use catalog::{LegControl, OverloadRating};
 use demand::{Lane, LaneDemand};
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
-use quantity::{Apparent, Duration, Power, Quantity, Ratio};
+use quantity::{Apparent, Duration, Leg, Power, Quantity, Ratio};
 
 use crate::heat::{self, Step};
-use crate::{Case, Formation, Ledger, counted};
+use crate::{Case, Formation, Ledger, counted, starts};
 
 /// How long, and which power and apparent power.
 type Level = (Known<Duration>, Known<Power>, Known<Apparent>);
@@ -98,10 +98,25 @@ fn sustained(demand: &LaneDemand, lasts: Duration) -> (Known<Power>, Known<Appar
 
 /// Holds every lane of a formation against its limits in one state.
 pub(crate) fn hold(case: &Case<'_>, formation: &Formation, state: &str, ledger: &mut Ledger) {
+    let bare: Vec<Leg> = case.system().legs().iter().copied().filter(|&leg| formation.on(leg) == 0).collect();
+    if !bare.is_empty() {
+        let legs = bare.iter().map(Leg::to_string).collect::<Vec<_>>().join(", ");
+        ledger.find(
+            Finding::new(
+                "leg-without-unit",
+                Severity::Error,
+                "group",
+                format!("{formation} leaves {legs} without a unit"),
+            )
+            .in_state(state)
+            .at(Some(case.count_place()), "this number"),
+        );
+        return;
+    }
     for capacity in capacities(case, formation) {
         continuous(case, &capacity, state, ledger);
         by_time(case, &capacity, state, ledger);
-        budget(case, &capacity, state, ledger);
+        budget(case, formation, &capacity, state, ledger);
         peak(case, formation, &capacity, state, ledger);
     }
 }
@@ -168,7 +183,7 @@ fn by_time(case: &Case<'_>, c: &Capacity<'_>, state: &str, ledger: &mut Ledger) 
     ledger.hold(margin, |m| too_small(case, "group-overload-over", c, m));
 }
 
-fn budget(case: &Case<'_>, c: &Capacity<'_>, state: &str, ledger: &mut Ledger) {
+fn budget(case: &Case<'_>, formation: &Formation, c: &Capacity<'_>, state: &str, ledger: &mut Ledger) {
     let steps = |of: &dyn Fn(&Level) -> f64, first: f64| {
         let mut steps = vec![Step { above: first, lasts: None }];
         for (k, level) in c.overload.iter().enumerate() {
@@ -193,15 +208,16 @@ fn budget(case: &Case<'_>, c: &Capacity<'_>, state: &str, ledger: &mut Ledger) {
     ];
     let from = c.overload.iter().map(|(_, power, _)| power.node().clone());
     let from: Vec<_> = std::iter::once(c.power.node().clone()).chain(from).collect();
-    let spent = Ratio::of(results[0].max(results[1]));
-    if spent.si().is_infinite() {
+    let steady = results[0].max(results[1]);
+    let spent = Ratio::of(steady + starts::budget_share(case, formation, &c.name));
+    if steady.is_infinite() {
         return; // above the highest listed power: `by_time` says so
     }
     let value = Known::solved(
         "h",
         "share of the overload budget that the worst course of the loads spends",
         spent,
-        "h = max over windows D of (sum of t(p > P_k, D) · (1/t_(k+1) - 1/t_k)) - (D - t(p > P_0, D)) / t_recovery",
+        "h = max over windows D of (sum of t(p > P_k, D) · (1/t_(k+1) - 1/t_k)) - (D - t(p > P_0, D)) / t_recovery, plus motor starts within t_recovery",
         0.0,
         from,
     );
@@ -219,7 +235,7 @@ fn budget(case: &Case<'_>, c: &Capacity<'_>, state: &str, ledger: &mut Ledger) {
             .at(Some(case.count_place()), "decides how many units share the load")
             .fix("add a unit, or let fewer loads of the backup panel run at once")
     });
-    if spent.si() > 0.0 && recovery.is_none() {
+    if steady > 0.0 && recovery.is_none() {
         ledger.find(
             Finding::new(
                 "overload-recovery-unknown",

@@ -30,6 +30,7 @@ impl Ledger {
             Some(_) => {
                 let (value, limit) = (margin.value.clone(), margin.limit.clone());
                 let mut finding = broken(&margin).measured(&value, &limit);
+                finding.floor = margin.floor;
                 if finding.state.is_none() {
                     finding = finding.in_state(margin.state.clone());
                 }

@@ -3,6 +3,7 @@
 
 mod case;
 mod faults;
+mod feed;
 mod formation;
 mod former;
 mod gaps;
@@ -25,12 +26,12 @@ mod utility;
 
 pub use case::{Case, Settings};
 pub use faults::available as fault_current;
+pub use feed::headroom as charging_headroom;
 pub use formation::{Formation, counted};
 pub use gaps::longest as transfer_gap;
 pub use generator::generator_limit;
 pub use ledger::Ledger;
 pub use positions::StateReport;
-pub use service::headroom as service_headroom;
 pub use unit_flows::export_within;
 
 use derivation::Known;
@@ -61,6 +62,7 @@ pub fn assess(case: &Case<'_>) -> Assessed {
     gaps::hold(case, &mut ledger);
     service::hold(case, &mut ledger);
     panels::hold(case, &mut ledger);
+    feed::hold(case, &mut ledger);
     generator::hold(case, &mut ledger);
     utility::hold(case, &mut ledger);
     former::hold(case, &mut ledger);

@@ -1,68 +1,68 @@
-//! The panels that the site describes: their demand against busbar and main breaker.
+//! The panels that the site describes: their demand against busbar and main breaker, lines and neutral.
 
-use demand::Lane;
-use derivation::{Known, formula};
+use demand::PanelDemand;
+use derivation::Known;
 use finding::{Finding, Margin, Severity};
-use quantity::{Current, Power, Ratio};
+use quantity::Current;
 use reading::Placed;
-use site::Earthing;
 
 use crate::{Case, Ledger};
 
-/// Holds every panel that states a rating. In the US its continuous share counts 125 % (NEC 2023 215.3), elsewhere
-/// 100 %.
+/// Holds every panel; the backup panel with the spare that the site asks for.
 pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
-    let k: Known<Ratio> = if case.site.service.earthing.value == Earthing::Us {
-        Known::factor("k", "allowance for continuous loads", 1.25, "NEC 2023 215.3")
-    } else {
-        Known::factor("k", "allowance for continuous loads", 1.0, "IEC 60364 sets none")
-    };
     let mut panels: Vec<_> = case.site.panels.iter().collect();
     panels.sort_by(|a, b| a.id.value.cmp(&b.id.value));
     for panel in panels {
-        let Some(demand) = case.assessment.panels.get(&panel.id.value) else { continue };
-        let continuous = continuous_share(demand, &k);
-        for (rating, what) in [(&panel.main_breaker, "main breaker"), (&panel.busbar, "busbar")] {
+        let id = &panel.id.value;
+        let backup = *id == case.site.group.panel.value;
+        let assessed = case.assessment.panels.get(id);
+        let demand = if backup { Some(case.demand) } else { assessed };
+        let Some(demand) = demand else { continue };
+        let ratings = [(&panel.main_breaker, "main breaker"), (&panel.busbar, "busbar")];
+        if ratings.iter().all(|(rating, _)| rating.is_none()) {
+            ledger.find(
+                Finding::new(
+                    "panel-rating-unknown",
+                    Severity::Note,
+                    format!("panel.{id}"),
+                    format!(
+                        "panel {id} states neither main breaker nor busbar: it is not held against its demand"
+                    ),
+                )
+                .at(Some(&panel.id.place), "this panel")
+                .fix("state `main_breaker` and `busbar`"),
+            );
+        }
+        for (rating, what) in ratings {
             if let Some(rating) = rating {
-                one(&panel.id.value, demand, &continuous, (rating, what), ledger);
+                one(id, demand, (rating, what), ledger);
             }
         }
     }
 }
 
-/// Factor on the whole demand: only the share that is continuous counts more, and never more than all of it.
-fn continuous_share(demand: &demand::PanelDemand, k: &Known<Ratio>) -> Known<Ratio> {
-    let total = demand.lanes.get(&Lane::Total).map(|lane| lane.steady_power.clone());
-    let Some(P) = total.filter(|p| p.value() > Power::ZERO) else { return k.clone() };
-    let P_c = &demand.continuous;
-    formula!("k_c", "allowance for the continuous share", [k, P_c, P] => 1.0 + (k - 1.0) * least(P_c / P, 1.0))
-}
-
-/// A number, but no more than `most`.
-fn least(number: Ratio, most: f64) -> Ratio {
-    number.min(Ratio::of(most))
-}
-
-fn one(
-    id: &str,
-    demand: &demand::PanelDemand,
-    k: &Known<Ratio>,
-    (rating, what): (&Placed<Current>, &str),
-    ledger: &mut Ledger,
-) {
+fn one(id: &str, demand: &PanelDemand, (rating, what): (&Placed<Current>, &str), ledger: &mut Ledger) {
     let limit = rating.known("I_n", format!("{what} of panel {id}"));
-    for (lane, at) in &demand.lanes {
-        let Lane::Leg(leg) = lane else { continue };
-        let I = &at.steady_current;
-        let value = formula!("I_p", format!("current of panel {id}, {leg}"), [I, k] => I * k);
-        let margin =
-            Margin::below(format!("panel.{id}"), format!("{what}, {leg}"), "all states", &value, &limit);
+    let legs = demand.sizing.iter().map(|(leg, current)| (leg.to_string(), current));
+    let all: Vec<(String, &Known<Current>)> = legs.chain([("neutral".to_owned(), &demand.neutral)]).collect();
+    for (conductor, value) in all {
+        let part = format!("panel.{id}");
+        let margin = Margin::below(
+            part.clone(),
+            format!("{what}, {conductor}"),
+            "all loads that may run",
+            value,
+            &limit,
+        );
         ledger.hold(margin, |m| {
             Finding::new(
                 "panel-over-rating",
                 Severity::Error,
-                format!("panel.{id}"),
-                format!("panel {id} carries {} on {leg}; its {what} is rated {}", m.value.amount.text, m.limit.amount.text),
+                part,
+                format!(
+                    "panel {id} carries {} on {conductor}; its {what} is rated {}",
+                    m.value.amount.text, m.limit.amount.text
+                ),
             )
             .at(Some(&rating.place), "this rating")
             .fix("move loads to another panel, let some never run together (never_with), or choose a larger panel")

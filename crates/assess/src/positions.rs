@@ -223,6 +223,23 @@ pub(crate) fn panel_current(case: &Case<'_>, leg: Leg) -> Known<Current> {
         .map_or_else(|| nothing("panel current", "no load on this leg"), |lane| lane.steady_current.clone())
 }
 
+/// What a generator may give a panel through the units. While the battery helps, the units hold it to its limit; without
+/// it, the generator's own breaker ends more than its rating, and without a stated breaker nothing does.
+fn from_generator(case: &Case<'_>, battery: bool, asked: Known<Current>) -> Known<Current> {
+    let held = case.settings.generator_limit.as_ref().filter(|_| battery && case.helps_one_leg());
+    let breaker = case.generator.and_then(|set| {
+        let rating = set.breaker?;
+        Some(Known::catalog("I_br", "breaker of the generator", rating, &set.id, "breaker"))
+    });
+    match held.cloned().or(breaker) {
+        Some(most) if most.value() < asked.value() => {
+            Known::smallest("I_gen", "what the generator may give the panel", &[asked.clone(), most])
+                .unwrap_or(asked)
+        }
+        _ => asked,
+    }
+}
+
 fn draws(
     case: &Case<'_>,
     reached: &Reached,
@@ -234,20 +251,8 @@ fn draws(
     let mut load = Draw { node: plant.backup_panel, current: panel_current(case, leg) };
     let follows =
         kind != SourceKind::Group && plant.joined(slack, &state.positions, &[]).contains(&plant.group_output);
-    if kind == SourceKind::Generator
-        && follows
-        && case.helps_one_leg()
-        && let Some(limit) = &case.settings.generator_limit
-        && limit.value() < load.current.value()
-    {
-        // A generator gives no more than it has: the units hold it to its limit while the battery helps, and without
-        // the battery it trips. That the panel asks for more is a finding of its own.
-        load.current = Known::smallest(
-            "I_gen",
-            "what the generator gives the panel",
-            &[load.current.clone(), limit.clone()],
-        )
-        .unwrap_or(load.current);
+    if kind == SourceKind::Generator && follows {
+        load.current = from_generator(case, state.battery, load.current);
     }
     match corner {
         Corner::Load => Some(vec![load]),

@@ -1,13 +1,13 @@
 //! The service: its demand, also while charging, and the input limit that keeps it.
 
+use catalog::LimitScope;
 use demand::ServiceDemand;
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use plant::Layout;
-use quantity::{Current, Leg, Ratio, positive};
-use site::Earthing;
+use quantity::Current;
 
-use crate::{Case, Ledger, positions, unit_flows};
+use crate::{Case, Ledger, unit_flows};
 
 /// Holds the service and its input limit.
 pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
@@ -50,107 +50,28 @@ fn service(case: &Case<'_>, ledger: &mut Ledger) {
         .at(Some(&rating.place), "this rating")
         .fix("ask for a larger service, or give the loads their coincidence (never_with, at_once)")
     });
-    service_while_charging(case, demand, &limit, ledger);
+    neutral(case, demand, &limit, ledger);
     transformer(case, demand, ledger);
 }
 
-/// How much charging counts on the service: it runs for three hours or more (NEC 2023 230.42(A)(1)); the IEC books set
-/// no such factor.
-fn charging_factor(case: &Case<'_>) -> Known<Ratio> {
-    if case.site.service.earthing.value == Earthing::Us {
-        Known::factor("k", "allowance for a continuous load", 1.25, "NEC 2023 230.42(A)(1)")
-    } else {
-        Known::factor("k", "allowance for a continuous load", 1.0, "IEC 60364 sets none")
-    }
-}
-
-/// What the service carries beside the group's input on a leg, where the loads are known one by one and the backup
-/// panel's load comes through that input (inline).
-fn beside(case: &Case<'_>, leg: Leg) -> Option<Known<Current>> {
-    let inline = case.layout == Layout::Inline;
-    case.assessment.service.as_ref().filter(|_| inline).and_then(|s| s.beside.get(&leg).cloned())
-}
-
-/// The largest input limit, per leg, that the service leaves room for.
-///
-/// Inline the group's input carries load and charging together, up to the limit; beside it flow at most the other
-/// loads of the leg: limit <= (I_s - I_b) / k. Otherwise the whole demand may flow while the chargers draw up to the
-/// limit: limit <= (I_s - I_d) / k. None without a utility, a rating, or a demand.
-pub fn headroom(case: &Case<'_>) -> Option<Known<Current>> {
-    if case.layout == Layout::Islanded {
-        return None;
-    }
-    let I_s = case.site.service.rating.as_ref()?.known("I_s", "rating of the service");
-    let demand = case.assessment.service.as_ref()?;
-    let k = charging_factor(case);
-    let room: Vec<Known<Current>> = case
-        .system()
-        .legs()
-        .iter()
-        .map(|&leg| match beside(case, leg) {
-            Some(I_b) => {
-                let what = format!("room of the service for the group's input, {leg}");
-                formula!("I_r", what, [I_s, I_b, k] => positive(I_s - I_b) / k)
-            }
-            None => {
-                let I_d = demand.legs.get(&leg).unwrap_or(&demand.current);
-                let what = format!("room of the service for charging, {leg}");
-                formula!("I_r", what, [I_s, I_d, k] => positive(I_s - I_d) / k)
-            }
-        })
-        .collect();
-    Known::smallest("I_r", "room of the service for charging", &room)
-}
-
-/// The service with charging on top, on every leg.
-fn service_while_charging(
-    case: &Case<'_>,
-    demand: &ServiceDemand,
-    rating: &Known<Current>,
-    ledger: &mut Ledger,
-) {
-    let Some(limit) = &case.settings.input_limit else { return };
-    if demand.current.value() > rating.value() {
-        return; // said already
-    }
-    let k = charging_factor(case);
-    for &leg in case.system().legs() {
-        let most = unit_flows::charging_most(case, leg);
-        let with = match beside(case, leg) {
-            Some(I_b) => {
-                let load = positions::panel_current(case, leg);
-                let all = Known::sum("I_all", "load and all chargers", &[load, most]);
-                let I_in = Known::smallest("I_in", "input of the group", &[all, limit.clone()]);
-                let I_in = I_in.unwrap_or_else(|| limit.clone());
-                formula!("I_sch", format!("demand while charging, {leg}"), [I_b, k, I_in] => I_b + k * I_in)
-            }
-            None => {
-                let I_d = demand.legs.get(&leg).unwrap_or(&demand.current);
-                let I_ch = Known::smallest("I_ch", "charging", &[most, limit.clone()]);
-                let I_ch = I_ch.unwrap_or_else(|| limit.clone());
-                formula!("I_sch", format!("demand while charging, {leg}"), [I_d, k, I_ch] => I_d + k * I_ch)
-            }
-        };
-        let margin =
-            Margin::below("service", format!("demand while charging, {leg}"), "utility", &with, rating)
-                .held_by("input limit");
-        ledger.hold(margin, |m| {
-            Finding::new(
-                "service-over-rating",
-                Severity::Error,
-                "service",
-                format!(
-                    "while charging the service carries {} on {leg}; it is rated {}",
-                    m.value.amount.text, m.limit.amount.text
-                ),
-            )
-            .at(
-                case.site.group.input_limit.fixed().map(|i| &i.place).or(Some(&case.site.group.place)),
-                "sets the charging",
-            )
-            .fix("let the tool choose the input limit (input_limit = \"choose\"), or set it lower")
-        });
-    }
+/// The neutral of the service, by the method that gives one, else over every permitted set of loads.
+fn neutral(case: &Case<'_>, demand: &ServiceDemand, rating: &Known<Current>, ledger: &mut Ledger) {
+    let whole = case.assessment.whole.as_ref().map(|w| &w.neutral);
+    let Some(value) = demand.neutral.as_ref().or(whole) else { return };
+    let margin = Margin::below("service", "neutral current", "utility", value, rating);
+    ledger.hold(margin, |m| {
+        Finding::new(
+            "neutral-over-rating",
+            Severity::Error,
+            "service",
+            format!(
+                "the neutral of the service may carry {}; it is rated {}",
+                m.value.amount.text, m.limit.amount.text
+            ),
+        )
+        .at(case.site.service.rating.as_ref().map(|r| &r.place), "this rating")
+        .fix("spread line-to-neutral loads over the legs, or connect loads line to line")
+    });
 }
 
 /// A limit below the load that passes through: the battery makes up for it while it lasts, or the limit is not kept.
@@ -208,42 +129,41 @@ fn transformer(case: &Case<'_>, demand: &ServiceDemand, ledger: &mut Ledger) {
     });
 }
 
-/// The input limit against what the family can be set to.
+/// The input limits on utility and generator against what the family can be set to.
 fn limit_settable(case: &Case<'_>, ledger: &mut Ledger) {
-    let Some(limit) = &case.settings.input_limit else { return };
     let unit = case.unit;
-    let units = match unit.input_limit.scope {
-        catalog::LimitScope::Unit => f64::from(case.formation.fewest()),
-        catalog::LimitScope::Group => 1.0,
-    };
-    let (lowest, highest) =
-        (unit.input_limit.lowest * units, unit.input_limit.highest * f64::from(case.formation.fewest()));
-    let place = case.site.group.input_limit.fixed().map(|i| &i.place);
-    if limit.value() > highest {
-        ledger.find(
-            Finding::new(
-                "input-limit-not-settable",
-                Severity::Error,
-                "group",
-                format!("the input limit is {}; the family can be set to at most {highest}", limit.value()),
-            )
-            .at(place, "this limit"),
-        );
-    }
-    if limit.value() < lowest {
-        ledger.find(
-            Finding::new(
-                "input-limit-not-settable",
-                Severity::Warning,
-                "group",
-                format!(
-                    "the input limit would be {}; the family can be set to no less than {lowest}: charging from the utility must stay off",
-                    limit.value()
-                ),
-            )
-            .at(place.or(Some(&case.site.group.place)), "this group")
-            .fix("ask for a larger service, or let other loads of the service make room (never_with)"),
-        );
+    let fewest = f64::from(case.formation.fewest());
+    let units = if unit.input_limit.scope == LimitScope::Unit { fewest } else { 1.0 };
+    let (lowest, highest) = (unit.input_limit.lowest * units, unit.input_limit.highest * fewest);
+    let fixed = case.site.group.input_limit.fixed().map(|i| &i.place);
+    let wish = case.site.generator.as_ref().map(|g| &g.place);
+    let limits = [
+        ("utility", &case.settings.input_limit, fixed.or(Some(&case.site.group.place))),
+        ("generator", &case.settings.generator_limit, wish),
+    ];
+    for (source, limit, place) in limits {
+        let Some(limit) = limit else { continue };
+        if limit.value() > highest {
+            let message = format!(
+                "the input limit on the {source} is {}; the family can be set to at most {highest}",
+                limit.value()
+            );
+            ledger.find(
+                Finding::new("input-limit-not-settable", Severity::Error, "group", message)
+                    .at(place, "sets it"),
+            );
+        }
+        if limit.value() < lowest {
+            let message = format!(
+                "the input limit on the {source} would be {}; the family can be set to no less than {lowest}: charging from it must stay off",
+                limit.value()
+            );
+            ledger.find(
+                Finding::new("input-limit-not-settable", Severity::Warning, "group", message)
+                    .at(place, "sets it")
+                    .fix("make room for a higher limit, or keep the charger off on this source"),
+            );
+        }
     }
 }
 

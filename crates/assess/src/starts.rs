@@ -5,7 +5,7 @@ use demand::{StartEvent, StartLeg};
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use network::motor_start::{Held, RunningAs, Start, StartCase, motor_start};
-use network::{Impedance, LoadPower};
+use network::{Impedance, LoadPower, NetworkError};
 use num_complex::Complex64;
 use quantity::{Apparent, Current, Duration, Leg, PhaseVoltage, Quantity, Ratio, root};
 
@@ -26,9 +26,11 @@ struct Bridge {
 /// Holds every start of a formation.
 pub(crate) fn hold(case: &Case<'_>, formation: &Formation, state: &str, ledger: &mut Ledger) {
     for event in &case.demand.starts {
-        for bridge in bridges(case, formation, event) {
-            one(case, event, &bridge, state, ledger);
+        let bridges = bridges(case, formation, event);
+        for bridge in &bridges {
+            one(case, event, bridge, state, ledger);
         }
+        both_legs(case, formation, event, &bridges, (state, ledger));
     }
 }
 
@@ -75,13 +77,75 @@ fn bridges(case: &Case<'_>, formation: &Formation, event: &StartEvent) -> Vec<Br
     event.legs.iter().map(of_leg).collect()
 }
 
-fn one(case: &Case<'_>, event: &StartEvent, bridge: &Bridge, state: &str, ledger: &mut Ledger) {
-    if bridge.start.apparent.value().si() <= 0.0 {
+/// A unit of two legs whose legs add up to more than the whole is held as a whole as well.
+fn both_legs(
+    case: &Case<'_>,
+    formation: &Formation,
+    event: &StartEvent,
+    bridges: &[Bridge],
+    (state, ledger): (&str, &mut Ledger),
+) {
+    let two_leg = matches!(case.unit.leg_control, LegControl::IndependentLegs | LegControl::EqualLegs);
+    let legs_exceed = case.unit.leg_apparent * 2.0 > case.unit.apparent;
+    if !two_leg || !legs_exceed || formation.units() == 0 {
         return;
     }
-    if bridge.units == 0 {
-        return; // no unit on the leg: refused elsewhere
+    let held: Vec<Held> = bridges
+        .iter()
+        .filter(|b| b.start.apparent.value() > Apparent::ZERO)
+        .filter_map(|b| match solve(case, b) {
+            Ok(Start::Holds(held)) => Some(held),
+            _ => None, // said by the leg itself
+        })
+        .collect();
+    let Some(slowest) = held.iter().min_by(|a, b| a.voltage.value().si().total_cmp(&b.voltage.value().si()))
+    else {
+        return;
+    };
+    let U = &case.voltage();
+    let powers: Vec<Known<Apparent>> = held
+        .iter()
+        .map(|h| {
+            let I = &h.current;
+            formula!("S_l", "apparent power of one leg during the start", [I, U] => I * U)
+        })
+        .collect();
+    let S = Known::sum("S", "apparent power of both legs during the start", &powers);
+    let rating = case.rating;
+    let n_c = &counted(case.unit, formation.units());
+    let S_1 = &rating.apparent;
+    let continuous =
+        formula!("S_c", "continuous apparent power that the group may count on", [S_1, n_c] => S_1 * n_c);
+    if S.value() <= continuous.value() {
+        return;
     }
+    let level = rating.overload.iter().find(|o| {
+        let whole = S_1.value() * (o.total_power.value() / rating.power.value()) * n_c.value();
+        S.value() <= whole
+    });
+    let lasts = level.map_or(&rating.surge_lasts, |o| &o.lasts);
+    let t = run_up(event, slowest);
+    let margin = Margin::below(
+        "group",
+        format!("time at starting power, {} starting, both legs", event.name),
+        state,
+        &t,
+        lasts,
+    );
+    ledger.hold(margin, |m| {
+        let message = format!(
+            "starting {} takes {} at {} on both legs; the group holds that for {}",
+            event.name,
+            m.value.amount.text,
+            S.value(),
+            m.limit.amount.text
+        );
+        start_finding(case, event, "motor-start-too-long", message)
+    });
+}
+
+/// Solves one start on one bridge.
+fn solve(case: &Case<'_>, bridge: &Bridge) -> Result<Start, NetworkError> {
     let I_s = &case.rating.surge;
     let n_c = &counted(case.unit, bridge.units);
     let limit: Known<Current> =
@@ -96,15 +160,59 @@ fn one(case: &Case<'_>, event: &StartEvent, bridge: &Bridge, state: &str, ledger
     let source =
         Known::input("E", "nominal voltage of the bridge", bridge.volts, &case.site.service.system.place);
     let impedance = formula!("Z", "output impedance of the group", [z_1, n_c] => z_1 / n_c);
-    let start_case = StartCase {
+    motor_start(&StartCase {
         source,
         impedance: Impedance::resistive(impedance),
-        limit: limit.clone(),
+        limit,
         start: bridge.start.clone(),
         running: bridge.running.clone(),
         running_as: RunningAs::ConstantPower,
-    };
-    match motor_start(&start_case) {
+    })
+}
+
+/// Run-up time at the voltage that is left.
+fn run_up(event: &StartEvent, held: &Held) -> Known<Duration> {
+    let (V, t_r) = (&held.voltage, &event.run_up);
+    formula!("t_s", "run-up time at the voltage that is left", [t_r, V] => t_r / (V * V))
+}
+
+/// Share of the overload budget that the motor starts of a lane spend within the time in which the budget recovers (a
+/// day where none is stated): each start its time over the time that its current is allowed, as often as the load's
+/// runs and pauses permit. Starts that are refused anyway count nothing here.
+pub(crate) fn budget_share(case: &Case<'_>, formation: &Formation, lane: &str) -> f64 {
+    let recovery = case.unit.overload_recovery.unwrap_or(Duration::of(86_400.0)).si();
+    let mut spent = 0.0;
+    for event in case.demand.starts.iter().filter(|e| e.loads.len() == 1) {
+        let load =
+            event.loads.first().and_then(|name| case.site.loads.iter().find(|l| l.name.value == *name));
+        let Some(load) = load else { continue };
+        let cycle =
+            load.lasts.as_ref().zip(load.rests.as_ref()).map(|(run, rest)| (run.value + rest.value).si());
+        let starts = f64::from(load.count) * cycle.map_or(1.0, |cycle| (recovery / cycle).floor() + 1.0);
+        let line_to_line = case.unit.leg_control == LegControl::LineToLine;
+        let bridge = bridges(case, formation, event).into_iter().find(|b| line_to_line || b.name == lane);
+        let Some(bridge) = bridge.filter(|b| b.units > 0 && b.start.apparent.value() > Apparent::ZERO) else {
+            continue;
+        };
+        if let Ok(Start::Holds(held)) = solve(case, &bridge) {
+            let (allowed, _) = allowed_time(case, &bridge, &held.current);
+            let within = allowed.value() >= Duration::of(86_400.0);
+            if !within {
+                spent += starts * (run_up(event, &held).value() / allowed.value()).si();
+            }
+        }
+    }
+    spent
+}
+
+fn one(case: &Case<'_>, event: &StartEvent, bridge: &Bridge, state: &str, ledger: &mut Ledger) {
+    if bridge.start.apparent.value().si() <= 0.0 {
+        return;
+    }
+    if bridge.units == 0 {
+        return; // no unit on the leg: refused elsewhere
+    }
+    match solve(case, bridge) {
         Ok(Start::Holds(held)) => held_margins(case, event, bridge, &held, state, ledger),
         Ok(Start::Collapses(collapse)) => {
             let margin = Margin::below(
@@ -170,7 +278,6 @@ fn held_margins(
     ledger: &mut Ledger,
 ) {
     let V = &held.voltage;
-    let run_up = &event.run_up;
     if event.torque_needed.value().si() > 1.0 {
         let one = Known::factor("m_1", "torque at standstill and full voltage", 1.0, "by definition");
         ledger.find(
@@ -189,8 +296,7 @@ fn held_margins(
         );
         return;
     }
-    let t: Known<Duration> =
-        formula!("t_s", "run-up time at the voltage that is left", [run_up, V] => run_up / (V * V));
+    let t = run_up(event, held);
     let floor = voltage_floor(case, event, &t);
     let named = format!("{} starting, {}", event.name, bridge.name);
     let margin = Margin::above("group", format!("voltage, {named}"), state, V, &floor);

@@ -4,7 +4,7 @@
 use demand::Lane;
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
-use plant::{DeviceIx, ElementKind, SourceKind};
+use plant::{DeviceIx, ElementKind, Layout, SourceKind};
 use quantity::{Current, Leg, Ratio};
 use states::Search;
 
@@ -179,11 +179,16 @@ fn event(
                 m.value.amount.text, m.limit.amount.text
             ),
         )
-        .at(Some(case.count_place()), "sets how much the group exchanges")
-        .fix(if id == "relay-make-over" {
-            "choose the outboard arrangement, soft-start the motors, or shed loads before the panel is energised again"
-        } else {
-            "use fewer, larger units, or a family whose relay breaks more"
+        .at(
+            Some(if id == "relay-make-over" { case.arrangement_place() } else { case.count_place() }),
+            if id == "relay-make-over" { "the relays close onto the panel" } else { "sets how much the group exchanges" },
+        )
+        .fix(match (id, case.layout) {
+            ("relay-make-over", Layout::Inline) => {
+                "choose the outboard arrangement, soft-start the motors, or shed loads before the panel is energised again"
+            }
+            ("relay-make-over", _) => "soft-start the motors, or shed loads before the panel is energised again",
+            _ => "use fewer, larger units, or a family whose relay breaks more",
         })
     });
 }

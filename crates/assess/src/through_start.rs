@@ -3,33 +3,73 @@
 use catalog::ShortTime;
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
-use plant::{ElementKind, SourceKind};
+use plant::{Element, ElementKind, SourceKind};
 use quantity::{Current, Leg};
 use states::Search;
 
 use crate::positions::{collapsing, short_time};
 use crate::{Case, Ledger};
 
+/// A part that a start may flow through, with what its record says of it.
+struct Part<'a> {
+    name: &'static str,
+    short_time: &'a [ShortTime],
+    continuous: Current,
+    record: &'a str,
+}
+
+fn part<'a>(case: &Case<'a>, element: &Element) -> Option<Part<'a>> {
+    let of_switch = |name, switch: &'a catalog::TransferSwitch| Part {
+        name,
+        short_time: &switch.short_time,
+        continuous: switch.rating,
+        record: &switch.id,
+    };
+    match element.kind {
+        ElementKind::Relays => Some(Part {
+            name: "unit.relay",
+            short_time: &case.unit.relay.short_time,
+            continuous: case.unit.relay.continuous,
+            record: &case.unit.id,
+        }),
+        ElementKind::GeneratorRelays => case.unit.second_input.as_ref().map(|second| Part {
+            name: "unit.generator relay",
+            short_time: &second.short_time,
+            continuous: second.continuous,
+            record: &case.unit.id,
+        }),
+        ElementKind::TransferPole if element.id.starts_with("source switch") => {
+            case.source_switch.map(|switch| of_switch("source switch", switch))
+        }
+        ElementKind::TransferPole => case.transfer.map(|switch| of_switch("transfer", switch)),
+        _ => None,
+    }
+}
+
 /// Holds every start against the short-time current of what it flows through.
 pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) {
-    for kind in [ElementKind::Relays, ElementKind::GeneratorRelays, ElementKind::TransferPole] {
-        let fed = search.states.iter().find(|reached| {
-            !collapsing(case, reached)
-                && case.plant.elements.iter().any(|e| e.kind == kind && between(case, &reached.state, e))
-        });
+    let mut held: Vec<&'static str> = Vec::new();
+    for element in &case.plant.elements {
+        let Some(part) = part(case, element).filter(|part| !held.contains(&part.name)) else { continue };
+        let fed = search
+            .states
+            .iter()
+            .find(|reached| !collapsing(case, reached) && between(case, &reached.state, element));
         let Some(state) = fed.map(|reached| crate::state_name::name(case, reached)) else { continue };
+        held.push(part.name);
         for event in &case.demand.starts {
             for (leg, it) in &event.legs {
                 let U = &case.voltage();
                 let (S_s, S_r) = (&it.start_known, &it.running_known);
-                let value: Known<Current> = formula!("I_st", "current with the motor at standstill", [S_s, S_r, U] => (S_s + S_r) / U);
-                one(case, kind, &event.name, (*leg, &state), &value, event, ledger);
+                let what = "current with the motor at standstill";
+                let value: Known<Current> = formula!("I_st", what, [S_s, S_r, U] => (S_s + S_r) / U);
+                one(&part, event, (*leg, &state), &value, ledger);
             }
         }
     }
 }
 
-fn between(case: &Case<'_>, state: &states::State, element: &plant::Element) -> bool {
+fn between(case: &Case<'_>, state: &states::State, element: &Element) -> bool {
     if case.plant.closed_paths(element, &state.positions) == 0 {
         return false;
     }
@@ -58,27 +98,14 @@ fn between(case: &Case<'_>, state: &states::State, element: &plant::Element) -> 
 }
 
 fn one(
-    case: &Case<'_>,
-    kind: ElementKind,
-    name: &str,
+    part: &Part<'_>,
+    event: &demand::StartEvent,
     (leg, state): (Leg, &str),
     value: &Known<Current>,
-    event: &demand::StartEvent,
     ledger: &mut Ledger,
 ) {
-    let (part, list, continuous, id): (&str, &[ShortTime], Current, &str) = match kind {
-        ElementKind::Relays => {
-            ("unit.relay", &case.unit.relay.short_time, case.unit.relay.continuous, &case.unit.id)
-        }
-        ElementKind::GeneratorRelays => {
-            let Some(second) = &case.unit.second_input else { return };
-            ("unit.generator relay", &second.short_time, second.continuous, &case.unit.id)
-        }
-        _ => {
-            let Some(switch) = case.transfer.or(case.source_switch) else { return };
-            ("transfer", &switch.short_time, switch.rating, &switch.id)
-        }
-    };
+    let name = &event.name;
+    let (part, list, continuous, id) = (part.name, part.short_time, part.continuous, part.record);
     if value.value() <= continuous {
         return;
     }

@@ -132,6 +132,8 @@ pub struct Generator {
     pub full_to: Length,
     /// Share of the rating lost for every 100 m above.
     pub loss_per_100_m: Percent,
+    /// Breaker at its output, where it has one.
+    pub breaker: Option<Current>,
     /// Its neutral is joined to its frame, where stated.
     pub neutral_bonded: Option<bool>,
     /// Price in the catalogue's currency.

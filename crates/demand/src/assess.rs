@@ -2,8 +2,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use derivation::Known;
 use finding::{Finding, Severity};
-use quantity::{Quantity, Ratio};
+use quantity::{Current, Leg, Quantity, Ratio};
 use reading::Diagnostic;
 use site::{DemandMethod, Load, LoadClass, MotorStarts, Schedule, Site};
 
@@ -301,6 +302,7 @@ impl<'a> Work<'a> {
             neutral: members.neutral(),
             connected: members.connected(),
             continuous: members.continuous(),
+            sizing: self.sizing(&mut members, id),
             unbalance: members.unbalance(),
             daily_energy: members.daily_energy(),
             monthly: members.monthly(),
@@ -315,6 +317,15 @@ impl<'a> Work<'a> {
         self.findings.extend(members.bounded_finding(id));
         self.assume_seasons(&members);
         demand
+    }
+
+    /// Current of every leg with continuous loads as the code asks; empty where its factor cannot be read, which the
+    /// service then says.
+    fn sizing(&self, members: &mut Members<'_>, id: &str) -> BTreeMap<Leg, Known<Current>> {
+        let what = format!("current for sizing the feed of {id}");
+        crate::service::continuous_factor(self.us)
+            .map(|f| crate::service::legs(members, &f, &what))
+            .unwrap_or_default()
     }
 
     fn assume_seasons(&mut self, members: &Members<'_>) {

@@ -47,6 +47,9 @@ pub struct PanelDemand {
     pub connected: Known<Power>,
     /// Loads that run three hours or more at full power.
     pub continuous: Known<Power>,
+    /// Current of every leg for sizing what feeds the panel: continuous loads counted as the code asks (NEC 2023 215.3:
+    /// 1.25 times; once elsewhere).
+    pub sizing: BTreeMap<Leg, Known<Current>>,
     /// Largest difference between two legs over every permitted subset.
     pub unbalance: Known<Apparent>,
     /// Energy of a day on which everything runs as long as it may, in the season that asks for more.
@@ -85,6 +88,9 @@ impl PanelDemand {
         }
         panel.neutral = times(&self.neutral, &f);
         panel.unbalance = times(&self.unbalance, &f);
+        for current in panel.sizing.values_mut() {
+            *current = times(current, &f);
+        }
         for leg in panel.starts.iter_mut().flat_map(|start| start.legs.values_mut()) {
             leg.running_va *= factor;
             leg.running_known = times(&leg.running_known, &f);

@@ -28,11 +28,7 @@ pub(crate) fn itemised(
     beside: Option<&mut Members<'_>>,
     us: bool,
 ) -> Result<ServiceDemand, NotCovered> {
-    let f = if us {
-        load_rule::ratio("f", "continuous-service")?
-    } else {
-        Known::factor("f", "continuous loads counted once", 1.0, "common practice outside the US")
-    };
+    let f = continuous_factor(us)?;
     let legs = legs(members, &f, "service demand");
     let beside =
         beside.map(|b| self::legs(b, &f, "service demand beside the backup panel")).unwrap_or_default();
@@ -42,8 +38,16 @@ pub(crate) fn itemised(
     Ok(ServiceDemand { method: "itemised", current, neutral: Some(members.neutral()), legs, beside })
 }
 
+/// How often continuous loads count.
+pub(crate) fn continuous_factor(us: bool) -> Result<Known<Ratio>, NotCovered> {
+    if us {
+        return Ok(load_rule::ratio("f", "continuous-service")?);
+    }
+    Ok(Known::factor("f", "continuous loads counted once", 1.0, "common practice outside the US"))
+}
+
 /// Current of every leg, continuous loads counted `f` times.
-fn legs(members: &mut Members<'_>, f: &Known<Ratio>, what: &str) -> BTreeMap<Leg, Known<Current>> {
+pub(crate) fn legs(members: &mut Members<'_>, f: &Known<Ratio>, what: &str) -> BTreeMap<Leg, Known<Current>> {
     let legs = members.system.legs();
     legs.iter().map(|leg| (*leg, on_leg(members, f, *leg, what))).collect()
 }

@@ -2,9 +2,11 @@
 //! panel. Gear is tried in order of size and price.
 
 use assess::{Assessed, Case, Formation, assess};
-use catalog::{BypassKind, TransferSwitch};
+use catalog::{BypassKind, LimitScope, TransferSwitch};
+use derivation::Known;
 use finding::Severity;
 use plant::{Gear, GeneratorGear, Layout, Plant, build};
+use quantity::{Current, Quantity};
 use site::{Arrangement, BypassWish, GeneratorInlet};
 
 use crate::candidate::{Design, Fixed};
@@ -249,14 +251,14 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, formation: &Formation, fixe
             (try_outboard(prepared, formation), decision)
         }
         Some(layout) => {
-            let name = if layout == Layout::Inline { "inline" } else { "islanded" };
-            let decision = Decision::new("arrangement", name, place).because("fixed by the site");
+            let decision = Decision::new("arrangement", layout.word(), place).because("fixed by the site");
             (try_inline(prepared, formation, layout), decision)
         }
         None => free(prepared, formation),
     };
     let mut decisions = vec![decision];
-    let holds = !tried.assessed.ledger.findings.iter().any(|f| f.id == "pass-through-over-relay");
+    let relays = |f: &&finding::Finding| f.part == "unit.relay" && f.severity.fails();
+    let holds = tried.assessed.ledger.findings.iter().find(relays).is_none();
     decisions.extend(explain_gear(prepared, &tried.case, holds));
     Design { case: tried.case, assessed: tried.assessed, decisions }
 }
@@ -305,6 +307,14 @@ fn explain_gear(prepared: &Prepared<'_>, case: &Case<'_>, holds: bool) -> Vec<De
         } else {
             "no contact is free for it, or the site wants none"
         }));
+    }
+    if let Some(switch) = case.source_switch {
+        let place = group.transfer_switch.fixed().map(|t| &t.place);
+        decisions.push(
+            Decision::new("source switch", switch.id.clone(), place)
+                .because("chooses between utility and generator ahead of the units")
+                .resting_on(need.node()),
+        );
     }
     decisions.push(explain_bypass(prepared, case));
     if let (Some(wish), Some(generator)) = (&prepared.site.generator, case.generator) {
@@ -365,20 +375,37 @@ fn explain_bypass(prepared: &Prepared<'_>, case: &Case<'_>) -> Decision {
     }
 }
 
+/// A limit as it is entered: rounded down to a tenth of an ampere, for each unit where each holds its own.
+fn entered(case: &Case<'_>, limit: &Known<Current>) -> String {
+    let down = |amperes: f64| format!("{:.1} A", ((amperes + 1e-9) * 10.0).floor() / 10.0);
+    let all = limit.value().si();
+    match case.unit.input_limit.scope {
+        LimitScope::Group => format!("{} per leg, for the group as a whole", down(all)),
+        LimitScope::Unit => {
+            let units = case.formation.fewest().max(1);
+            format!(
+                "{} in each unit ({units} on a leg: {} per leg in all)",
+                down(all / f64::from(units)),
+                down(all)
+            )
+        }
+    }
+}
+
 fn explain_settings(prepared: &Prepared<'_>, case: &Case<'_>) -> Vec<Decision> {
     let settings = &case.settings;
     let mut decisions = Vec::new();
     if let Some(limit) = &settings.input_limit {
         let place = prepared.site.group.input_limit.fixed().map(|i| &i.place);
         decisions.push(
-            Decision::new("input limit", format!("{} per leg", limit.value()), place)
+            Decision::new("input limit", entered(case, limit), place)
                 .because(limit.node().source())
                 .resting_on(limit.node()),
         );
     }
     if let Some(limit) = &settings.generator_limit {
         decisions.push(
-            Decision::new("generator limit", format!("{} per leg", limit.value()), None)
+            Decision::new("generator limit", entered(case, limit), None)
                 .because(limit.node().source())
                 .resting_on(limit.node()),
         );

@@ -51,17 +51,6 @@ fn formation(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
             .at(Some(place), "this number"),
         );
     }
-    if legs.iter().any(|&leg| formation.on(leg) == 0) {
-        found.push(
-            Finding::new(
-                "leg-without-unit",
-                Severity::Error,
-                "group",
-                format!("{formation} leaves a leg without a unit"),
-            )
-            .at(Some(place), "this number"),
-        );
-    }
     let fixed = &prepared.site.group.formation;
     if let Some(text) = fixed.fixed()
         && text.value.replace(' ', "") != formation.to_string()
@@ -110,45 +99,19 @@ fn gear(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
             .fix("add one to a catalogue of your own"),
         );
     }
+    for (part, switch) in [("transfer", case.transfer), ("source switch", case.source_switch)] {
+        found.extend(switch.map(|switch| fits(prepared, design, part, switch)).unwrap_or_default());
+    }
     if let Some(switch) = case.transfer {
-        if !switch.systems.contains(&case.system()) {
-            found.push(
-                Finding::new(
-                    "gear-wrong-system",
-                    Severity::Error,
-                    "transfer",
-                    format!("{} is not made for {}", switch.id, case.system()),
-                )
-                .at(group.transfer_switch.fixed().map(|t| &t.place), "this switch"),
-            );
-        }
-        let need = crate::gear::panel_rating(prepared);
-        if switch.rating < need.value() {
-            found.push(
-                Finding::new(
-                    "gear-under-panel",
-                    Severity::Error,
-                    "transfer",
-                    format!("{} is rated {}; the panel asks for {}", switch.id, switch.rating, need.value()),
-                )
-                .at(group.transfer_switch.fixed().map(|t| &t.place), "this switch"),
-            );
-        }
         if case.settings.inhibit && (switch.auxiliary_contacts == 0 || !prepared.unit.input_inhibit) {
+            let can = if prepared.unit.input_inhibit { "can be" } else { "cannot be" };
+            let message = format!(
+                "{} has {} auxiliary contacts; {} {can} held off its input",
+                switch.id, switch.auxiliary_contacts, prepared.unit.id
+            );
             found.push(
-                Finding::new(
-                    "inhibit-impossible",
-                    Severity::Error,
-                    "transfer",
-                    format!(
-                        "{} has {} auxiliary contacts; {} {} held off its input",
-                        switch.id,
-                        switch.auxiliary_contacts,
-                        prepared.unit.id,
-                        if prepared.unit.input_inhibit { "can be" } else { "cannot be" }
-                    ),
-                )
-                .at(group.input_inhibit.fixed().map(|i| &i.place), "asks for it"),
+                Finding::new("inhibit-impossible", Severity::Error, "transfer", message)
+                    .at(group.input_inhibit.fixed().map(|i| &i.place), "asks for it"),
             );
         }
         found.extend(retransfer(prepared, switch));
@@ -203,6 +166,25 @@ fn gear(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
             )
             .at(Some(&group.unit.place), "this family"),
         );
+    }
+    found
+}
+
+/// A transfer switch against the system and the panel.
+fn fits(prepared: &Prepared<'_>, design: &Design<'_>, part: &str, switch: &TransferSwitch) -> Vec<Finding> {
+    let place = prepared.site.group.transfer_switch.fixed().map(|t| &t.place);
+    let place = place.or(Some(&prepared.site.group.place));
+    let mut found = Vec::new();
+    if !switch.systems.contains(&design.case.system()) {
+        let message = format!("{} is not made for {}", switch.id, design.case.system());
+        found
+            .push(Finding::new("gear-wrong-system", Severity::Error, part, message).at(place, "this switch"));
+    }
+    let need = crate::gear::panel_rating(prepared);
+    if switch.rating < need.value() {
+        let message =
+            format!("{} is rated {}; the panel asks for {}", switch.id, switch.rating, need.value());
+        found.push(Finding::new("gear-under-panel", Severity::Error, part, message).at(place, "this switch"));
     }
     found
 }

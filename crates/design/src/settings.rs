@@ -71,7 +71,7 @@ fn input_limit(prepared: &Prepared<'_>, case: &Case<'_>) -> Known<Current> {
         return fixed.known("I_in", "input current limit of the group, per leg");
     }
     let mut limits = vec![assess::pass_through(case), settable(case)];
-    limits.extend(assess::service_headroom(case));
+    limits.extend(assess::charging_headroom(case));
     Known::smallest("I_in", "input current limit of the group, per leg", &limits)
         .unwrap_or_else(|| assess::pass_through(case))
 }
@@ -116,6 +116,9 @@ fn export_limit(prepared: &Prepared<'_>, case: &Case<'_>) -> Known<Power> {
         Known::chosen("n", "units", Ratio::of(f64::from(case.formation.units())), "formation", Vec::new());
     let units: Known<Power> = formula!("P_n", "highest export of all units", [P_1, n] => P_1 * n);
     let relays = assess::export_within(case, &assess::pass_through(case));
+    if !case.unit.export.limit_settable {
+        return units; // nothing holds it below what the units give
+    }
     let mut limits = vec![units, relays];
     if class == Some(ExportClass::Limited)
         && let Some(limit) = &utility.export_limit

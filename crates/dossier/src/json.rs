@@ -261,6 +261,8 @@ pub fn grow_json(site: &site::Site, currency: &str, rows: &[Row], stages: &[Stag
                 "arrangement": s.arrangement,
                 "transfer_switch": s.transfer,
                 "bypass": s.bypass,
+                "source_switch": s.source_switch,
+                "neutral_former": s.former,
                 "replaced": s.replaced,
                 "failing": s.failing.iter().map(|f| finding(g, f)).collect::<Vec<_>>(),
             })

@@ -61,6 +61,8 @@ pub struct Finding {
     pub value: Option<Arc<Node>>,
     /// The limit it was held against.
     pub limit: Option<Arc<Node>>,
+    /// The limit is a floor: the value must not be below it.
+    pub floor: bool,
     /// Standard, clause and edition.
     pub clause: Option<String>,
     /// Where in the site file a user can change it, and what to say there.
@@ -88,6 +90,7 @@ impl Finding {
             message: message.into(),
             value: None,
             limit: None,
+            floor: false,
             clause: None,
             place: None,
             fixes: Vec::new(),
@@ -133,9 +136,10 @@ impl Finding {
         self
     }
 
-    /// How far below the limit, as a share of it; negative above it.
+    /// How far on the right side of the limit, as a share of it; negative beyond it.
     pub fn margin(&self) -> Option<f64> {
         let (value, limit) = (self.value.as_ref()?, self.limit.as_ref()?);
-        (limit.amount.si != 0.0).then(|| 1.0 - value.amount.si / limit.amount.si)
+        let ratio = value.amount.si / limit.amount.si;
+        (limit.amount.si != 0.0).then_some(if self.floor { ratio - 1.0 } else { 1.0 - ratio })
     }
 }

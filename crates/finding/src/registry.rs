@@ -103,6 +103,12 @@ const KINDS: &[Kind] = &[
         remedies: "the utility's figure at the service itself, gear with a higher rating, or current-limiting fuses shown to protect it",
     },
     Kind {
+        id: "feed-over-rating-charging",
+        title: "Service or a panel ahead of the group is overloaded while it charges",
+        why: "What feeds the group carries its loads and, on top, what the chargers draw, which counts as a continuous load.",
+        remedies: "a lower input limit, or more room ahead of the group",
+    },
+    Kind {
         id: "fixed-but-unused",
         title: "Something the site fixes is not used",
         why: "The arrangement that is chosen has no use for it.",
@@ -443,6 +449,12 @@ const KINDS: &[Kind] = &[
         title: "A panel carries more than its rating",
         why: "The demand of a panel, with its continuous share counted as the code asks, is held against the main breaker and the busbar that the site states.",
         remedies: "loads moved to another panel, exclusions, or a larger panel",
+    },
+    Kind {
+        id: "panel-rating-unknown",
+        title: "A panel states no rating",
+        why: "Without a main breaker or busbar rating the panel is not held against its demand.",
+        remedies: "its ratings",
     },
     Kind {
         id: "panel-stranded",

@@ -4,7 +4,7 @@ use assess::{Case, Formation, counted};
 use catalog::LegControl;
 use derivation::{Known, formula};
 use design::{Design, Fixed, Prepared, design_with};
-use finding::Margin;
+use finding::{Finding, Margin};
 use plant::Layout;
 use quantity::{Duration, Power, Ratio, as_w};
 
@@ -62,7 +62,7 @@ fn row(prepared: &Prepared<'_>, per_leg: u32) -> Row {
     let case = &design.case;
     let figures = figures(case);
     let (first_limit, first_margin) = first_limit(prepared, &design, per_leg);
-    let serves = design.failing().next().is_none();
+    let serves = first_failing(prepared, &design).is_none();
     let gear = case.transfer.map_or(0, |t| t.price)
         + case.bypass.map_or(0, |b| b.price)
         + case.former.map_or(0, |f| f.price)
@@ -78,7 +78,7 @@ fn row(prepared: &Prepared<'_>, per_leg: u32) -> Row {
         export: figures.export,
         first_limit,
         first_margin,
-        needs: needs(&design),
+        needs: needs(prepared, &design),
         serves,
         price: case.formation.units() * prepared.unit.price + gear,
         price_step: 0,
@@ -165,20 +165,21 @@ fn first_limit(prepared: &Prepared<'_>, free: &Design<'_>, per_leg: u32) -> (Str
     }
 }
 
-fn needs(design: &Design<'_>) -> String {
+/// What makes the check fail at this size: of the loads, or of the design.
+fn first_failing<'d>(prepared: &'d Prepared<'_>, design: &'d Design<'_>) -> Option<&'d Finding> {
+    prepared.assessment.findings.iter().find(|f| f.severity.fails()).or_else(|| design.failing().next())
+}
+
+fn needs(prepared: &Prepared<'_>, design: &Design<'_>) -> String {
     let case = &design.case;
-    let arrangement = match case.layout {
-        Layout::Inline => "inline",
-        Layout::Outboard => "outboard",
-        Layout::Islanded => "islanded",
-    };
+    let arrangement = case.layout.word();
     let dropped = design
         .decisions
         .iter()
         .find(|d| d.what == "arrangement")
         .and_then(|d| d.dropped.first())
         .filter(|d| d.value == "inline");
-    match design.failing().next() {
+    match first_failing(prepared, design) {
         Some(finding) => format!("not served: {} [{}]", finding.message, finding.id),
         None => match dropped {
             Some(dropped) => format!("{arrangement}; inline: {}", dropped.reason),

@@ -3,7 +3,6 @@
 use catalog::Catalog;
 use design::{design, prepare};
 use finding::Finding;
-use plant::Layout;
 use site::Site;
 
 /// One stage.
@@ -23,6 +22,10 @@ pub struct StageRow {
     pub bypass: String,
     /// Transfer switch.
     pub transfer: String,
+    /// Source switch between utility and generator.
+    pub source_switch: String,
+    /// Neutral former.
+    pub former: String,
     /// What the next stage replaces, in words.
     pub replaced: Vec<String>,
     /// Findings that make the check fail.
@@ -46,15 +49,19 @@ pub fn stages(site: &Site, catalog: &Catalog, files: &dyn reading::Files) -> Vec
                     after_years,
                     units: case.formation.units(),
                     formation: case.formation.to_string(),
-                    arrangement: match case.layout {
-                        Layout::Inline => "inline",
-                        Layout::Outboard => "outboard",
-                        Layout::Islanded => "islanded",
-                    },
+                    arrangement: case.layout.word(),
                     bypass: case.bypass.map_or("none".to_owned(), |b| b.id.clone()),
                     transfer: case.transfer.map_or("none".to_owned(), |t| t.id.clone()),
                     replaced: Vec::new(),
-                    failing: design.failing().cloned().collect(),
+                    failing: assessment
+                        .findings
+                        .iter()
+                        .filter(|f| f.severity.fails())
+                        .chain(design.failing())
+                        .cloned()
+                        .collect(),
+                    former: case.former.map_or("none".to_owned(), |f| f.id.clone()),
+                    source_switch: case.source_switch.map_or("none".to_owned(), |s| s.id.clone()),
                 }
             }
             Err(refused) => StageRow {
@@ -65,6 +72,8 @@ pub fn stages(site: &Site, catalog: &Catalog, files: &dyn reading::Files) -> Vec
                 arrangement: "none",
                 bypass: String::new(),
                 transfer: String::new(),
+                former: String::new(),
+                source_switch: String::new(),
                 replaced: Vec::new(),
                 failing: refused,
             },
@@ -85,9 +94,17 @@ pub fn stages(site: &Site, catalog: &Catalog, files: &dyn reading::Files) -> Vec
 
 fn replaced(before: &StageRow, after: &StageRow) -> Vec<String> {
     let mut words = Vec::new();
-    for (what, was, is) in
-        [("transfer switch", &before.transfer, &after.transfer), ("bypass", &before.bypass, &after.bypass)]
+    if before.arrangement != after.arrangement && before.arrangement != "none" && after.arrangement != "none"
     {
+        words.push(format!("the arrangement changes from {} to {}", before.arrangement, after.arrangement));
+    }
+    let gear = [
+        ("transfer switch", &before.transfer, &after.transfer),
+        ("source switch", &before.source_switch, &after.source_switch),
+        ("bypass", &before.bypass, &after.bypass),
+        ("neutral former", &before.former, &after.former),
+    ];
+    for (what, was, is) in gear {
         if was != is && was != "none" && !was.is_empty() {
             words.push(format!("{what} {was} is replaced by {is}: buy the later one today"));
         } else if was != is && was == "none" {

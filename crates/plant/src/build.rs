@@ -31,6 +31,17 @@ pub enum Layout {
     Islanded,
 }
 
+impl Layout {
+    /// As it is written in site files and to people.
+    pub fn word(self) -> &'static str {
+        match self {
+            Layout::Inline => "inline",
+            Layout::Outboard => "outboard",
+            Layout::Islanded => "islanded",
+        }
+    }
+}
+
 /// How a generator feeds in.
 #[derive(Debug, Clone)]
 pub enum GeneratorGear<'a> {

@@ -64,3 +64,13 @@ fn is_unit(word: &str) -> bool {
     let bare = word.trim_end_matches([',', ';', '.', ':', ')']);
     bare == "%" || (!bare.is_empty() && bare.len() <= 4 && bare.chars().all(char::is_alphabetic))
 }
+
+/// A margin in percent. What holds never shows as negative for its rounding, and what does not never as zero.
+pub(crate) fn share(share: Option<f64>, holds: bool) -> String {
+    match (share, holds) {
+        (None, _) => "no number".to_owned(),
+        (Some(share), true) => format!("{:+.0} %", share.max(0.0) * 100.0),
+        (Some(share), false) if share > -0.005 => "-<1 %".to_owned(),
+        (Some(share), false) => format!("{:+.0} %", share * 100.0),
+    }
+}

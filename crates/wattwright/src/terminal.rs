@@ -50,7 +50,8 @@ pub(crate) fn finding(finding: &Finding, sources: &[SourceText], styled: bool) -
     let mut facts = vec![("part", finding.part.clone())];
     facts.extend(finding.state.clone().map(|s| ("state", s)));
     if let (Some(value), Some(limit)) = (&finding.value, &finding.limit) {
-        let margin = finding.margin().map_or(String::new(), |m| format!(" ({:+.0} %)", m * 100.0));
+        let margin =
+            finding.margin().map_or(String::new(), |m| format!(" ({})", output::share(Some(m), m >= 0.0)));
         facts.push(("value", format!("{}, limit {}{margin}", value.amount.text, limit.amount.text)));
     }
     if finding.more_like_it > 0 {

@@ -5,7 +5,8 @@ use reading::{Placed, Section};
 
 use super::check;
 use super::common::{
-    amperes, delay, head, in_order, need, need_flag, need_percent, neutral, price, short_times, span, systems,
+    amperes, delay, head, in_order, may, need, need_flag, need_percent, neutral, price, short_times, span,
+    systems,
 };
 use crate::{Breaker, BypassGear, BypassKind, ConductorStock, Generator, NeutralFormer, TransferSwitch};
 
@@ -107,6 +108,7 @@ pub(super) fn generator(s: &Section<'_>) -> Option<Generator> {
     let leg_current = need(s, "leg_current", "continuous current of one leg or phase", amperes());
     let full_to = need(s, "full_to", "full rating up to this altitude", span(0.0, 5000.0));
     let loss = need_percent(s, "loss_per_100_m", "share of the rating lost for every 100 m above", 10.0);
+    let breaker = may(s, "breaker", "breaker at its output; leave out if it has none", amperes());
     let neutral_bonded = s.flag("neutral_bonded", "its neutral is joined to its frame; left out, not known");
     let price = price(s);
     if let (Some(power), Some(apparent)) = (power, apparent) {
@@ -127,6 +129,7 @@ pub(super) fn generator(s: &Section<'_>) -> Option<Generator> {
         leg_current: leg_current?,
         full_to: full_to?,
         loss_per_100_m: loss?,
+        breaker,
         neutral_bonded: neutral_bonded.map(|n| n.value),
         price: price?,
     })

@@ -55,7 +55,7 @@ fn text(dossier: &Dossier<'_>, loaded: &Loaded, args: &Check, styled: bool) -> S
         out.push_str(&terminal::finding(finding, &loaded.sources, styled));
         out.push_str("\n\n");
     }
-    decided(&mut out, dossier);
+    decided(&mut out, dossier, args.why);
     margins(&mut out, dossier, args);
     loads(&mut out, dossier);
     assumed(&mut out, dossier);
@@ -91,11 +91,8 @@ fn head(out: &mut String, dossier: &Dossier<'_>, args: &Check) {
         }
         Some(design) => {
             let case = &design.case;
-            let layout = match case.layout {
-                Layout::Inline => "inline",
-                Layout::Outboard => "outboard transfer",
-                Layout::Islanded => "islanded",
-            };
+            let layout =
+                if case.layout == Layout::Outboard { "outboard transfer" } else { case.layout.word() };
             let bypass = match case.bypass.map(|b| b.kind) {
                 Some(catalog::BypassKind::InterlockedBreakers) => "bypass by interlocked breakers",
                 Some(catalog::BypassKind::ManualSwitch) => "manual bypass switch",
@@ -122,7 +119,7 @@ fn head(out: &mut String, dossier: &Dossier<'_>, args: &Check) {
     }
 }
 
-fn decided(out: &mut String, dossier: &Dossier<'_>) {
+fn decided(out: &mut String, dossier: &Dossier<'_>, why: bool) {
     let Some(design) = dossier.design else { return };
     let _ = writeln!(out, "decided");
     for decision in &design.decisions {
@@ -137,22 +134,19 @@ fn decided(out: &mut String, dossier: &Dossier<'_>) {
                 let _ = writeln!(out, "  {:<16}   {line}", "");
             }
         }
+        if why {
+            for node in &decision.from {
+                for line in explain(node).lines() {
+                    let _ = writeln!(out, "  {:<16}     {line}", "");
+                }
+            }
+        }
     }
     out.push('\n');
 }
 
 /// Columns that a terminal shows without wrapping by itself.
 const WIDTH: usize = 110;
-
-/// A margin in percent. What holds never shows as negative for its rounding, and what does not never as zero.
-fn share(margin: &finding::Margin) -> String {
-    match (margin.share(), margin.holds()) {
-        (None, _) => "no number".to_owned(),
-        (Some(share), true) => format!("{:+.0} %", share.max(0.0) * 100.0),
-        (Some(share), false) if share > -0.005 => "-<1 %".to_owned(),
-        (Some(share), false) => format!("{:+.0} %", share * 100.0),
-    }
-}
 
 fn margins(out: &mut String, dossier: &Dossier<'_>, args: &Check) {
     let Some(design) = dossier.design else { return };
@@ -169,7 +163,7 @@ fn margins(out: &mut String, dossier: &Dossier<'_>, args: &Check) {
             margin.part, margin.what, margin.value.amount.text, margin.limit.amount.text, margin.state
         );
         for (k, line) in output::wrapped(&text, WIDTH - 11).iter().enumerate() {
-            let share = if k == 0 { share(margin) } else { String::new() };
+            let share = if k == 0 { output::share(margin.share(), margin.holds()) } else { String::new() };
             let indent = if k == 0 { "" } else { "  " };
             let _ = writeln!(out, "  {share:>7}  {indent}{line}");
         }

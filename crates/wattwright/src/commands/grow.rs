@@ -58,8 +58,9 @@ pub(crate) fn run(args: &Grow, json: bool) -> Status {
         }
         output::say(&dossier::CAUTIONS.join("\n"));
     }
-    let served = rows.iter().any(|r| r.serves) && !assessment.findings.iter().any(|f| f.severity.fails());
-    if served { Status::Fine } else { Status::Findings }
+    // a stage that fails is as good a reason to look as a size that nobody serves
+    let stages_hold = stage_rows.iter().all(|s| s.failing.is_empty());
+    if rows.iter().any(|r| r.serves) && stages_hold { Status::Fine } else { Status::Findings }
 }
 
 fn table(site: &str, currency: &str, rows: &[Row]) -> String {
