@@ -67,6 +67,64 @@ proptest! {
         }
     }
 
+    /// The fixed point and the continuation from no load come to the same voltages, the upper ones.
+    #[test]
+    fn both_ways_lead_to_the_same(seed: u64, recipe in recipe()) {
+        let net = random(seed, &recipe).unwrap();
+        let mut fixed = Solver::new(net.network.clone(), fine()).unwrap();
+        let mut followed = Solver::new(net.network.clone(), Config { fixed_point_steps: 1, ..fine() }).unwrap();
+        let (a, b) = (fixed.solve(), followed.solve());
+        prop_assert_eq!(a.converged(), b.converged(), "{:?} {:?}", a, b);
+        if a.converged() {
+            let off = apart(&net.voltages(&fixed.solution().unwrap()), &net.voltages(&followed.solution().unwrap()));
+            prop_assert!(off < 1e-7, "{off} V apart");
+        }
+    }
+
+    /// Contacts of micro-ohms beside bonds of ohms: the mismatch stays under the tolerance, shares of paralleled
+    /// paths come out to six digits.
+    #[test]
+    fn contacts_of_microhms(
+        contacts in prop::collection::vec(1e-5..1e-3_f64, 2..30),
+        paths in prop::collection::vec(1e-4..1e-3_f64, 2..9),
+        bond in 0.01..1000.0_f64,
+        w in 100.0..9000.0_f64,
+    ) {
+        let mut net = Network::new();
+        let mut here = net.bus("service", &[L1, L2, N]).unwrap();
+        net.bond("bond", here, N, Some(c(bond, 0.0))).unwrap();
+        net.source(SourceSpec::split_phase(here, 120.0, c(0.004, 0.008))).unwrap();
+        let run = |net: &mut Network, from, r: f64| {
+            let to = net.bus("next", &[L1, L2, N]).unwrap();
+            net.plain_line("contact", from, to, &[(L1, c(r, 0.0)), (L2, c(r, 0.0)), (N, c(r, 0.0))]).unwrap();
+            to
+        };
+        for r in &contacts {
+            here = run(&mut net, here, *r);
+        }
+        let panel = net.bus("panel", &[L1, L2, N]).unwrap();
+        let lines: Vec<_> = paths
+            .iter()
+            .map(|r| {
+                let runs = [(L1, c(*r, 0.0)), (L2, c(*r, 0.0)), (N, c(*r, 0.0))];
+                net.plain_line("path", here, panel, &runs).unwrap()
+            })
+            .collect();
+        net.load(panel, (L1, N), Zip::power(c(w, 0.2 * w))).unwrap();
+        net.load(panel, (L1, L2), Zip::power(c(w, 0.1 * w))).unwrap();
+        let mut solver = Solver::new(net, Config::default()).unwrap();
+        let status = solver.solve();
+        prop_assert!(status.converged(), "{status:?}");
+        prop_assert!(!solver.work().dense);
+        let s = solver.solution().unwrap();
+        let currents: Vec<Complex64> = lines.iter().map(|l| s.line_current(*l, L1).unwrap()).collect();
+        let total: Complex64 = currents.iter().sum();
+        let all: f64 = paths.iter().map(|r| 1.0 / r).sum();
+        for (i, r) in currents.iter().zip(&paths) {
+            prop_assert!(magnitude(i - total / (r * all)) < 1e-6 * magnitude(total));
+        }
+    }
+
     /// With constant impedances only, twice the voltage gives twice everything, and sources add up.
     #[test]
     fn linear_loads_superpose(seed: u64, recipe in recipe(), share in -0.9..0.9_f64) {

@@ -7,6 +7,7 @@ mod measured;
 mod motors;
 mod neutrals;
 mod paths;
+mod services;
 mod unbalance;
 mod units;
 
@@ -24,6 +25,7 @@ pub fn calculations() -> Vec<Calculation> {
         motors::all(),
         faults::all(),
         unbalance::all(),
+        services::all(),
         durations::all(),
         units::all(),
         dwellings::all(),

@@ -60,6 +60,7 @@ mod order;
 mod part;
 mod path;
 mod scalar;
+pub mod service;
 mod solution;
 mod solver;
 mod status;
