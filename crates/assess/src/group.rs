@@ -206,13 +206,17 @@ fn budget(case: &Case<'_>, formation: &Formation, c: &Capacity<'_>, state: &str,
             c.demand.time_above_apparent(Apparent::of(above), window)
         }),
     ];
-    let from = c.overload.iter().map(|(_, power, _)| power.node().clone());
-    let from: Vec<_> = std::iter::once(c.power.node().clone()).chain(from).collect();
-    let steady = results[0].max(results[1]);
-    let spent = Ratio::of(steady + starts::budget_share(case, formation, &c.name));
-    if steady.is_infinite() {
-        return; // above the highest listed power: `by_time` says so
-    }
+    let levels = c.overload.iter().map(|(_, power, _)| power.node().clone());
+    let loads = [c.demand.steady_power.node().clone(), c.demand.steady_apparent.node().clone()];
+    let starts = case.demand.starts.iter().flat_map(|event| {
+        let legs = event
+            .legs
+            .values()
+            .flat_map(|it| [it.start_known.node().clone(), it.running_known.node().clone()]);
+        std::iter::once(event.run_up.node().clone()).chain(legs)
+    });
+    let from: Vec<_> =
+        std::iter::once(c.power.node().clone()).chain(levels).chain(loads).chain(starts).collect();
     let value = Known::solved(
         "h",
         "share of the overload budget that the worst course of the loads spends",
