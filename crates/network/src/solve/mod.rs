@@ -21,7 +21,12 @@
 //!
 //! One frequency, steady state. No line charging, no magnetising current, no earth impedance between buses (earth
 //! is one node). A source at its limit is the assumption told in `newton.rs`. A conductor held only by loads of
-//! constant power or current counts as floating.
+//! constant power or current counts as floating. A source's limit holds for the current of each of its loops (each
+//! line conductor), not for its neutral. Where sources at their limits allow several answers, one is found.
+//! [`NoSolution`] means that the branch of solutions from no load ends, which is proven by following it round its
+//! end; another branch is not looked for.
+//!
+//! The fixed point allocates nothing; continuations do, once a step.
 //!
 //! ```
 //! use network::solve::{Config, Conductor::*, Network, Solver, SourceSpec, Zip};

@@ -3,7 +3,7 @@
 // not every test uses every part
 #![allow(dead_code)]
 
-use network::solve::Conductor::{Earth, L1, L2, L3, N};
+use network::solve::Conductor::{L1, L2, L3, N};
 use network::solve::{
     BusIx, Conductor, ElementIx, LoadIx, ModelError, Network, Solution, SourceIx, SourceSpec, Zip,
 };
@@ -206,6 +206,3 @@ pub fn apart(a: &[Complex64], b: &[Complex64]) -> f64 {
     assert_eq!(a.len(), b.len());
     a.iter().zip(b).map(|(a, b)| magnitude(a - b)).fold(0.0, f64::max)
 }
-
-/// Earth, for tests that only name it here.
-pub const EARTH: Conductor = Earth;
