@@ -45,7 +45,8 @@ struct Pair {
 impl Pair {
     fn of(load: &'static str) -> Self {
         // with the number of units fixed: a load less may need a unit less, and then all limits of the group move
-        let text = example("veterinary-practice").replace("count = \"choose\"\nformation", "count = 6\nformation");
+        let text =
+            example("veterinary-practice").replace("count = \"choose\"\nformation", "count = 6\nformation");
         assert!(text.contains("count = 6"));
         let (less, lines) = without(&text, load);
         let file = Written::new(&text);
