@@ -20,7 +20,7 @@ mod space;
 mod words;
 
 use biodivine_lib_bdd::Bdd;
-use plant::full::{Concern, FullPlant};
+use plant::full::{BondPlace, Concern, FullPlant};
 
 pub use bonding::{ROWS, Row};
 pub use explore::Step;
@@ -176,6 +176,8 @@ pub struct Proof {
     pub results: Vec<(Property, Outcome)>,
     /// What single failures lead to.
     pub failures: Vec<SingleFailure>,
+    /// What holds only under a condition that the graph does not show.
+    pub notes: Vec<&'static str>,
 }
 
 impl Proof {
@@ -221,7 +223,15 @@ pub fn prove(plant: &FullPlant, input: &ProofInput) -> Proof {
     let results: Vec<(Property, Outcome)> =
         Property::ALL.into_iter().map(|p| (p, outcome(&context, &mut layers, p))).collect();
     let failures = if input.single_failures { failures::look(plant, input, &results) } else { Vec::new() };
-    Proof { states: model.space.count(&reachable), results, failures }
+    Proof { states: model.space.count(&reachable), results, failures, notes: notes(plant) }
+}
+
+/// In a TN-S island without a bond of its own, the earth of the supplier is the only one.
+fn notes(plant: &FullPlant) -> Vec<&'static str> {
+    let utility = plant.supply(plant::SourceKind::Utility).is_some();
+    let own = plant.bonds.iter().any(|b| b.place == BondPlace::Group);
+    let relies = utility && !own && plant.earthing == site::Earthing::TnS;
+    relies.then_some(bonding::SUPPLIERS_EARTH).into_iter().collect()
 }
 
 fn outcome(context: &Context<'_, '_>, layers: &mut Layers<'_, '_>, property: Property) -> Outcome {

@@ -297,6 +297,13 @@ fn stated(b: &mut Builder, gear: &FullGear<'_>) {
     if unit.decides_together.is_none() && gear.units > 1 {
         b.unstated(Concern::Together, format!("`decides_together` of unit \"{}\"", unit.id));
     }
+    if !unit.leaves_together && gear.system.legs().len() > 1 {
+        let what = format!(
+            "that all units leave the utility when one leg of it fails (`leaves_together` of unit \"{}\" is false)",
+            unit.id
+        );
+        b.unstated(Concern::Together, what);
+    }
     if let Some(generator) = &gear.generator
         && generator.model.neutral_bonded.is_none()
     {

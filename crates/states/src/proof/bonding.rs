@@ -47,6 +47,10 @@ const TT_OWN: &str =
     "IEC 60364-5-55 551.4 (from memory): the island earths its own neutral, parted from the supplier's";
 const IT: &str = "IEC 60364-1 312.2.3 (from memory): no live conductor is earthed directly";
 
+/// What a TN-S island on the supplier's earth must heed.
+pub(super) const SUPPLIERS_EARTH: &str = "in the island the neutral stays on the supplier's earth; IEC 60364-5-55 551.4 (from memory) asks that protection \
+     does not rely on it alone: an electrode of the installation, and the supplier's consent";
+
 /// Earthing system and source: where the one bond may be.
 pub const ROWS: &[Row] = &[
     row(Earthing::Us, FromUtility, &[Service], US_SERVICE),

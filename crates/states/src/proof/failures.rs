@@ -1,7 +1,7 @@
 //! Single failures on top of the proof: one thing is broken from the start, and everything is looked at again. They
 //! are reported beside the proof and are no part of its verdict.
 //!
-//! Units are alike, so unit 1 stands for any one of them.
+//! Units are alike, so unit 1 stands for any one of them; of the others one is in service, and the rest stand off.
 
 use finding::Severity;
 use plant::full::{FullPlant, NeutralPath};
@@ -41,7 +41,18 @@ pub(super) fn look(
     input: &ProofInput,
     whole: &[(Property, Outcome)],
 ) -> Vec<SingleFailure> {
-    all(plant).into_iter().map(|failed| one(&failed, input, whole)).collect()
+    all(&two_in_service(plant)).into_iter().map(|failed| one(&failed, input, whole)).collect()
+}
+
+/// The plant with all devices of the third and further units standing open for good.
+fn two_in_service(plant: &FullPlant) -> FullPlant {
+    let mut few = plant.clone();
+    for (k, gear) in plant.gear.iter().enumerate() {
+        if gear.unit.is_some_and(|unit| unit > 2) {
+            stuck(&mut few, DeviceIx(k), 0);
+        }
+    }
+    few
 }
 
 fn one(failed: &Failed, input: &ProofInput, whole: &[(Property, Outcome)]) -> SingleFailure {

@@ -14,6 +14,9 @@ pub fn findings(proof: &Proof) -> Vec<Finding> {
             Outcome::NotCovered(missing) => all.push(not_covered(*property, missing)),
         }
     }
+    for note in &proof.notes {
+        all.push(Finding::new("neutral-bond-count", Severity::Note, "group", *note));
+    }
     for failure in &proof.failures {
         let mut words: Vec<String> =
             failure.leads_to.iter().map(|(p, broken)| format!("{}: {}", p.number(), broken.what)).collect();

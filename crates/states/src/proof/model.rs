@@ -55,7 +55,10 @@ impl<'p> Model<'p> {
                 }
             }
         }
-        let permitted = plant.interlocks.iter().fold(space.yes(), |ok, lock| {
+        // an interlock that normal operation itself does not meet is none: nothing may be proven with it
+        let normally = |(d, at): &(DeviceIx, u8)| plant.gear.get(d.0).is_some_and(|g| g.normal == *at);
+        let met = plant.interlocks.iter().filter(|lock| !lock.forbids.iter().all(normally));
+        let permitted = met.fold(space.yes(), |ok, lock| {
             let all = lock.forbids.iter().fold(space.yes(), |all, (d, at)| all.and(&space.at(*d, *at)));
             ok.and_not(&all)
         });

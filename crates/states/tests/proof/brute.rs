@@ -91,7 +91,7 @@ impl Brute<'_> {
         state.present(kind) && self.supply(kind).is_some_and(|s| lines.joined(s, node))
     }
 
-    fn from_outside(&self, node: NodeIx, state: &State) -> bool {
+    fn live_outside(&self, node: NodeIx, state: &State) -> bool {
         let lines = self.lines(state, |p| p.kind == PartKind::Relay);
         [SourceKind::Utility, SourceKind::Generator]
             .into_iter()
@@ -100,7 +100,7 @@ impl Brute<'_> {
 
     fn truth(&self, condition: &Condition, state: &State) -> bool {
         match condition {
-            Condition::LiveFromOutside(node) => self.from_outside(*node, state),
+            Condition::LiveFromOutside(node) => self.live_outside(*node, state),
             Condition::Live(node) => {
                 let lines = self.lines(state, |_| false);
                 KINDS.into_iter().any(|kind| self.live(kind, *node, state, &lines))
@@ -128,7 +128,8 @@ impl Brute<'_> {
         self.plant
             .interlocks
             .iter()
-            .all(|lock| !lock.forbids.iter().all(|(d, at)| state.positions[d.0] == *at))
+            .filter(|lock| lock.forbids.iter().any(|(d, at)| self.plant.gear[d.0].normal != *at))
+            .all(|lock| lock.forbids.iter().any(|(d, at)| state.positions[d.0] != *at))
     }
 
     /// States one move away.
@@ -368,7 +369,7 @@ impl Brute<'_> {
             };
             lines && neutral
         });
-        off && (!self.input.bypass_asked || self.from_outside(self.plant.panel, state))
+        off && (!self.input.bypass_asked || self.live_outside(self.plant.panel, state))
     }
 }
 

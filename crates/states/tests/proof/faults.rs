@@ -480,7 +480,8 @@ fn every_planted_fault_is_found_by_its_property() {
 #[test]
 fn faults_of_isolation_have_no_way_out() {
     let one = |shape: Shape| Shape { units: 1, most_a_leg: 1, ..shape };
-    let edits: [(&str, fn(&mut FullPlant)); 4] = [
+    type Change = fn(&mut FullPlant);
+    let edits: [(&str, Change); 4] = [
         ("nothing", |_| {}),
         ("output", |p| part(p, "unit.1.output").moved_by = None),
         ("input", |p| gear(p, "unit.1.input").lockable = false),

@@ -49,19 +49,36 @@ fn states_are_counted_by_multiplication() {
 /// Times are printed, not held: they are measured in a release build.
 #[test]
 fn nine_and_thirty_six_units_with_everything() {
-    for (units, layout) in
-        [(9, Layout::Inline), (9, Layout::Outboard), (36, Layout::Inline), (36, Layout::Outboard)]
-    {
+    for (units, layout, single_failures) in [
+        (9, Layout::Inline, true),
+        (9, Layout::Outboard, true),
+        (36, Layout::Inline, false),
+        (36, Layout::Outboard, true),
+    ] {
         let plant = build(&three_phase(layout, units));
-        for single_failures in [false, true] {
-            let before = Instant::now();
-            let proof = prove(&plant, &ProofInput { single_failures, ..ASKED });
-            println!(
-                "{layout:?}, {units} units, single failures {single_failures}: {} states, {:.2} s",
-                proof.states,
-                before.elapsed().as_secs_f64()
-            );
-            assert!(proof.holds(), "{:#?}", proof.results);
+        let before = Instant::now();
+        let proof = prove(&plant, &ProofInput { single_failures, ..ASKED });
+        println!(
+            "{layout:?}, {units} units, single failures {single_failures}: {} states, {:.2} s",
+            proof.states,
+            before.elapsed().as_secs_f64()
+        );
+        assert!(proof.holds(), "{:#?}", proof.results);
+    }
+}
+
+/// A fault that only shows once every relay is open: the shortest way grows with the units.
+#[test]
+fn a_fault_of_many_units_is_found_with_its_way() {
+    for units in [2, 9] {
+        let mut plant = build(&shape(Layout::Inline, units));
+        for part in plant.parts.iter_mut().filter(|p| p.id == "bypass.bypass") {
+            part.moved_by = None;
         }
+        let before = Instant::now();
+        let proof = prove(&plant, &ASKED);
+        println!("{units} units, broken: {:.2} s", before.elapsed().as_secs_f64());
+        let outcome = proof.outcome(Property::DeadUtility).expect("looked at");
+        assert_eq!(outcome.moves(), Some(1 + usize::from(units)));
     }
 }

@@ -8,7 +8,7 @@ use derivation::Known;
 use design::{design, prepare};
 use finding::Finding;
 use plant::full::{FullGear, FullPlant, GeneratorIn, build_full};
-use plant::{GeneratorGear, Layout};
+use plant::{GeneratorGear, Layout, SourceKind};
 use quantity::{Current, Quantity};
 use serde_json::{Value, json};
 use site::GeneratorInlet;
@@ -138,6 +138,14 @@ fn grouped(digits: &str) -> String {
     out
 }
 
+/// Words in lines that fit a terminal, each behind an indent; the first behind a head of the same width.
+fn lines(out: &mut String, head: &str, text: &str) {
+    let indent = head.chars().count();
+    for (k, line) in output::wrapped(text, 96_usize.saturating_sub(indent)).iter().enumerate() {
+        let _ = if k == 0 { writeln!(out, "{head}{line}") } else { writeln!(out, "{:indent$}{line}", "") };
+    }
+}
+
 fn text(site: &str, case: &Case<'_>, plant: &FullPlant, proof: &Proof) -> String {
     let layout = match case.layout {
         Layout::Inline => "inline",
@@ -147,23 +155,28 @@ fn text(site: &str, case: &Case<'_>, plant: &FullPlant, proof: &Proof) -> String
     let units = plant.units.len();
     let s = if units == 1 { "" } else { "s" };
     let mut out = format!("{site} · {units} unit{s} · {layout}\n");
-    let _ = writeln!(
-        out,
-        "{} states of {} and {} devices looked at, in every order of moves, whatever the delays\n",
+    let sources = match plant.supplies.len() {
+        0 => "battery",
+        1 if plant.supply(SourceKind::Utility).is_some() => "utility, battery",
+        1 => "generator, battery",
+        _ => "utility, generator, battery",
+    };
+    let looked = format!(
+        "{} states of {sources} and {} devices looked at, in every order of moves, whatever the delays",
         grouped(&proof.states),
-        match plant.supplies.len() {
-            0 => "battery",
-            1 if plant.supply(plant::SourceKind::Utility).is_some() => "utility, battery",
-            1 => "generator, battery",
-            _ => "utility, generator, battery",
-        },
         plant.gear.len()
     );
+    lines(&mut out, "", &looked);
+    out.push('\n');
     for (property, outcome) in &proof.results {
         result(&mut out, *property, outcome, &proof.states);
     }
+    for note in &proof.notes {
+        lines(&mut out, "note: ", note);
+    }
     if !proof.failures.is_empty() {
-        out.push_str("\nsingle failures on top of that (no part of the proof)\n");
+        let rest = if units > 2 { "; two units in service, the rest off" } else { "" };
+        let _ = writeln!(out, "\nsingle failures on top of that (no part of the proof{rest})");
     }
     for failure in &proof.failures {
         failed(&mut out, failure);
@@ -182,7 +195,7 @@ fn result(out: &mut String, property: Property, outcome: &Outcome, states: &str)
         }
         Outcome::NotCovered(missing) => {
             let _ = writeln!(out, "{head} NOT COVERED");
-            let _ = writeln!(out, "   the catalogue does not state {}", missing.join(", "));
+            lines(out, "   the catalogue does not state ", &missing.join(", "));
         }
         Outcome::Broken(broken) => {
             let moves = match outcome.moves() {
@@ -193,30 +206,30 @@ fn result(out: &mut String, property: Property, outcome: &Outcome, states: &str)
             };
             let _ = writeln!(out, "{head} BROKEN{moves}");
             for (k, step) in broken.told.iter().enumerate() {
-                let _ = writeln!(out, "   {}. {step}", k + 1);
+                lines(out, &format!("   {}. ", k + 1), step);
             }
-            let _ = writeln!(out, "   {}", broken.what);
+            lines(out, "   ", &broken.what);
             if !broken.situation.is_empty() {
-                let _ = writeln!(out, "   state: {}", broken.situation);
+                lines(out, "   state: ", &broken.situation);
             }
-            let _ = writeln!(out, "   fix: {}", broken.fix);
+            lines(out, "   fix: ", &broken.fix);
             if let Some(clause) = broken.clause {
-                let _ = writeln!(out, "   source: {clause}");
+                lines(out, "   source: ", clause);
             }
         }
     }
 }
 
 fn failed(out: &mut String, failure: &SingleFailure) {
-    let _ = writeln!(out, "  {:<8} {}", failure.severity.word(), failure.what);
+    lines(out, &format!("  {:<8} ", failure.severity.word()), &failure.what);
     if failure.leads_to.is_empty() {
-        let _ = writeln!(out, "           everything that was proven still holds");
+        lines(out, "           ", "everything that was proven still holds");
     }
     for (property, broken) in &failure.leads_to {
-        let _ = writeln!(out, "           {}: {}", property.number(), broken.what);
+        lines(out, &format!("           {}: ", property.number()), &broken.what);
         let moves: Vec<&str> = broken.told.iter().skip(1).map(String::as_str).collect();
         if !moves.is_empty() {
-            let _ = writeln!(out, "               after: {}", moves.join("; "));
+            lines(out, "               after: ", &moves.join("; "));
         }
     }
 }
@@ -286,6 +299,7 @@ fn to_json(site: &str, plant: &FullPlant, proof: &Proof) -> Value {
         "states": proof.states,
         "holds": proof.holds(),
         "properties": properties,
+        "notes": proof.notes,
         "single_failures": failures,
         "findings": findings(proof).iter().map(finding_json).collect::<Vec<_>>(),
     })
