@@ -3,6 +3,7 @@
 #![allow(clippy::expect_used, clippy::panic, clippy::print_stdout)] // helpers of tests are tests too
 
 mod brute;
+mod edits;
 mod exact;
 mod faults;
 mod plants;
