@@ -207,10 +207,10 @@ fn budget(case: &Case<'_>, formation: &Formation, c: &Capacity<'_>, state: &str,
         }),
     ];
     let steady = results[0].max(results[1]);
-    if steady.is_infinite() {
-        return; // above the highest listed power: `by_time` says so
-    }
     let spent = Ratio::of(steady + starts::budget_share(case, formation, &c.name));
+    if spent.si().is_infinite() {
+        return; // above the highest listed power (see `by_time`), or a start that collapses (see `starts`)
+    }
     let levels = c.overload.iter().map(|(_, power, _)| power.node().clone());
     let loads = [c.demand.steady_power.node().clone(), c.demand.steady_apparent.node().clone()];
     let starts = case.demand.starts.iter().flat_map(|event| {

@@ -178,7 +178,7 @@ fn run_up(event: &StartEvent, held: &Held) -> Known<Duration> {
 
 /// Share of the overload budget that the motor starts of a lane spend within the time in which the budget recovers (a
 /// day where none is stated): each start its time over the time that its current is allowed, as often as the load's
-/// runs and pauses permit. Starts that are refused anyway count nothing here.
+/// runs and pauses permit. A start that never ends spends without end; that it is refused is said elsewhere.
 pub(crate) fn budget_share(case: &Case<'_>, formation: &Formation, lane: &str) -> f64 {
     let recovery = case.unit.overload_recovery.unwrap_or(Duration::of(86_400.0)).si();
     let mut spent = 0.0;
@@ -194,12 +194,12 @@ pub(crate) fn budget_share(case: &Case<'_>, formation: &Formation, lane: &str) -
         let Some(bridge) = bridge.filter(|b| b.units > 0 && b.start.apparent.value() > Apparent::ZERO) else {
             continue;
         };
-        if let Ok(Start::Holds(held)) = solve(case, &bridge) {
-            let (allowed, _) = allowed_time(case, &bridge, &held.current);
-            let within = allowed.value() >= Duration::of(86_400.0);
-            if !within {
-                spent += starts * (run_up(event, &held).value() / allowed.value()).si();
-            }
+        let Ok(Start::Holds(held)) = solve(case, &bridge) else {
+            return f64::INFINITY;
+        };
+        let (allowed, _) = allowed_time(case, &bridge, &held.current);
+        if allowed.value() < Duration::of(86_400.0) {
+            spent += starts * (run_up(event, &held).value() / allowed.value()).si();
         }
     }
     spent
