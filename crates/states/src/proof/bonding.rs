@@ -4,8 +4,10 @@
 //! neutral are held against the row of [`ROWS`] for the earthing system and the source. No gap is allowed in any
 //! settled state. Only terminals of a source, and what belongs to one unit alone, may be live without a bond.
 
+use std::collections::BTreeSet;
+
 use biodivine_lib_bdd::Bdd;
-use plant::full::{BondPlace, NodeKind};
+use plant::full::{BondPlace, NeutralPath, NodeKind};
 use plant::{NodeIx, SourceKind};
 use site::Earthing;
 
@@ -97,16 +99,21 @@ pub(super) fn flaws(context: &Context<'_, '_>) -> Vec<Flaw> {
     flaws
 }
 
-/// One node per conductor or busbar with a neutral, outside the units and beyond the sources' own terminals.
+/// Nodes with a neutral outside the units and beyond the sources' own terminals; of those that are always joined, lines
+/// and neutral, one is enough.
 fn anchors(model: &Model<'_>) -> Vec<NodeIx> {
     let plant = model.plant;
-    let ends_a_run = |node: usize| {
-        plant
-            .parts
-            .iter()
-            .any(|p| p.moved_by.is_none() && p.lines && p.from.0 == node && counts(model, p.to.0))
-    };
-    (0..plant.nodes.len()).filter(|n| counts(model, *n) && !ends_a_run(*n)).map(NodeIx).collect()
+    let mut label: Vec<usize> = (0..plant.nodes.len()).collect();
+    for part in &plant.parts {
+        let always = part.moved_by.is_none() && part.lines && part.neutral == NeutralPath::Solid;
+        let ends = (label.get(part.from.0).copied(), label.get(part.to.0).copied());
+        if let (true, (Some(keep), Some(drop))) = (always, ends) {
+            label.iter_mut().filter(|l| **l == drop).for_each(|l| *l = keep);
+        }
+    }
+    let mut seen = BTreeSet::new();
+    let wanted = (0..plant.nodes.len()).filter(|n| counts(model, *n));
+    wanted.filter(|n| label.get(*n).is_some_and(|l| seen.insert(*l))).map(NodeIx).collect()
 }
 
 fn counts(model: &Model<'_>, node: usize) -> bool {

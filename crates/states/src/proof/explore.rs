@@ -4,7 +4,7 @@
 //! moves whenever it is due. Every order of moves counts: no delay is relied on. So the set found holds every settled
 //! state of a plant with whatever delays.
 
-use biodivine_lib_bdd::Bdd;
+use biodivine_lib_bdd::{Bdd, BddVariable, op_function};
 use plant::{Control, DeviceIx, SourceKind};
 
 use super::model::Model;
@@ -29,6 +29,20 @@ fn moved(model: &Model<'_>, from: &Bdd, device: DeviceIx, position: u8) -> Bdd {
     from.and_not(&there).exists(model.space.bits(device)).and(&there).and(&model.permitted)
 }
 
+/// A set with the states of another that differ in one bit.
+fn with_flipped(set: &Bdd, other: &Bdd, bit: BddVariable) -> Bdd {
+    Bdd::fused_binary_flip_op((set, None), (other, Some(bit)), None, op_function::or)
+}
+
+/// A set with the states that a due move of a device leads to from another.
+fn with_moved(model: &Model<'_>, set: &Bdd, from: &Bdd, device: DeviceIx, position: u8) -> Bdd {
+    match model.space.bits(device) {
+        // a device with two positions that is due stands in the other one
+        [bit] if !model.locked(device) => with_flipped(set, from, *bit),
+        _ => set.or(&moved(model, from, device, position)),
+    }
+}
+
 fn manual(model: &Model<'_>) -> impl Iterator<Item = DeviceIx> {
     let gear = model.plant.gear.iter().enumerate().filter(|(_, g)| g.control == Control::Manual);
     gear.map(|(k, _)| DeviceIx(k))
@@ -36,8 +50,6 @@ fn manual(model: &Model<'_>) -> impl Iterator<Item = DeviceIx> {
 
 /// All states that can be reached.
 pub(super) fn reachable(model: &Model<'_>) -> Bdd {
-    let locked: Vec<DeviceIx> =
-        model.plant.interlocks.iter().flat_map(|l| l.forbids.iter().map(|(d, _)| *d)).collect();
     let mut all = model.space.only(&start(model));
     loop {
         let before = all.clone();
@@ -45,7 +57,7 @@ pub(super) fn reachable(model: &Model<'_>) -> Bdd {
             all = all.var_exists(bit);
         }
         for device in manual(model) {
-            if locked.contains(&device) {
+            if model.locked(device) {
                 for position in 0..model.space.positions(device) {
                     all = all.or(&moved(model, &all, device, position));
                 }
@@ -55,7 +67,7 @@ pub(super) fn reachable(model: &Model<'_>) -> Bdd {
             }
         }
         for (device, position, due) in &model.due {
-            all = all.or(&moved(model, &all.and(due), *device, *position));
+            all = with_moved(model, &all, &all.and(due), *device, *position);
         }
         if all == before {
             return all;
@@ -68,18 +80,23 @@ fn next(model: &Model<'_>, from: &Bdd) -> Bdd {
     let mut to = model.space.no();
     for kind in SOURCES {
         if let Some(bit) = model.space.source(kind) {
-            let there = model.space.present(kind);
-            to = to.or(&from.and(&there).var_exists(bit).and_not(&there));
-            to = to.or(&from.and_not(&there).var_exists(bit).and(&there));
+            to = with_flipped(&to, from, bit);
         }
     }
     for device in manual(model) {
-        for position in 0..model.space.positions(device) {
-            to = to.or(&moved(model, from, device, position));
+        match model.space.bits(device) {
+            [bit] if !model.locked(device) && model.space.positions(device) == 2 => {
+                to = with_flipped(&to, from, *bit);
+            }
+            _ => {
+                for position in 0..model.space.positions(device) {
+                    to = to.or(&moved(model, from, device, position));
+                }
+            }
         }
     }
     for (device, position, due) in &model.due {
-        to = to.or(&moved(model, &from.and(due), *device, *position));
+        to = with_moved(model, &to, &from.and(due), *device, *position);
     }
     to
 }

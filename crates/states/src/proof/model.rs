@@ -219,6 +219,11 @@ impl<'p> Model<'p> {
         due
     }
 
+    /// Whether an interlock speaks of a device.
+    pub fn locked(&self, device: DeviceIx) -> bool {
+        self.plant.interlocks.iter().any(|lock| lock.forbids.iter().any(|(d, _)| *d == device))
+    }
+
     /// States in which some device is about to move.
     pub fn something_due(&self) -> Bdd {
         self.due.iter().fold(self.space.no(), |any, (_, _, due)| any.or(due))
