@@ -15,6 +15,7 @@ mod order;
 mod panels;
 mod passing;
 mod positions;
+mod proving;
 mod scope;
 mod service;
 mod starts;
@@ -32,6 +33,7 @@ pub use gaps::longest as transfer_gap;
 pub use generator::generator_limit;
 pub use ledger::Ledger;
 pub use positions::StateReport;
+pub use proving::prove;
 pub use unit_flows::export_within;
 
 use derivation::Known;

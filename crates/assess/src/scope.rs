@@ -10,7 +10,10 @@ const ITEMS: &[(&str, &str)] = &[
         "breakers and fuses",
         "ratings other than those named, trip curves under motor starts, discrimination, short-circuit rating of bypass gear",
     ),
-    ("interlock proof", "single failures, bonding of the neutral in every position, isolation for work"),
+    (
+        "single failures",
+        "what one welded relay, failed interlock or lost link leads to: see `wattwright prove`",
+    ),
     ("fault clearing in the island", "shock protection and clearing with the group's small fault current"),
     ("generator", "motor starts and voltage dip on it, its own protection, fuel"),
     ("battery, array and DC bus", "energy for the wished outage, DC currents, charging by the array"),

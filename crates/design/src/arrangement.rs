@@ -260,7 +260,7 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, formation: &Formation, fixe
     let relays = |f: &&finding::Finding| f.part == "unit.relay" && f.severity.fails();
     let holds = tried.assessed.ledger.findings.iter().find(relays).is_none();
     decisions.extend(explain_gear(prepared, &tried.case, holds));
-    Design { case: tried.case, assessed: tried.assessed, decisions }
+    Design { case: tried.case, assessed: tried.assessed, decisions, proof: None }
 }
 
 fn free<'a>(prepared: &'a Prepared<'a>, formation: &Formation) -> (Tried<'a>, Decision) {

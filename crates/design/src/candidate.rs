@@ -3,6 +3,7 @@
 use assess::{Assessed, Case, Formation};
 use finding::Finding;
 use plant::Layout;
+use states::proof::Proof;
 
 use crate::{Decision, Prepared, arrangement, checks, formation};
 
@@ -15,6 +16,8 @@ pub struct Design<'a> {
     pub assessed: Assessed,
     /// What was decided, in the order of deciding.
     pub decisions: Vec<Decision>,
+    /// The interlock proof, where it was asked for.
+    pub proof: Option<Proof>,
 }
 
 impl Design<'_> {

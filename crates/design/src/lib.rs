@@ -10,6 +10,7 @@ mod decision;
 mod formation;
 mod gear;
 mod prepare;
+mod proof;
 mod settings;
 
 pub use candidate::{Design, Fixed};
@@ -18,10 +19,13 @@ pub use prepare::{Prepared, prepare};
 
 /// Designs what the site leaves open and checks what it fixes.
 pub fn design<'a>(prepared: &'a Prepared<'a>) -> Design<'a> {
-    candidate::design(prepared, &Fixed::default())
+    let mut design = candidate::design(prepared, &Fixed::default());
+    proof::add(prepared, &mut design);
+    design
 }
 
-/// Designs with some decisions fixed from outside the site file: for growth tables and comparisons.
+/// Designs with some decisions fixed from outside the site file: for growth tables and comparisons. The interlock proof
+/// is left out: it speaks of the kind of gear, not of its size.
 pub fn design_with<'a>(prepared: &'a Prepared<'a>, fixed: &Fixed) -> Design<'a> {
     candidate::design(prepared, fixed)
 }

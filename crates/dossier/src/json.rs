@@ -9,6 +9,7 @@ use finding::{Finding, Margin, Severity};
 use options::{Row, StageRow};
 use reading::Diagnostic;
 use serde_json::{Map, Value, json};
+use states::proof::{Outcome, Proof};
 
 use crate::{CAUTIONS, Dossier};
 
@@ -199,6 +200,7 @@ pub fn check_json(dossier: &Dossier<'_>) -> Value {
         "margins": margins,
         "states": states,
         "states_found": dossier.design.map(|d| d.assessed.states_found),
+        "proof": dossier.design.and_then(|d| d.proof.as_ref()).map(proof),
         "service": service,
         "panels": panels,
         "assumptions": assumptions,
@@ -220,6 +222,23 @@ fn state(graph: &mut Graph, s: &assess::StateReport) -> Value {
         })
         .collect();
     json!({ "name": s.name, "situation": s.situation, "steps": s.steps, "currents": currents })
+}
+
+/// The interlock proof in short; `prove --json` gives all of it.
+fn proof(proof: &Proof) -> Value {
+    let properties: Vec<Value> = proof
+        .results
+        .iter()
+        .map(|(property, outcome)| {
+            let verdict = match outcome {
+                Outcome::Holds => "holds",
+                Outcome::Broken(_) => "broken",
+                Outcome::NotCovered(_) => "not covered",
+            };
+            json!({ "id": property.number(), "words": property.words(), "verdict": verdict })
+        })
+        .collect();
+    json!({ "states": proof.states, "holds": proof.holds(), "properties": properties })
 }
 
 /// The growth table.

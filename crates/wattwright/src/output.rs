@@ -74,3 +74,19 @@ pub(crate) fn share(share: Option<f64>, holds: bool) -> String {
         (Some(share), false) => format!("{:+.0} %", share * 100.0),
     }
 }
+
+/// A number of any size with its thousands apart; from 10^15 on as a power of ten.
+pub(crate) fn grouped(digits: &str) -> String {
+    if digits.len() > 15 {
+        let (first, rest) = digits.split_at(1);
+        return format!("{first}.{} × 10^{}", rest.get(..1).unwrap_or("0"), digits.len() - 1);
+    }
+    let mut out = String::new();
+    for (k, digit) in digits.chars().enumerate() {
+        if k > 0 && (digits.len() - k).is_multiple_of(3) {
+            out.push(',');
+        }
+        out.push(digit);
+    }
+    out
+}

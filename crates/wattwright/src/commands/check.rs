@@ -112,9 +112,18 @@ fn head(out: &mut String, dossier: &Dossier<'_>, args: &Check) {
             );
             let _ = writeln!(
                 out,
-                "{verdict}{counts} · {} settled states of the gear looked at\n",
+                "{verdict}{counts} · {} settled states of the gear looked at",
                 design.assessed.states_found
             );
+            if let Some(proof) = &design.proof {
+                let holds = if proof.holds() { "hold" } else { "do NOT all hold" };
+                let _ = writeln!(
+                    out,
+                    "interlock proof: P1 to P7 {holds} in {} states of the full plant (`wattwright prove`)",
+                    output::grouped(&proof.states)
+                );
+            }
+            out.push('\n');
         }
     }
 }

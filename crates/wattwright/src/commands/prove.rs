@@ -3,16 +3,12 @@
 use std::fmt::Write as _;
 
 use assess::Case;
-use catalog::LegControl;
-use derivation::Known;
 use design::{design, prepare};
 use finding::Finding;
-use plant::full::{FullGear, FullPlant, GeneratorIn, build_full};
-use plant::{GeneratorGear, Layout, SourceKind};
-use quantity::{Current, Quantity};
+use plant::SourceKind;
+use plant::full::FullPlant;
 use serde_json::{Value, json};
-use site::GeneratorInlet;
-use states::proof::{Outcome, Proof, ProofInput, Property, SingleFailure, findings, prove};
+use states::proof::{Outcome, Proof, Property, SingleFailure, findings};
 
 use crate::Status;
 use crate::cli::Prove;
@@ -35,8 +31,7 @@ pub(crate) fn run(args: &Prove, json: bool) -> Status {
         Err(refused) => return no_design(&refused, &loaded.sources, json),
     };
     let designed = design(&prepared);
-    let plant = full_plant(&designed.case);
-    let proof = prove(&plant, &input(&designed.case));
+    let (plant, proof) = assess::prove(&designed.case, true);
     if json {
         output::say_json(&to_json(&loaded.site.name.value, &plant, &proof));
     } else {
@@ -59,85 +54,6 @@ fn no_design(refused: &[Finding], sources: &[reading::SourceText], json: bool) -
     Status::Findings
 }
 
-/// What the site asks of the proof.
-fn input(case: &Case<'_>) -> ProofInput {
-    let automatic = case.site.generator.as_ref().and_then(|g| g.automatic.as_ref()).is_some_and(|a| a.value);
-    ProofInput {
-        generator_automatic: automatic,
-        bypass_asked: case.site.wish.bypass.as_ref().is_some_and(|b| b.value),
-        single_failures: true,
-    }
-}
-
-/// The full plant of a decided design.
-fn full_plant(case: &Case<'_>) -> FullPlant {
-    let small = |n: u32| u8::try_from(n).unwrap_or(u8::MAX);
-    let most = if case.unit.leg_control == LegControl::OneLeg {
-        case.system().legs().iter().map(|leg| case.formation.on(*leg)).max().unwrap_or(0)
-    } else {
-        case.formation.units()
-    };
-    build_full(&FullGear {
-        system: case.system(),
-        earthing: case.site.service.earthing.value,
-        layout: case.layout,
-        unit: case.unit,
-        units: small(case.formation.units()),
-        most_a_leg: small(most.max(1)),
-        service: case.site.service.rating.as_ref().map(|r| r.known("I_s", "rating of the service")),
-        panel: panel_rating(case),
-        transfer: case.transfer,
-        inhibit: case.settings.inhibit,
-        bypass: case.bypass,
-        generator: generator(case),
-        former: case.former,
-    })
-}
-
-fn generator<'a>(case: &Case<'a>) -> Option<GeneratorIn<'a>> {
-    let model = case.generator?;
-    let way = match (case.inlet, case.layout) {
-        (Some(GeneratorInlet::SecondInput), _) if case.unit.second_input.is_some() => {
-            GeneratorGear::SecondInput
-        }
-        (_, Layout::Islanded) => GeneratorGear::OnlyInput,
-        _ => case.source_switch.map_or(GeneratorGear::OnlyInput, GeneratorGear::SourceSwitch),
-    };
-    Some(GeneratorIn { model, way })
-}
-
-/// What the gear of the whole panel is rated for: its main breaker, else its busbar, else the smallest gear ahead.
-fn panel_rating(case: &Case<'_>) -> Known<Current> {
-    let panel = case.site.panels.iter().find(|p| p.id.value == case.site.group.panel.value);
-    let stated = panel.and_then(|p| {
-        p.main_breaker
-            .as_ref()
-            .map(|b| b.known("I_n", "main breaker of the backup panel"))
-            .or_else(|| p.busbar.as_ref().map(|b| b.known("I_n", "busbar of the backup panel")))
-    });
-    let gear = [case.transfer.map(|t| t.rating), case.bypass.map(|b| b.rating)].into_iter().flatten();
-    let smallest = gear.map(Quantity::si).fold(case.unit.input_breaker.si(), f64::max);
-    stated.unwrap_or_else(|| {
-        let why = "neither main breaker nor busbar of the panel is stated: the gear ahead of it";
-        Known::chosen("I_n", "rating of the feeder", Current::from_si(smallest), why, Vec::new())
-    })
-}
-
-fn grouped(digits: &str) -> String {
-    if digits.len() > 15 {
-        let (first, rest) = digits.split_at(1);
-        return format!("{first}.{} × 10^{}", rest.get(..1).unwrap_or("0"), digits.len() - 1);
-    }
-    let mut out = String::new();
-    for (k, digit) in digits.chars().enumerate() {
-        if k > 0 && (digits.len() - k).is_multiple_of(3) {
-            out.push(',');
-        }
-        out.push(digit);
-    }
-    out
-}
-
 /// Words in lines that fit a terminal, each behind an indent; the first behind a head of the same width.
 fn lines(out: &mut String, head: &str, text: &str) {
     let indent = head.chars().count();
@@ -147,11 +63,7 @@ fn lines(out: &mut String, head: &str, text: &str) {
 }
 
 fn text(site: &str, case: &Case<'_>, plant: &FullPlant, proof: &Proof) -> String {
-    let layout = match case.layout {
-        Layout::Inline => "inline",
-        Layout::Outboard => "outboard transfer",
-        Layout::Islanded => "islanded",
-    };
+    let layout = case.layout.word();
     let units = plant.units.len();
     let s = if units == 1 { "" } else { "s" };
     let mut out = format!("{site} · {units} unit{s} · {layout}\n");
@@ -163,7 +75,7 @@ fn text(site: &str, case: &Case<'_>, plant: &FullPlant, proof: &Proof) -> String
     };
     let looked = format!(
         "{} states of {sources} and {} devices looked at, in every order of moves, whatever the delays",
-        grouped(&proof.states),
+        output::grouped(&proof.states),
         plant.gear.len()
     );
     lines(&mut out, "", &looked);
@@ -191,7 +103,7 @@ fn result(out: &mut String, property: Property, outcome: &Outcome, states: &str)
             let _ = writeln!(out, "{head} holds for every unit");
         }
         Outcome::Holds => {
-            let _ = writeln!(out, "{head} holds in all {} states", grouped(states));
+            let _ = writeln!(out, "{head} holds in all {} states", output::grouped(states));
         }
         Outcome::NotCovered(missing) => {
             let _ = writeln!(out, "{head} NOT COVERED");

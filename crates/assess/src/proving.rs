@@ -1,0 +1,82 @@
+//! The interlock proof of a decided design: builds its full plant and has it proven.
+
+use catalog::LegControl;
+use derivation::Known;
+use plant::full::{FullGear, FullPlant, GeneratorIn, build_full};
+use plant::{GeneratorGear, Layout};
+use quantity::{Current, Quantity};
+use site::GeneratorInlet;
+use states::proof::{Proof, ProofInput};
+
+use crate::Case;
+
+/// The full plant of a design and what is proven of it; with `single_failures` also what each of those leads to.
+pub fn prove(case: &Case<'_>, single_failures: bool) -> (FullPlant, Proof) {
+    let plant = full_plant(case);
+    let proof = states::proof::prove(&plant, &input(case, single_failures));
+    (plant, proof)
+}
+
+/// What the site asks of the proof.
+fn input(case: &Case<'_>, single_failures: bool) -> ProofInput {
+    let automatic = case.site.generator.as_ref().and_then(|g| g.automatic.as_ref()).is_some_and(|a| a.value);
+    ProofInput {
+        generator_automatic: automatic,
+        bypass_asked: case.site.wish.bypass.as_ref().is_some_and(|b| b.value),
+        single_failures,
+    }
+}
+
+/// The full plant of a decided design.
+fn full_plant(case: &Case<'_>) -> FullPlant {
+    let small = |n: u32| u8::try_from(n).unwrap_or(u8::MAX);
+    let most = if case.unit.leg_control == LegControl::OneLeg {
+        case.system().legs().iter().map(|leg| case.formation.on(*leg)).max().unwrap_or(0)
+    } else {
+        case.formation.units()
+    };
+    build_full(&FullGear {
+        system: case.system(),
+        earthing: case.site.service.earthing.value,
+        layout: case.layout,
+        unit: case.unit,
+        units: small(case.formation.units()),
+        most_a_leg: small(most.max(1)),
+        service: case.site.service.rating.as_ref().map(|r| r.known("I_s", "rating of the service")),
+        panel: panel_rating(case),
+        transfer: case.transfer,
+        inhibit: case.settings.inhibit,
+        bypass: case.bypass,
+        generator: generator(case),
+        former: case.former,
+    })
+}
+
+fn generator<'a>(case: &Case<'a>) -> Option<GeneratorIn<'a>> {
+    let model = case.generator?;
+    let way = match (case.inlet, case.layout) {
+        (Some(GeneratorInlet::SecondInput), _) if case.unit.second_input.is_some() => {
+            GeneratorGear::SecondInput
+        }
+        (_, Layout::Islanded) => GeneratorGear::OnlyInput,
+        _ => case.source_switch.map_or(GeneratorGear::OnlyInput, GeneratorGear::SourceSwitch),
+    };
+    Some(GeneratorIn { model, way })
+}
+
+/// What the gear of the whole panel is rated for: its main breaker, else its busbar, else the smallest gear ahead.
+fn panel_rating(case: &Case<'_>) -> Known<Current> {
+    let panel = case.site.panels.iter().find(|p| p.id.value == case.site.group.panel.value);
+    let stated = panel.and_then(|p| {
+        p.main_breaker
+            .as_ref()
+            .map(|b| b.known("I_n", "main breaker of the backup panel"))
+            .or_else(|| p.busbar.as_ref().map(|b| b.known("I_n", "busbar of the backup panel")))
+    });
+    let gear = [case.transfer.map(|t| t.rating), case.bypass.map(|b| b.rating)].into_iter().flatten();
+    let smallest = gear.map(Quantity::si).fold(case.unit.input_breaker.si(), f64::max);
+    stated.unwrap_or_else(|| {
+        let why = "neither main breaker nor busbar of the panel is stated: the gear ahead of it";
+        Known::chosen("I_n", "rating of the feeder", Current::of(smallest), why, Vec::new())
+    })
+}
