@@ -1,4 +1,4 @@
-//! Electrical evaluators that know no plant: how paralleled paths share a current, what a neutral carries, what
+//! Electrical evaluators that know no plant (only `balance` reads one): how paralleled paths share a current, what a neutral carries, what
 //! is left of the voltage when a motor starts on a source with a current limit, fault levels, unbalance.
 //!
 //! Phasors are RMS with e^{+jwt}; L1 to neutral stands at 0 degrees; sequence ABC; power is positive into loads.
