@@ -1,22 +1,25 @@
 //! Chores of the repository. `cargo xtask readme` runs the commands shown in the documents and writes their output
 //! there; `cargo xtask docs` writes the pages that come from the schema and from the registry of findings. Tests fail
-//! while either is stale.
+//! while either is stale. `cargo xtask peers` holds the network solve against other solvers.
 
 mod docs;
+mod peers;
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, ExitCode};
 
-const USAGE: &str = "usage: cargo xtask readme | docs";
+const USAGE: &str = "usage: cargo xtask readme | docs | peers [--install] [arguments of peers/run.py]";
 
 fn main() -> ExitCode {
-    let done = match std::env::args().nth(1).as_deref() {
-        Some("readme") => readme(),
-        Some("docs") => docs(),
+    let mut args = std::env::args().skip(1);
+    let done = match args.next().as_deref() {
+        Some("readme") => readme().map(|()| ExitCode::SUCCESS),
+        Some("docs") => docs().map(|()| ExitCode::SUCCESS),
+        Some("peers") => peers::run(args),
         _ => Err(USAGE.to_owned()),
     };
     match done {
-        Ok(()) => ExitCode::SUCCESS,
+        Ok(code) => code,
         Err(why) => {
             // a closed standard error is no reason to panic
             let _ = std::io::Write::write_all(&mut std::io::stderr(), format!("{why}\n").as_bytes());

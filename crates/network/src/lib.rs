@@ -18,6 +18,7 @@ pub mod sequence;
 pub mod sharing;
 pub mod solve;
 pub mod split_halves;
+pub mod spread;
 pub mod voltage_dip;
 pub mod wye_load;
 

@@ -5,6 +5,7 @@ use network::Impedance;
 use network::sharing::{
     Path, hottest_share, largest_total, loading, matched_paths_limit, one_path_open, path_currents, shares,
 };
+use network::spread::{Draws, PathRange, Spread};
 use quantity::{Apparent, Current};
 
 use crate::error::CalcError;
@@ -14,7 +15,7 @@ use crate::outcome::Results;
 use crate::spec::{Calculation, InputSpec as In, OutputSpec as Out};
 
 pub(super) fn all() -> Vec<Calculation> {
-    vec![sharing(), matched(), largest()]
+    vec![sharing(), matched(), spread(), largest()]
 }
 
 fn sharing() -> Calculation {
@@ -120,16 +121,82 @@ fn matched() -> Calculation {
 
 fn run_matched(given: &Given) -> Result<Results, CalcError> {
     let (relay, spread) = (given.one("relay_a", "I_r")?, given.one("spread", "r")?);
-    let paths = given.plain("paths")?;
-    if paths.fract() != 0.0 {
-        return Err(CalcError::NotCovered(format!("{paths} is no number of paths")));
-    }
-    let count = paths as usize;
+    let count = whole(given, "paths")? as usize;
     let results = Results::default().known("limit_a", &matched_paths_limit(&relay, count, &spread)?);
     if count < 2 {
         return Ok(results);
     }
     Ok(results.known("limit_one_open_a", &matched_paths_limit(&relay, count - 1, &spread)?))
+}
+
+/// A whole number; its declared range keeps it exact.
+fn whole(given: &Given, key: &'static str) -> Result<u64, CalcError> {
+    let number = given.plain(key)?;
+    if number.fract() != 0.0 {
+        return Err(CalcError::NotCovered(format!("{key} is {number}: it must be a whole number")));
+    }
+    Ok(number as u64)
+}
+
+fn spread() -> Calculation {
+    Calculation {
+        id: "relay-spread",
+        purpose: "The hottest of paralleled relays when each path's resistance lies in a range: worst corner and draws",
+        inputs: vec![
+            In::number("total_a", M::AMPERE, "current to the panel through all paths").within(0.0, 1e6),
+            In::number("paths", M::NUMBER, "number of paralleled paths").within(1.0, 100.0),
+            In::number("lowest_ohm", M::OHM, "lowest resistance of a path, relay and wiring"),
+            In::number("highest_ohm", M::OHM, "highest resistance of a path, relay and wiring"),
+            In::numbers(
+                "own_a",
+                M::AMPERE,
+                "own-bridge current of a unit, lowest and highest, charging above zero",
+            )
+            .within(-1e6, 1e6)
+            .or("0,0"),
+            In::numbers(
+                "ahead",
+                M::NUMBER,
+                "part of a path's resistance ahead of its bridge, lowest and highest",
+            )
+            .within(0.0, 1.0)
+            .or("0,1"),
+            In::number("relay_a", M::AMPERE, "continuous rating of one relay").if_given(),
+            In::number("draws", M::NUMBER, "number of draws").within(1.0, 1e6).or("10000"),
+            In::number("seed", M::NUMBER, "seed of the draws").within(0.0, 9_007_199_254_740_991.0).or("1"),
+        ],
+        outputs: vec![
+            Out::new("corner_a", M::AMPERE, "largest current that a path can carry within the ranges"),
+            Out::new("median_a", M::AMPERE, "hottest path, not exceeded in half of the draws"),
+            Out::new("p95_a", M::AMPERE, "hottest path, not exceeded in 95 % of the draws"),
+            Out::new("p99_a", M::AMPERE, "hottest path, not exceeded in 99 % of the draws"),
+            Out::new("max_a", M::AMPERE, "hottest path in any draw; no leave to allow more than the corner"),
+            Out::new("over_share", M::NUMBER, "part of the draws with a relay over its rating"),
+        ],
+        run: run_spread,
+    }
+}
+
+fn run_spread(given: &Given) -> Result<Results, CalcError> {
+    let total: Known<Current> = given.one("total_a", "I")?;
+    let own: Vec<Known<Current>> = given.for_each("own_a", "J", 2)?;
+    let ahead = given.for_each("ahead", "a", 2)?;
+    let lowest = given.one("lowest_ohm", "R_min")?;
+    let mut path = PathRange::between(&lowest, &given.one("highest_ohm", "R_max")?)?;
+    if let ([own_low, own_high], [ahead_low, ahead_high]) = (own.as_slice(), ahead.as_slice()) {
+        path = path.own(own_low, own_high)?.bridge_at(ahead_low, ahead_high)?;
+    }
+    let spread = Spread::new(vec![path; whole(given, "paths")? as usize], &total)?;
+    let relay = if given.has("relay_a") { Some(given.one("relay_a", "I_r")?) } else { None };
+    let draws = Draws { count: whole(given, "draws")? as usize, seed: whole(given, "seed")? };
+    let drawn = spread.draw(draws, relay.as_ref())?;
+    Ok(Results::default()
+        .known("corner_a", &spread.corner()?.current)
+        .known("median_a", &drawn.median)
+        .known("p95_a", &drawn.p95)
+        .known("p99_a", &drawn.p99)
+        .known("max_a", &drawn.largest)
+        .known_if("over_share", drawn.over_share.as_ref()))
 }
 
 fn largest() -> Calculation {
