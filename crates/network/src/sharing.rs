@@ -268,34 +268,3 @@ pub fn matched_paths_limit(
         formula!("I_max", "largest total through matched paths", [I_r, n, r] => I_r * (1.0 + (n - 1.0) / r), source = source),
     )
 }
-
-/// What one path carries at worst when its own bridge adds to the through-current: I_k <= s I + worst own-bridge
-/// term. The magnitudes are added, which bounds the sum whatever the angle between them; each corner of the own
-/// currents (full charging, full contribution, none) goes into `own`.
-///
-/// # Errors
-/// A share or through-current below zero, or a value that is not finite.
-pub fn worst_path_current(
-    share: &Known<Ratio>,
-    through: &Known<Current>,
-    own: &[Known<Current>],
-) -> Result<Known<Current>, NetworkError> {
-    not_negative(share)?;
-    not_negative(through)?;
-    for corner in own {
-        finite(corner)?;
-    }
-    let magnitudes: Vec<Known<Current>> = own
-        .iter()
-        .map(|corner| {
-            let i = corner;
-            formula!("I_own", corner.node().what.clone(), [i] => i.abs())
-        })
-        .collect();
-    let (s, I) = (share, through);
-    let (symbol, what) = ("I_k", "worst current of one path");
-    match Known::largest("I_own", "worst own-bridge current", &magnitudes) {
-        Some(I_own) => Ok(formula!(symbol, what, [s, I, I_own] => s * I + I_own)),
-        None => Ok(formula!(symbol, what, [s, I] => s * I)),
-    }
-}

@@ -6,7 +6,6 @@
 use derivation::Known;
 use network::sharing::{
     hottest_share, largest_total, matched_paths_limit, one_path_open, path_currents, resistive_paths,
-    worst_path_current,
 };
 use proptest::prelude::*;
 use quantity::{Current, Quantity, Ratio, Resistance};
@@ -50,14 +49,6 @@ fn impossible_spreads_and_paths_are_refused() {
     let one = resistive_paths(&ohms(&[0.002])).unwrap();
     assert!(one_path_open(&one, &amps(10.0)).is_err(), "the only path open leaves none");
     assert!(hottest_share(&[]).is_err());
-}
-
-/// The own-bridge current may run against the through-current; its size is what counts.
-#[test]
-fn own_bridge_currents_count_by_size() {
-    let worst = worst_path_current(&ratio(0.4), &amps(100.0), &[amps(5.0), amps(-20.0), amps(0.0)]).unwrap();
-    assert!((worst.value().si() - 60.0).abs() < 1e-9);
-    assert_eq!(worst.node().line(), "I_k = s · I + I_own = 0.4 · 100 A + 20.0 A = 60.0 A");
 }
 
 proptest! {
