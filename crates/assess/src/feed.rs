@@ -26,7 +26,10 @@ fn ahead<'a>(case: &Case<'a>) -> Vec<Feed<'a>> {
     let mut feeds = Vec::new();
     let site = case.site;
     if let (Some(rating), Some(demand)) = (&site.service.rating, &case.assessment.service) {
-        let of = |leg: Leg| (leg, demand.legs.get(&leg).unwrap_or(&demand.current).clone());
+        let of = |leg: Leg| {
+            let without = demand.legs.get(&leg).unwrap_or(&demand.current);
+            (leg, with_spare(case, leg, without))
+        };
         feeds.push(Feed {
             part: "service".to_owned(),
             what: "service".to_owned(),
@@ -45,15 +48,28 @@ fn ahead<'a>(case: &Case<'a>) -> Vec<Feed<'a>> {
                 rating: rating.known("I_n", what.clone()),
                 what,
                 place: &rating.place,
-                loads: demand.sizing.clone(),
+                loads: demand.sizing.iter().map(|(&leg, I)| (leg, with_spare(case, leg, I))).collect(),
             });
         }
     }
     feeds
 }
 
+/// A current ahead of the backup panel with the spare that the site asks for on that panel.
+pub(crate) fn with_spare(case: &Case<'_>, leg: Leg, I: &Known<Current>) -> Known<Current> {
+    let id = &case.site.group.panel.value;
+    let asked = case.assessment.panels.get(id).and_then(|p| p.sizing.get(&leg));
+    match (asked, case.demand.sizing.get(&leg)) {
+        (Some(I_p), Some(I_s)) if I_s.value() > I_p.value() => {
+            let what = format!("{}, with the spare of the backup panel", I.node().what);
+            formula!("I_sp", what, [I, I_s, I_p] => I + (I_s - I_p))
+        }
+        _ => I.clone(),
+    }
+}
+
 /// The panels that feed the backup panel, the nearest first.
-fn ancestors<'a>(case: &Case<'a>) -> Vec<&'a site::Panel> {
+pub(crate) fn ancestors<'a>(case: &Case<'a>) -> Vec<&'a site::Panel> {
     let panels = &case.site.panels;
     let find = |id: &str| panels.iter().find(|p| p.id.value == id);
     let mut found: Vec<&site::Panel> = Vec::new();

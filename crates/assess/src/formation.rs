@@ -49,6 +49,11 @@ impl Formation {
         self.per_leg.iter().copied().min().unwrap_or(0)
     }
 
+    /// Most units on any leg.
+    pub fn most(&self) -> u32 {
+        self.per_leg.iter().copied().max().unwrap_or(0)
+    }
+
     /// Whether every leg has the same number.
     pub fn is_even(&self) -> bool {
         self.per_leg.windows(2).all(|w| w.first() == w.last())

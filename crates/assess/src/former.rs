@@ -2,9 +2,9 @@
 
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
-use quantity::Current;
+use quantity::{Connection, Current};
 
-use crate::{Case, Ledger};
+use crate::{Case, Ledger, starts};
 
 /// Holds the neutral former.
 pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
@@ -48,7 +48,7 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
             .fix("choose a neutral former whose trip contact opens the lines with it"),
         );
     }
-    starts(case, former, ledger);
+    neutral_starts(case, former, ledger);
     // Its inrush meets the group's current limit when the island forms, also with one unit out where that is asked for.
     let out = u32::from(case.site.wish.one_unit_may_be_out.as_ref().is_some_and(|w| w.value));
     let units = case.formation.units().saturating_sub(out);
@@ -72,36 +72,42 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
     });
 }
 
-/// A motor on one leg starts through the neutral former: its current and what else the neutral carries.
-fn starts(case: &Case<'_>, former: &catalog::NeutralFormer, ledger: &mut Ledger) {
-    for event in case.demand.starts.iter().filter(|e| e.legs.len() == 1) {
-        for it in event.legs.values() {
-            let (I_st, I_n) = (&it.start_current, &case.demand.neutral);
-            let value =
-                formula!("I_ns", format!("neutral with {} starting", event.name), [I_st, I_n] => I_st + I_n);
-            if value.value() <= former.neutral {
-                continue;
-            }
-            let allowed = crate::positions::short_time(&former.short_time, event.run_up.value());
-            let limit = allowed.map_or(former.neutral, |a| a.current);
-            let limit =
-                Known::catalog("I_nst", "neutral current for that time", limit, &former.id, "short_time");
-            let what = format!("neutral with {} starting", event.name);
-            let margin =
-                Margin::below("neutral former", what, "outage, group carries the panel", &value, &limit);
-            ledger.hold(margin, |m| {
-                Finding::new(
-                    "neutral-former-over",
-                    Severity::Error,
-                    "neutral former",
-                    format!(
-                        "starting {} puts {} on the neutral former; it carries {} for that long",
-                        event.name, m.value.amount.text, m.limit.amount.text
-                    ),
-                )
-                .at(event.place.as_ref(), "this motor")
-                .fix("connect the motor line to line, soft-start it, or choose a larger neutral former")
-            });
+/// Motors from one leg to neutral start through the neutral former: the current of the leg that starts most, since the
+/// other may run up first, and what else the neutral carries, for as long as the start takes at the voltage that is
+/// left.
+fn neutral_starts(case: &Case<'_>, former: &catalog::NeutralFormer, ledger: &mut Ledger) {
+    let to_neutral = |load: &String| {
+        let mut items = case.assessment.items.iter();
+        items.any(|item| item.load == *load && matches!(item.connection, Connection::LineToNeutral(_)))
+    };
+    for event in case.demand.starts.iter().filter(|e| e.loads.iter().any(to_neutral)) {
+        let currents: Vec<Known<Current>> = event.legs.values().map(|it| it.start_current.clone()).collect();
+        let what = format!("neutral with {} starting", event.name);
+        let Some(I_st) = Known::largest("I_st", "starting current of the worst leg", &currents) else {
+            continue;
+        };
+        let I_n = &case.demand.neutral;
+        let value = formula!("I_ns", what.clone(), [I_st, I_n] => I_st + I_n);
+        if value.value() <= former.neutral {
+            continue;
         }
+        let lasts = starts::longest(case, event);
+        let allowed = lasts.and_then(|lasts| crate::positions::short_time(&former.short_time, lasts));
+        let limit = allowed.map_or(former.neutral, |a| a.current);
+        let limit = Known::catalog("I_nst", "neutral current for that time", limit, &former.id, "short_time");
+        let margin = Margin::below("neutral former", what, "outage, group carries the panel", &value, &limit);
+        ledger.hold(margin, |m| {
+            Finding::new(
+                "neutral-former-over",
+                Severity::Error,
+                "neutral former",
+                format!(
+                    "starting {} puts {} on the neutral former; it carries {} for that long",
+                    event.name, m.value.amount.text, m.limit.amount.text
+                ),
+            )
+            .at(event.place.as_ref(), "this motor")
+            .fix("connect the motor line to line, soft-start it, or choose a larger neutral former")
+        });
     }
 }

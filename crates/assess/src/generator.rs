@@ -8,7 +8,7 @@ use quantity::{Current, Length, Ratio, as_va, positive};
 use crate::{Case, Ledger};
 
 /// Current that the generator gives here on its worst leg, in amperes: its rating less what its record says for every
-/// 100 m above the altitude of its full rating. None without a generator.
+/// 100 m above the altitude of its full rating, and no more than its breaker. None without a generator.
 pub fn generator_current(case: &Case<'_>) -> Option<Known<Current>> {
     let set = case.generator?;
     let I_g = Known::catalog(
@@ -19,7 +19,10 @@ pub fn generator_current(case: &Case<'_>) -> Option<Known<Current>> {
         "leg_current",
     );
     let k = altitude_factor(case, set);
-    Some(formula!("I_g", "current that the generator gives here", [I_g, k] => I_g * k))
+    let here = formula!("I_g", "current that the generator gives here", [I_g, k] => I_g * k);
+    let Some(breaker) = set.breaker else { return Some(here) };
+    let breaker = Known::catalog("I_br", "breaker of the generator", breaker, &set.id, "breaker");
+    Known::smallest("I_g", "current that the generator gives here", &[here, breaker])
 }
 
 /// Share of its rating that the generator gives at the site's altitude.

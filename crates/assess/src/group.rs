@@ -213,15 +213,20 @@ fn budget(case: &Case<'_>, formation: &Formation, c: &Capacity<'_>, state: &str,
     }
     let levels = c.overload.iter().map(|(_, power, _)| power.node().clone());
     let loads = [c.demand.steady_power.node().clone(), c.demand.steady_apparent.node().clone()];
-    let starts = case.demand.starts.iter().flat_map(|event| {
+    let motors = case.demand.starts.iter().flat_map(|event| {
         let legs = event
             .legs
             .values()
             .flat_map(|it| [it.start_known.node().clone(), it.running_known.node().clone()]);
         std::iter::once(event.run_up.node().clone()).chain(legs)
     });
-    let from: Vec<_> =
-        std::iter::once(c.power.node().clone()).chain(levels).chain(loads).chain(starts).collect();
+    let once = starts::once(case).map(|n| n.node().clone());
+    let from: Vec<_> = std::iter::once(c.power.node().clone())
+        .chain(levels)
+        .chain(loads)
+        .chain(motors)
+        .chain(once)
+        .collect();
     let value = Known::solved(
         "h",
         "share of the overload budget that the worst course of the loads spends",

@@ -1,12 +1,11 @@
 //! The panels that the site describes: their demand against busbar and main breaker, lines and neutral.
 
-use demand::PanelDemand;
 use derivation::Known;
 use finding::{Finding, Margin, Severity};
 use quantity::Current;
 use reading::Placed;
 
-use crate::{Case, Ledger};
+use crate::{Case, Ledger, feed};
 
 /// Holds every panel; the backup panel with the spare that the site asks for.
 pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
@@ -33,19 +32,31 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
                 .fix("state `main_breaker` and `busbar`"),
             );
         }
+        let ahead = feed::ancestors(case).iter().any(|p| p.id.value == *id);
+        let lines: Vec<(String, Known<Current>)> = demand
+            .sizing
+            .iter()
+            .map(|(&leg, I)| {
+                (leg.to_string(), if ahead { feed::with_spare(case, leg, I) } else { I.clone() })
+            })
+            .chain([("neutral".to_owned(), demand.neutral.clone())])
+            .collect();
         for (rating, what) in ratings {
             if let Some(rating) = rating {
-                one(id, demand, (rating, what), ledger);
+                one(id, &lines, (rating, what), ledger);
             }
         }
     }
 }
 
-fn one(id: &str, demand: &PanelDemand, (rating, what): (&Placed<Current>, &str), ledger: &mut Ledger) {
+fn one(
+    id: &str,
+    lines: &[(String, Known<Current>)],
+    (rating, what): (&Placed<Current>, &str),
+    ledger: &mut Ledger,
+) {
     let limit = rating.known("I_n", format!("{what} of panel {id}"));
-    let legs = demand.sizing.iter().map(|(leg, current)| (leg.to_string(), current));
-    let all: Vec<(String, &Known<Current>)> = legs.chain([("neutral".to_owned(), &demand.neutral)]).collect();
-    for (conductor, value) in all {
+    for (conductor, value) in lines {
         let part = format!("panel.{id}");
         let margin = Margin::below(
             part.clone(),

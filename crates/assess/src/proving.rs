@@ -10,11 +10,21 @@ use states::proof::{Proof, ProofInput};
 
 use crate::Case;
 
-/// The full plant of a design and what is proven of it; with `single_failures` also what each of those leads to.
-pub fn prove(case: &Case<'_>, single_failures: bool) -> (FullPlant, Proof) {
+/// The full plant of a design and what is proven of it; with `single_failures` also what each of those leads to. None
+/// where gear that the arrangement needs was not found, since another plant would be proven.
+pub fn prove(case: &Case<'_>, single_failures: bool) -> Option<(FullPlant, Proof)> {
+    let no_switch = case.layout == Layout::Outboard && case.transfer.is_none();
+    let no_way_in = case.generator.is_some()
+        && case.layout != Layout::Islanded
+        && case.inlet == Some(GeneratorInlet::TransferSwitch)
+        && case.source_switch.is_none();
+    let no_former = case.unit.leg_control == LegControl::LineToLine && case.former.is_none();
+    if no_switch || no_way_in || no_former {
+        return None;
+    }
     let plant = full_plant(case);
     let proof = states::proof::prove(&plant, &input(case, single_failures));
-    (plant, proof)
+    Some((plant, proof))
 }
 
 /// What the site asks of the proof.

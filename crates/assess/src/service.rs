@@ -133,7 +133,9 @@ fn transformer(case: &Case<'_>, demand: &ServiceDemand, ledger: &mut Ledger) {
 fn limit_settable(case: &Case<'_>, ledger: &mut Ledger) {
     let unit = case.unit;
     let fewest = f64::from(case.formation.fewest());
-    let units = if unit.input_limit.scope == LimitScope::Unit { fewest } else { 1.0 };
+    // each unit holds its own part: the leg with the most units sets what is entered
+    let most = f64::from(case.formation.most());
+    let units = if unit.input_limit.scope == LimitScope::Unit { most } else { 1.0 };
     let (lowest, highest) = (unit.input_limit.lowest * units, unit.input_limit.highest * fewest);
     let fixed = case.site.group.input_limit.fixed().map(|i| &i.place);
     let wish = case.site.generator.as_ref().map(|g| &g.place);

@@ -176,19 +176,29 @@ fn run_up(event: &StartEvent, held: &Held) -> Known<Duration> {
     formula!("t_s", "run-up time at the voltage that is left", [t_r, V] => t_r / (V * V))
 }
 
+/// The longest that a start takes on any bridge of the decided formation; none where one collapses.
+pub(crate) fn longest(case: &Case<'_>, event: &StartEvent) -> Option<Duration> {
+    let mut longest = Duration::ZERO;
+    for bridge in bridges(case, &case.formation, event) {
+        if bridge.units == 0 || bridge.start.apparent.value() <= Apparent::ZERO {
+            continue;
+        }
+        match solve(case, &bridge) {
+            Ok(Start::Holds(held)) => longest = longest.max(run_up(event, &held).value()),
+            _ => return None,
+        }
+    }
+    Some(longest)
+}
+
 /// Share of the overload budget that the motor starts of a lane spend within the time in which the budget recovers (a
 /// day where none is stated): each start its time over the time that its current is allowed, as often as the load's
-/// runs and pauses permit. A start that never ends spends without end; that it is refused is said elsewhere.
+/// runs and pauses permit; without those, once. Where motors start together, the more of both counts. A start that
+/// never ends spends without end; that it is refused is said elsewhere.
 pub(crate) fn budget_share(case: &Case<'_>, formation: &Formation, lane: &str) -> f64 {
     let recovery = case.unit.overload_recovery.unwrap_or(Duration::of(86_400.0)).si();
-    let mut spent = 0.0;
-    for event in case.demand.starts.iter().filter(|e| e.loads.len() == 1) {
-        let load =
-            event.loads.first().and_then(|name| case.site.loads.iter().find(|l| l.name.value == *name));
-        let Some(load) = load else { continue };
-        let cycle =
-            load.lasts.as_ref().zip(load.rests.as_ref()).map(|(run, rest)| (run.value + rest.value).si());
-        let starts = f64::from(load.count) * cycle.map_or(1.0, |cycle| (recovery / cycle).floor() + 1.0);
+    let (mut alone, mut together) = (0.0, 0.0f64);
+    for event in &case.demand.starts {
         let line_to_line = case.unit.leg_control == LegControl::LineToLine;
         let bridge = bridges(case, formation, event).into_iter().find(|b| line_to_line || b.name == lane);
         let Some(bridge) = bridge.filter(|b| b.units > 0 && b.start.apparent.value() > Apparent::ZERO) else {
@@ -198,11 +208,39 @@ pub(crate) fn budget_share(case: &Case<'_>, formation: &Formation, lane: &str) -
             return f64::INFINITY;
         };
         let (allowed, _) = allowed_time(case, &bridge, &held.current);
-        if allowed.value() < Duration::of(86_400.0) {
-            spent += starts * (run_up(event, &held).value() / allowed.value()).si();
+        if allowed.value() >= Duration::of(86_400.0) {
+            continue;
+        }
+        let one = (run_up(event, &held).value() / allowed.value()).si();
+        let loads =
+            event.loads.iter().filter_map(|name| case.site.loads.iter().find(|l| l.name.value == *name));
+        let often = |load: &site::Load| {
+            let cycle =
+                load.lasts.as_ref().zip(load.rests.as_ref()).map(|(run, rest)| (run.value + rest.value).si());
+            cycle.map_or(1.0, |cycle| (recovery / cycle).floor() + 1.0)
+        };
+        if event.loads.len() == 1 {
+            alone += loads.map(|load| f64::from(load.count) * often(load)).fold(0.0, f64::max) * one;
+        } else {
+            together = together.max(loads.map(often).fold(0.0, f64::max) * one);
         }
     }
-    spent
+    alone.max(together)
+}
+
+/// Motors whose runs and pauses are not stated are taken to start once within the time that the budget recovers.
+pub(crate) fn once(case: &Case<'_>) -> Option<Known<Ratio>> {
+    let silent = case.demand.starts.iter().flat_map(|e| &e.loads).any(|name| {
+        case.site.loads.iter().any(|l| l.name.value == *name && (l.lasts.is_none() || l.rests.is_none()))
+    });
+    silent.then(|| {
+        Known::assumed(
+            "n_s",
+            "starts of a motor whose runs and pauses are not stated, within the recovery time of the overload budget",
+            Ratio::of(1.0),
+            "it is taken to run once; state lasts and rests for motors that start often",
+        )
+    })
 }
 
 fn one(case: &Case<'_>, event: &StartEvent, bridge: &Bridge, state: &str, ledger: &mut Ledger) {

@@ -2,7 +2,7 @@
 //! panel. Gear is tried in order of size and price.
 
 use assess::{Assessed, Case, Formation, assess};
-use catalog::{BypassKind, LimitScope, TransferSwitch};
+use catalog::{BypassKind, LimitScope, NeutralPole, TransferSwitch};
 use derivation::Known;
 use finding::Severity;
 use plant::{Gear, GeneratorGear, Layout, Plant, build};
@@ -19,6 +19,7 @@ pub(crate) fn bare<'a>(prepared: &'a Prepared<'a>, formation: &Formation) -> Cas
 
 #[derive(Debug, Clone, Default)]
 struct Choice<'a> {
+    neutral: Option<NeutralPole>,
     transfer: Option<&'a TransferSwitch>,
     inhibit: bool,
     source_switch: Option<&'a TransferSwitch>,
@@ -58,7 +59,7 @@ fn case<'a>(
     let bypass = if islanded {
         None
     } else {
-        bypass_kind(prepared, formation).and_then(|kind| gear::bypass(prepared, kind))
+        bypass_kind(prepared, formation).and_then(|kind| gear::bypass(prepared, kind, choice.neutral))
     };
     let former = (prepared.unit.leg_control == catalog::LegControl::LineToLine)
         .then(|| neutral_former(prepared))
@@ -165,19 +166,28 @@ impl Tried<'_> {
     }
 }
 
-fn source_switches<'a>(prepared: &Prepared<'a>, layout: Layout) -> Vec<Option<&'a TransferSwitch>> {
+fn source_switches<'a>(
+    prepared: &Prepared<'a>,
+    layout: Layout,
+    neutral: Option<NeutralPole>,
+) -> Vec<Option<&'a TransferSwitch>> {
     let needed =
         layout != Layout::Islanded && inlet(prepared, layout) == Some(GeneratorInlet::TransferSwitch);
     if !needed {
         return vec![None];
     }
-    let fit: Vec<Option<&TransferSwitch>> = gear::switches(prepared).into_iter().map(Some).collect();
+    let fit: Vec<Option<&TransferSwitch>> = gear::switches(prepared, neutral).into_iter().map(Some).collect();
     if fit.is_empty() { vec![None] } else { fit }
 }
 
-fn try_inline<'a>(prepared: &'a Prepared<'a>, formation: &Formation, layout: Layout) -> Tried<'a> {
-    let candidates = source_switches(prepared, layout).into_iter().map(|source_switch| {
-        let choice = Choice { source_switch, ..Choice::default() };
+fn try_inline<'a>(
+    prepared: &'a Prepared<'a>,
+    formation: &Formation,
+    layout: Layout,
+    neutral: Option<NeutralPole>,
+) -> Tried<'a> {
+    let candidates = source_switches(prepared, layout, neutral).into_iter().map(|source_switch| {
+        let choice = Choice { neutral, source_switch, ..Choice::default() };
         let case = case(prepared, formation, layout, &choice);
         Tried { assessed: assess(&case), case }
     });
@@ -202,10 +212,14 @@ fn best<'a>(candidates: impl Iterator<Item = Tried<'a>>) -> Option<Tried<'a>> {
     best
 }
 
-fn try_outboard<'a>(prepared: &'a Prepared<'a>, formation: &Formation) -> Tried<'a> {
+fn try_outboard<'a>(
+    prepared: &'a Prepared<'a>,
+    formation: &Formation,
+    neutral: Option<NeutralPole>,
+) -> Tried<'a> {
     let wish = prepared.site.group.input_inhibit.fixed().map(|i| i.value);
     let mut candidates = Vec::new();
-    for transfer in gear::switches(prepared) {
+    for transfer in gear::switches(prepared, neutral) {
         // a contact is surer than two delays
         for inhibit in [true, false] {
             let possible = prepared.unit.input_inhibit && transfer.auxiliary_contacts > 0;
@@ -216,8 +230,8 @@ fn try_outboard<'a>(prepared: &'a Prepared<'a>, formation: &Formation) -> Tried<
             if !allowed {
                 continue;
             }
-            for source_switch in source_switches(prepared, Layout::Outboard).into_iter().take(1) {
-                candidates.push(Choice { transfer: Some(transfer), inhibit, source_switch });
+            for source_switch in source_switches(prepared, Layout::Outboard, neutral).into_iter().take(1) {
+                candidates.push(Choice { neutral, transfer: Some(transfer), inhibit, source_switch });
             }
         }
     }
@@ -244,17 +258,17 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, formation: &Formation, fixe
     let (tried, decision) = match wanted {
         _ if !utility => {
             let decision = Decision::new("arrangement", "islanded", place).because("there is no utility");
-            (try_inline(prepared, formation, Layout::Islanded), decision)
+            (try_inline(prepared, formation, Layout::Islanded, fixed.neutral), decision)
         }
         Some(Layout::Outboard) => {
             let decision = Decision::new("arrangement", "outboard", place).because("fixed by the site");
-            (try_outboard(prepared, formation), decision)
+            (try_outboard(prepared, formation, fixed.neutral), decision)
         }
         Some(layout) => {
             let decision = Decision::new("arrangement", layout.word(), place).because("fixed by the site");
-            (try_inline(prepared, formation, layout), decision)
+            (try_inline(prepared, formation, layout, fixed.neutral), decision)
         }
-        None => free(prepared, formation),
+        None => free(prepared, formation, fixed),
     };
     let mut decisions = vec![decision];
     let relays = |f: &&finding::Finding| f.part == "unit.relay" && f.severity.fails();
@@ -263,14 +277,14 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, formation: &Formation, fixe
     Design { case: tried.case, assessed: tried.assessed, decisions, proof: None }
 }
 
-fn free<'a>(prepared: &'a Prepared<'a>, formation: &Formation) -> (Tried<'a>, Decision) {
-    let inline = try_inline(prepared, formation, Layout::Inline);
+fn free<'a>(prepared: &'a Prepared<'a>, formation: &Formation, fixed: &Fixed) -> (Tried<'a>, Decision) {
+    let inline = try_inline(prepared, formation, Layout::Inline, fixed.neutral);
     if inline.failing() == 0 {
         let decision = Decision::new("arrangement", "inline", None)
             .because("every state holds and every load tolerates the transfer; no transfer switch is needed");
         return (inline, decision);
     }
-    let outboard = try_outboard(prepared, formation);
+    let outboard = try_outboard(prepared, formation, fixed.neutral);
     if outboard.rank() < inline.rank() {
         let decision = Decision::new("arrangement", "outboard", None)
             .because("inline does not hold")
@@ -382,9 +396,10 @@ fn entered(case: &Case<'_>, limit: &Known<Current>) -> String {
     match case.unit.input_limit.scope {
         LimitScope::Group => format!("{} per leg, for the group as a whole", down(all)),
         LimitScope::Unit => {
-            let units = case.formation.fewest().max(1);
+            // the leg with the most units carries the limit in all; the others carry less
+            let units = case.formation.most().max(1);
             format!(
-                "{} in each unit ({units} on a leg: {} per leg in all)",
+                "{} in each unit ({units} on a leg: {} in all there)",
                 down(all / f64::from(units)),
                 down(all)
             )

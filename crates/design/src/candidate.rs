@@ -1,6 +1,7 @@
 //! One candidate after another, until one holds.
 
 use assess::{Assessed, Case, Formation};
+use catalog::NeutralPole;
 use finding::Finding;
 use plant::Layout;
 use states::proof::Proof;
@@ -34,6 +35,8 @@ pub struct Fixed {
     pub per_leg: Option<u32>,
     /// Arrangement.
     pub layout: Option<Layout>,
+    /// Neutral of transfer and bypass gear.
+    pub neutral: Option<NeutralPole>,
 }
 
 pub(crate) fn design<'a>(prepared: &'a Prepared<'a>, fixed: &Fixed) -> Design<'a> {

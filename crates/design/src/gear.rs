@@ -1,6 +1,6 @@
 //! Which transfer and bypass gear fits.
 
-use catalog::{BypassGear, BypassKind, TransferSwitch};
+use catalog::{BypassGear, BypassKind, NeutralPole, TransferSwitch};
 use derivation::Known;
 use quantity::{Current, Quantity};
 
@@ -37,7 +37,7 @@ pub(crate) fn panel_rating(prepared: &Prepared<'_>) -> Known<Current> {
 }
 
 /// Transfer switches that fit, the cheapest first.
-pub(crate) fn switches<'a>(prepared: &Prepared<'a>) -> Vec<&'a TransferSwitch> {
+pub(crate) fn switches<'a>(prepared: &Prepared<'a>, neutral: Option<NeutralPole>) -> Vec<&'a TransferSwitch> {
     if let Some(fixed) = prepared.site.group.transfer_switch.fixed() {
         return prepared.catalog.transfer_switches.get(&fixed.value).into_iter().collect();
     }
@@ -47,7 +47,7 @@ pub(crate) fn switches<'a>(prepared: &Prepared<'a>) -> Vec<&'a TransferSwitch> {
         .catalog
         .transfer_switches
         .values()
-        .filter(|s| s.systems.contains(&system) && s.rating >= need)
+        .filter(|s| s.systems.contains(&system) && s.rating >= need && neutral.is_none_or(|n| s.neutral == n))
         .collect();
     fit.sort_by(|a, b| {
         (a.rating.si(), a.price, &a.id)
@@ -58,7 +58,11 @@ pub(crate) fn switches<'a>(prepared: &Prepared<'a>) -> Vec<&'a TransferSwitch> {
 }
 
 /// Bypass gear of a kind that fits, the smallest first.
-pub(crate) fn bypass<'a>(prepared: &Prepared<'a>, kind: BypassKind) -> Option<&'a BypassGear> {
+pub(crate) fn bypass<'a>(
+    prepared: &Prepared<'a>,
+    kind: BypassKind,
+    neutral: Option<NeutralPole>,
+) -> Option<&'a BypassGear> {
     let need = panel_rating(prepared).value();
     let system = prepared.site.service.system.value;
     let mut fit: Vec<&BypassGear> = prepared
@@ -66,6 +70,7 @@ pub(crate) fn bypass<'a>(prepared: &Prepared<'a>, kind: BypassKind) -> Option<&'
         .bypasses
         .values()
         .filter(|b| b.kind == kind && b.systems.contains(&system) && b.rating >= need)
+        .filter(|b| neutral.is_none_or(|n| b.neutral == n))
         .collect();
     fit.sort_by(|a, b| {
         (a.rating.si(), a.price, &a.id)

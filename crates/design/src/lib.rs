@@ -19,9 +19,7 @@ pub use prepare::{Prepared, prepare};
 
 /// Designs what the site leaves open and checks what it fixes.
 pub fn design<'a>(prepared: &'a Prepared<'a>) -> Design<'a> {
-    let mut design = candidate::design(prepared, &Fixed::default());
-    proof::add(prepared, &mut design);
-    design
+    proof::proven(prepared)
 }
 
 /// Designs with some decisions fixed from outside the site file: for growth tables and comparisons. The interlock proof

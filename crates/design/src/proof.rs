@@ -1,13 +1,34 @@
 //! The interlock proof of the finished design.
 
-use crate::Prepared;
-use crate::candidate::Design;
+use catalog::NeutralPole;
+use states::proof::Proof;
 
-/// Proves the design and adds what does not hold to its findings.
-pub(crate) fn add(prepared: &Prepared<'_>, design: &mut Design<'_>) {
-    let (_, proof) = assess::prove(&design.case, false);
+use crate::Prepared;
+use crate::candidate::{self, Design, Fixed};
+
+/// Designs and proves. Where the proof fails, gear with the other kind of neutral is tried, since solid and switched
+/// neutrals give different answers; it is taken if nothing then fails.
+pub(crate) fn proven<'a>(prepared: &'a Prepared<'a>) -> Design<'a> {
+    let first = with(prepared, &Fixed::default());
+    if first.proof.as_ref().is_none_or(Proof::holds) {
+        return first;
+    }
+    for neutral in [NeutralPole::Switched, NeutralPole::Solid] {
+        let other = with(prepared, &Fixed { neutral: Some(neutral), ..Fixed::default() });
+        if other.failing().next().is_none() {
+            return other;
+        }
+    }
+    first
+}
+
+fn with<'a>(prepared: &'a Prepared<'a>, fixed: &Fixed) -> Design<'a> {
+    let mut design = candidate::design(prepared, fixed);
     let place = &prepared.site.group.place;
-    let found = states::proof::findings(&proof).into_iter().map(|f| f.at(Some(place), "this group"));
+    let proof = assess::prove(&design.case, false).map(|(_, proof)| proof);
+    let found = proof.iter().flat_map(states::proof::findings).map(|f| f.at(Some(place), "this group"));
+    let found: Vec<_> = found.collect();
     design.assessed.ledger.findings.extend(found);
-    design.proof = Some(proof);
+    design.proof = proof;
+    design
 }

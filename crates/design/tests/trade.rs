@@ -108,8 +108,10 @@ fn inline_a_group_that_inverts_more_than_it_passes_is_warned_of() {
         if warned {
             assert_eq!(found(&design, "inverts-more-than-passes").severity, Severity::Warning);
         }
-        let outboard =
-            design_with(&prepared, &Fixed { per_leg: Some(units), layout: Some(Layout::Outboard) });
+        let outboard = design_with(
+            &prepared,
+            &Fixed { per_leg: Some(units), layout: Some(Layout::Outboard), ..Fixed::default() },
+        );
         assert!(!ids(&outboard).contains(&"inverts-more-than-passes"), "{units} units outboard");
     }
 }

@@ -58,7 +58,7 @@ pub fn grow(prepared: &Prepared<'_>, most: u32) -> Vec<Row> {
 }
 
 fn row(prepared: &Prepared<'_>, per_leg: u32) -> Row {
-    let design = design_with(prepared, &Fixed { per_leg: Some(per_leg), layout: None });
+    let design = design_with(prepared, &Fixed { per_leg: Some(per_leg), ..Fixed::default() });
     let case = &design.case;
     let figures = figures(case);
     let (first_limit, first_margin) = first_limit(prepared, &design, per_leg);
@@ -136,8 +136,12 @@ fn pass_power(case: &Case<'_>) -> Known<Power> {
 
 /// What gives way first when the loads grow: inline where there is a utility, since that is the simplest arrangement.
 fn first_limit(prepared: &Prepared<'_>, free: &Design<'_>, per_leg: u32) -> (String, Option<f64>) {
-    let inline = (free.case.layout == Layout::Outboard)
-        .then(|| design_with(prepared, &Fixed { per_leg: Some(per_leg), layout: Some(Layout::Inline) }));
+    let inline = (free.case.layout == Layout::Outboard).then(|| {
+        design_with(
+            prepared,
+            &Fixed { per_leg: Some(per_leg), layout: Some(Layout::Inline), ..Fixed::default() },
+        )
+    });
     let design = inline.as_ref().unwrap_or(free);
     let grows = |m: &&Margin| {
         m.held_by.is_none() && matches!(m.part.as_str(), "group" | "unit.relay" | "transfer" | "bypass.units")

@@ -294,8 +294,15 @@ fn stated(b: &mut Builder, gear: &FullGear<'_>) {
     if unit.island_bond.is_none() {
         b.unstated(Concern::Neutral, format!("`island_bond` of unit \"{}\"", unit.id));
     }
-    if unit.decides_together.is_none() && gear.units > 1 {
-        b.unstated(Concern::Together, format!("`decides_together` of unit \"{}\"", unit.id));
+    match unit.decides_together {
+        None if gear.units > 1 => {
+            b.unstated(Concern::Together, format!("`decides_together` of unit \"{}\"", unit.id));
+        }
+        Some(false) if gear.units > 1 => b.unstated(
+            Concern::Together,
+            format!("that all units decide together (`decides_together` of unit \"{}\" is false)", unit.id),
+        ),
+        _ => {}
     }
     if !unit.leaves_together && gear.system.legs().len() > 1 {
         let what = format!(

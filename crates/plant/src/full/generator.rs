@@ -13,8 +13,12 @@ pub(super) fn generator(b: &mut Builder, gear: &FullGear<'_>) -> Option<NodeIx> 
     let model = gear.generator.as_ref()?.model;
     let terminals = b.node("generator", "generator", NodeKind::Terminal, None);
     b.supply(SourceKind::Generator, terminals);
-    let rating =
-        Known::catalog("I_g", "current of the generator", model.leg_current, &model.id, "leg_current");
+    let rating = match model.breaker {
+        Some(breaker) => Known::catalog("I_br", "breaker of the generator", breaker, &model.id, "breaker"),
+        None => {
+            Known::catalog("I_g", "current of the generator", model.leg_current, &model.id, "leg_current")
+        }
+    };
     let bus = b.node("generator.breaker", "generator breaker, load side", NodeKind::Bus, None);
     let breaker = Breaker {
         id: "generator.breaker",

@@ -31,7 +31,10 @@ pub(crate) fn run(args: &Prove, json: bool) -> Status {
         Err(refused) => return no_design(&refused, &loaded.sources, json),
     };
     let designed = design(&prepared);
-    let (plant, proof) = assess::prove(&designed.case, true);
+    let Some((plant, proof)) = assess::prove(&designed.case, true) else {
+        let failing: Vec<Finding> = designed.failing().cloned().collect();
+        return no_design(&failing, &loaded.sources, json);
+    };
     if json {
         output::say_json(&to_json(&loaded.site.name.value, &plant, &proof));
     } else {
@@ -49,7 +52,7 @@ fn no_design(refused: &[Finding], sources: &[reading::SourceText], json: bool) -
         for finding in refused {
             output::say(&terminal::finding(finding, sources, output::styled()));
         }
-        output::say("no design was made, so there is nothing to prove");
+        output::say("no plant could be built, so there is nothing to prove");
     }
     Status::Findings
 }
