@@ -80,18 +80,6 @@ impl Formation {
         all
     }
 
-    /// One more unit, on a leg (two-leg units: on both).
-    #[must_use]
-    pub fn one_more(&self, leg: Leg) -> Formation {
-        let mut more = self.clone();
-        for (k, n) in more.per_leg.iter_mut().enumerate() {
-            if self.two_leg || k == leg.index() {
-                *n += 1;
-            }
-        }
-        more
-    }
-
     /// The system that it forms.
     pub fn system(&self) -> VoltageSystem {
         self.system

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use derivation::{Known, Place};
-use quantity::Quantity;
+use quantity::{Quantity, VoltageSystem};
 
 use crate::error::{CalcError, InputError};
 use crate::inputs::{Inputs, Written};
@@ -126,6 +126,11 @@ impl Given {
     /// A word.
     pub fn word(&self, key: &'static str) -> Result<&str, CalcError> {
         self.values(key)?.texts.first().map(String::as_str).ok_or(CalcError::Undeclared { key })
+    }
+
+    /// The voltage system under the key `system`.
+    pub fn system(&self) -> Result<VoltageSystem, CalcError> {
+        self.word("system")?.parse().map_err(|e: quantity::QuantityError| CalcError::NotCovered(e.message))
     }
 
     /// Words for `count` things: one stands for all.

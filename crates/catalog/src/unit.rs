@@ -330,10 +330,3 @@ pub struct UnitModel {
     /// Price in the catalogue's currency.
     pub price: u32,
 }
-
-impl UnitModel {
-    /// Legs that one unit spans: one or two.
-    pub fn legs_per_unit(&self) -> u32 {
-        if self.leg_control == LegControl::OneLeg { 1 } else { 2 }
-    }
-}

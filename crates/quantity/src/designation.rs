@@ -46,8 +46,6 @@ impl FromStr for Percent {
 pub struct DailyUse(Duration);
 
 impl DailyUse {
-    /// A whole day.
-    pub const ALWAYS: Self = Self(Duration::of(86_400.0));
     /// Running time in a day.
     pub fn a_day(self) -> Duration {
         self.0

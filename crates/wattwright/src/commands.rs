@@ -50,6 +50,21 @@ fn loaded(args: &crate::cli::SiteArgs, stage: Option<&str>, json: bool) -> Resul
     Ok(loaded)
 }
 
+/// Reads a site and its demand, or says every mistake.
+fn assessed(
+    args: &crate::cli::SiteArgs,
+    stage: Option<&str>,
+    json: bool,
+) -> Result<(Box<Loaded>, demand::Assessment), Status> {
+    let loaded = loaded(args, stage, json)?;
+    let assessment = demand::assess(&loaded.site, &loaded.files, stage);
+    if assessment.diagnostics.is_empty() {
+        return Ok((loaded, assessment));
+    }
+    let Loaded { sources, .. } = *loaded;
+    Err(refuse(&Refused { diagnostics: assessment.diagnostics, sources }, json))
+}
+
 fn refuse(refused: &Refused, json: bool) -> Status {
     if json {
         output::say_json(&dossier::diagnostics_json(&refused.diagnostics));

@@ -28,6 +28,21 @@ fn the_farmhouse_reads_as_it_should() {
     insta::assert_snapshot!("prove-farmhouse", ran.out);
 }
 
+/// Positions may all be safe while the design fails elsewhere: that is said, and the exit status is not 0.
+#[test]
+fn a_proof_does_not_hide_a_design_that_fails() {
+    let site = "examples/creamery/site-measured.toml";
+    let ran = run(&["prove", site]);
+    assert_eq!(ran.status, 1, "{}", ran.err);
+    assert!(
+        ran.out.contains("the design does not hold: 3 findings fail, see `wattwright check`"),
+        "{}",
+        ran.out
+    );
+    let proof = run(&["prove", site, "--json"]).json();
+    assert_eq!((&proof["holds"], &proof["check_fails"]), (&true.into(), &3.into()));
+}
+
 /// The same creamery on a TT supply: its island would stay on the supplier's earth.
 #[test]
 fn a_broken_property_comes_with_its_moves() {

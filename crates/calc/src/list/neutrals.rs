@@ -3,7 +3,6 @@
 use network::Sense;
 use network::neutral::{LegCurrent, largest_neutral, neutral_current, wye_by_magnitudes};
 use network::split_halves::split_halves;
-use quantity::VoltageSystem;
 
 use crate::error::CalcError;
 use crate::given::{Given, exactly};
@@ -51,10 +50,7 @@ fn neutral() -> Calculation {
 }
 
 fn run_neutral(given: &Given) -> Result<Results, CalcError> {
-    let system: VoltageSystem = given
-        .word("system")?
-        .parse()
-        .map_err(|e: quantity::QuantityError| CalcError::NotCovered(e.message))?;
+    let system = given.system()?;
     let currents = given.list("leg_a", "I")?;
     let count = currents.len();
     let factors = given.for_each("power_factor", "pf", count)?;

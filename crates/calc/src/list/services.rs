@@ -2,7 +2,7 @@
 
 use network::Impedance;
 use network::solve::service::{OpenVoltage, Service, service};
-use quantity::{Quantity, VoltageSystem};
+use quantity::Quantity;
 
 use crate::error::CalcError;
 use crate::given::{Given, exactly};
@@ -56,10 +56,7 @@ fn voltages() -> Calculation {
 }
 
 fn run_voltages(given: &Given) -> Result<Results, CalcError> {
-    let system: VoltageSystem = given
-        .word("system")?
-        .parse()
-        .map_err(|e: quantity::QuantityError| CalcError::NotCovered(e.message))?;
+    let system = given.system()?;
     let open = match (given.has("leg_v"), given.has("line_v")) {
         (true, false) => OpenVoltage::Leg(given.one("leg_v", "E")?),
         (false, true) => OpenVoltage::Line(given.one("line_v", "E")?),

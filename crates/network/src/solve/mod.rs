@@ -78,7 +78,7 @@ pub use error::ModelError;
 pub use event::{Event, Go};
 pub use model::Network;
 pub use part::{Emf, SourceSpec, Zip};
-pub use solution::{End, Solution};
+pub use solution::Solution;
 pub use solver::{Solver, Work};
 pub use status::{NoSolution, Status, Stopped};
 pub use transformer::{CentreTapped, Windings};

@@ -6,15 +6,6 @@ use super::part::Node;
 use super::solver::Solver;
 use super::{BusIx, Conductor, ElementIx, LoadIx, SourceIx};
 
-/// Which end of a line.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum End {
-    /// Where the current enters when it is positive.
-    First,
-    /// Where it leaves.
-    Second,
-}
-
 /// A solved network: phasors in volts and amperes RMS. Every accessor answers `None` for a part, conductor or end
 /// that is not there.
 #[derive(Debug, Clone, Copy)]
@@ -77,12 +68,6 @@ impl<'a> Solution<'a> {
             }
         }
         sum
-    }
-
-    /// Current on one conductor at one end of a line, positive into the line.
-    pub fn end_current(&self, line: ElementIx, end: End, conductor: Conductor) -> Option<Complex64> {
-        let i = self.line_current(line, conductor)?;
-        Some(if end == End::First { i } else { -i })
     }
 
     /// Current that leaves a node into elements, loads and sources with impedance.

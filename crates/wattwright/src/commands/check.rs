@@ -11,20 +11,14 @@ use plant::Layout;
 
 use crate::Status;
 use crate::cli::Check;
-use crate::files::{Loaded, Refused};
+use crate::files::Loaded;
 use crate::{output, terminal};
 
 pub(crate) fn run(args: &Check, json: bool) -> Status {
-    let loaded = match super::loaded(&args.site, args.stage.as_deref(), json) {
-        Ok(loaded) => loaded,
+    let (loaded, assessment) = match super::assessed(&args.site, args.stage.as_deref(), json) {
+        Ok(both) => both,
         Err(status) => return status,
     };
-    let assessment = demand::assess(&loaded.site, &loaded.files, args.stage.as_deref());
-    if !assessment.diagnostics.is_empty() {
-        let refused =
-            Refused { diagnostics: assessment.diagnostics.clone(), sources: loaded.sources.clone() };
-        return super::refuse(&refused, json);
-    }
     let prepared = prepare(&loaded.site, &loaded.catalog, &assessment);
     let designed = prepared.as_ref().map(design).map_err(Clone::clone);
     let dossier = match &designed {

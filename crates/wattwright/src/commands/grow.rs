@@ -7,20 +7,13 @@ use options::{Row, StageRow, grow, stages};
 
 use crate::Status;
 use crate::cli::Grow;
-use crate::files::Refused;
 use crate::{output, terminal};
 
 pub(crate) fn run(args: &Grow, json: bool) -> Status {
-    let loaded = match super::loaded(&args.site, args.stage.as_deref(), json) {
-        Ok(loaded) => loaded,
+    let (loaded, assessment) = match super::assessed(&args.site, args.stage.as_deref(), json) {
+        Ok(both) => both,
         Err(status) => return status,
     };
-    let assessment = demand::assess(&loaded.site, &loaded.files, args.stage.as_deref());
-    if !assessment.diagnostics.is_empty() {
-        let refused =
-            Refused { diagnostics: assessment.diagnostics.clone(), sources: loaded.sources.clone() };
-        return super::refuse(&refused, json);
-    }
     let prepared = match prepare(&loaded.site, &loaded.catalog, &assessment) {
         Ok(prepared) => prepared,
         Err(refused) => {

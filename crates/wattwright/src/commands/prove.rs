@@ -12,20 +12,13 @@ use states::proof::{Outcome, Proof, Property, SingleFailure, findings};
 
 use crate::Status;
 use crate::cli::Prove;
-use crate::files::Refused;
 use crate::{output, terminal};
 
 pub(crate) fn run(args: &Prove, json: bool) -> Status {
-    let loaded = match super::loaded(&args.site, args.stage.as_deref(), json) {
-        Ok(loaded) => loaded,
+    let (loaded, assessment) = match super::assessed(&args.site, args.stage.as_deref(), json) {
+        Ok(both) => both,
         Err(status) => return status,
     };
-    let assessment = demand::assess(&loaded.site, &loaded.files, args.stage.as_deref());
-    if !assessment.diagnostics.is_empty() {
-        let refused =
-            Refused { diagnostics: assessment.diagnostics.clone(), sources: loaded.sources.clone() };
-        return super::refuse(&refused, json);
-    }
     let prepared = match prepare(&loaded.site, &loaded.catalog, &assessment) {
         Ok(prepared) => prepared,
         Err(refused) => return no_design(&refused, &loaded.sources, json),
@@ -35,13 +28,21 @@ pub(crate) fn run(args: &Prove, json: bool) -> Status {
         let failing: Vec<Finding> = designed.failing().cloned().collect();
         return no_design(&failing, &loaded.sources, json);
     };
+    // a proof of the positions says nothing of a design that fails otherwise
+    let failing = assessment.findings.iter().filter(|f| f.severity.fails()).chain(designed.failing());
+    let fails = failing.count();
     if json {
-        output::say_json(&to_json(&loaded.site.name.value, &plant, &proof));
+        output::say_json(&to_json(&loaded.site.name.value, &plant, &proof, fails));
     } else {
         output::say(&text(&loaded.site.name.value, &designed.case, &plant, &proof));
+        if fails > 0 {
+            let what =
+                if fails == 1 { "1 finding fails".to_owned() } else { format!("{fails} findings fail") };
+            output::say(&format!("the design does not hold: {what}, see `wattwright check`"));
+        }
         output::say(&dossier::CAUTIONS.join("\n"));
     }
-    if proof.holds() { Status::Fine } else { Status::Findings }
+    if proof.holds() && fails == 0 { Status::Fine } else { Status::Findings }
 }
 
 fn no_design(refused: &[Finding], sources: &[reading::SourceText], json: bool) -> Status {
@@ -173,7 +174,7 @@ fn finding_json(finding: &Finding) -> Value {
     })
 }
 
-fn to_json(site: &str, plant: &FullPlant, proof: &Proof) -> Value {
+fn to_json(site: &str, plant: &FullPlant, proof: &Proof, check_fails: usize) -> Value {
     let properties: Vec<Value> = proof
         .results
         .iter()
@@ -213,6 +214,7 @@ fn to_json(site: &str, plant: &FullPlant, proof: &Proof) -> Value {
         "devices": plant.gear.len(),
         "states": proof.states,
         "holds": proof.holds(),
+        "check_fails": check_fails,
         "properties": properties,
         "notes": proof.notes,
         "single_failures": failures,
