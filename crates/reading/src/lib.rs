@@ -20,12 +20,14 @@
 
 mod diagnostic;
 mod document;
+mod placed;
 mod section;
 mod source;
 
 pub use diagnostic::{Diagnostic, render, sort};
 pub use document::{LARGEST_FILE_BYTES, decode, describe, read_document};
-pub use section::{Decision, Placed, Section};
+pub use placed::{Decision, Placed};
+pub use section::Section;
 pub use source::SourceText;
 
 /// Gives the bytes of files that a site or catalogue names; implemented at the edge, so that nothing inside

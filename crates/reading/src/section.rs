@@ -1,60 +1,22 @@
 //! One table of a document: getters that read, and describe what they would read.
 
+mod decisions;
+mod lists;
+mod tables;
+
 use std::cell::RefCell;
 use std::collections::BTreeSet;
 use std::fmt::Display;
 use std::ops::RangeInclusive;
 use std::str::FromStr;
 
-use derivation::{Known, Place};
+use derivation::Place;
 use quantity::{Quantity, QuantityError, Ratio};
 use serde_json::{Map, Value, json};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use crate::{Diagnostic, SourceText};
-
-/// A value with the place where it was written.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Placed<T> {
-    /// The value.
-    pub value: T,
-    /// Where.
-    pub place: Place,
-}
-
-impl<T> Placed<T> {
-    /// The same place with another value.
-    pub fn map<U>(self, with: impl FnOnce(T) -> U) -> Placed<U> {
-        Placed { value: with(self.value), place: self.place }
-    }
-}
-
-impl<Q: Quantity> Placed<Q> {
-    /// As an input of a derivation.
-    pub fn known(&self, symbol: &str, what: impl Into<String>) -> Known<Q> {
-        Known::input(symbol, what, self.value, &self.place)
-    }
-}
-
-/// What the site leaves to the tool (`"choose"`) or fixes.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Decision<T> {
-    /// The tool decides.
-    Choose,
-    /// The site fixes it; the tool checks it.
-    Fixed(Placed<T>),
-}
-
-impl<T> Decision<T> {
-    /// The fixed value, if there is one.
-    pub fn fixed(&self) -> Option<&Placed<T>> {
-        match self {
-            Decision::Choose => None,
-            Decision::Fixed(placed) => Some(placed),
-        }
-    }
-}
+use crate::{Diagnostic, Placed, SourceText};
 
 pub(crate) struct Context<'a> {
     pub source: &'a SourceText,
@@ -475,8 +437,6 @@ impl<'a> Section<'a> {
         let at = self.get(key, doc, needed, schema)?;
         let placed = self.placed((), at)?;
         let value = match at.get_ref() {
-            DeValue::Integer(n) => i64::from_str_radix(n.as_str(), n.radix()).ok().map(|v| v as f64),
-            DeValue::Float(n) => n.as_str().parse::<f64>().ok(),
             DeValue::String(text) => match text.parse::<quantity::Percent>() {
                 Ok(percent) => Some(percent.share().si()),
                 Err(error) => {
@@ -484,9 +444,9 @@ impl<'a> Section<'a> {
                     return None;
                 }
             },
-            _ => None,
+            other => number(other),
         };
-        let Some(value) = value.filter(|v| v.is_finite()) else {
+        let Some(value) = value else {
             self.wrong(key, at, "a number such as 0.95, or \"95 %\"");
             return None;
         };
@@ -505,195 +465,6 @@ impl<'a> Section<'a> {
                 None
             }
         }
-    }
-
-    /// `"choose"`, or one of several words. Absent means choose.
-    pub fn decide<T: Clone>(&self, key: &str, doc: &str, words: &[(&str, T)]) -> Option<Decision<T>> {
-        let mut all: Vec<(&str, Option<T>)> = vec![("choose", None)];
-        all.extend(words.iter().map(|(word, value)| (*word, Some(value.clone()))));
-        let there = self.has(key);
-        match self.choice_if(key, doc, &all, false) {
-            Some(Placed { value: Some(value), place }) => Some(Decision::Fixed(Placed { value, place })),
-            Some(Placed { value: None, .. }) => Some(Decision::Choose),
-            None if there => None,
-            None => Some(Decision::Choose),
-        }
-    }
-
-    /// `"choose"`, or a whole number within bounds. Absent means choose.
-    pub fn decide_count(&self, key: &str, doc: &str, range: RangeInclusive<u32>) -> Option<Decision<u32>> {
-        let schema = json!({ "anyOf": [
-            { "const": "choose" },
-            { "type": "integer", "minimum": range.start(), "maximum": range.end() },
-        ]});
-        let Some(at) = self.get(key, doc, false, schema) else {
-            return Some(Decision::Choose);
-        };
-        if matches!(at.get_ref(), DeValue::String(text) if text.as_ref() == "choose") {
-            return Some(Decision::Choose);
-        }
-        if matches!(at.get_ref(), DeValue::Integer(_)) {
-            return self.read_count(key, at, &range).map(Decision::Fixed);
-        }
-        self.wrong(key, at, "a whole number without quotes, or \"choose\"");
-        None
-    }
-
-    /// `"choose"`, or a text. Absent means choose.
-    pub fn decide_text(&self, key: &str, doc: &str) -> Option<Decision<String>> {
-        let there = self.has(key);
-        match self.text_if(key, doc, false) {
-            Some(text) if text.value == "choose" => Some(Decision::Choose),
-            Some(text) => Some(Decision::Fixed(text)),
-            None if there => None,
-            None => Some(Decision::Choose),
-        }
-    }
-
-    /// `"choose"`, or a quantity. Absent means choose.
-    pub fn decide_quantity<Q: Quantity>(&self, key: &str, doc: &str) -> Option<Decision<Q>> {
-        let schema = json!({ "anyOf": [{ "const": "choose" }, quantity_schema::<Q>()] });
-        let Some(at) = self.get(key, doc, false, schema) else {
-            return Some(Decision::Choose);
-        };
-        if matches!(at.get_ref(), DeValue::String(text) if text.as_ref() == "choose") {
-            return Some(Decision::Choose);
-        }
-        self.read_quantity::<Q>(key, at).map(Decision::Fixed)
-    }
-
-    /// A list of texts; empty if not there.
-    pub fn texts(&self, key: &str, doc: &str) -> Vec<Placed<String>> {
-        self.each(key, doc, json!({ "type": "string" }), |at| match at.get_ref() {
-            DeValue::String(text) => self.placed(text.to_string(), at),
-            _ => {
-                self.wrong(key, at, "a text in quotes");
-                None
-            }
-        })
-    }
-
-    /// A list of quantities; empty if not there.
-    pub fn quantities<Q: Quantity>(&self, key: &str, doc: &str) -> Vec<Placed<Q>> {
-        self.each(key, doc, quantity_schema::<Q>(), |at| self.read_quantity::<Q>(key, at))
-    }
-
-    /// A list of plain numbers within bounds; empty if not there.
-    pub fn fractions(&self, key: &str, doc: &str, range: RangeInclusive<f64>) -> Vec<Placed<Ratio>> {
-        let schema = json!({ "type": "number", "minimum": range.start(), "maximum": range.end() });
-        let range = Ratio::of(*range.start())..=Ratio::of(*range.end());
-        self.each(key, doc, schema, |at| {
-            let value = match at.get_ref() {
-                DeValue::Integer(n) => i64::from_str_radix(n.as_str(), n.radix()).ok().map(|v| v as f64),
-                DeValue::Float(n) => n.as_str().parse::<f64>().ok(),
-                _ => None,
-            };
-            let Some(value) = value.filter(|v| v.is_finite()) else {
-                self.wrong(key, at, "a number");
-                return None;
-            };
-            let placed = self.placed(Ratio::of(value), at)?;
-            self.within(key, &placed, Some(&range)).then_some(placed)
-        })
-    }
-
-    fn each<T>(
-        &self,
-        key: &str,
-        doc: &str,
-        item: Value,
-        mut read: impl FnMut(&Spanned<DeValue<'a>>) -> Option<T>,
-    ) -> Vec<T> {
-        let schema = json!({ "type": "array", "items": item });
-        let Some(at) = self.get(key, doc, false, schema) else {
-            return Vec::new();
-        };
-        match at.get_ref() {
-            DeValue::Array(items) => items.iter().filter_map(&mut read).collect(),
-            _ => {
-                self.wrong(key, at, "a list in square brackets");
-                Vec::new()
-            }
-        }
-    }
-
-    /// A table, if there.
-    pub fn section<T>(
-        &self,
-        key: &str,
-        doc: &str,
-        read: impl FnOnce(&Section<'_>) -> Option<T>,
-    ) -> Option<T> {
-        self.section_if(key, doc, false, read)
-    }
-
-    /// A table that must be there.
-    pub fn need_section<T>(
-        &self,
-        key: &str,
-        doc: &str,
-        read: impl FnOnce(&Section<'_>) -> Option<T>,
-    ) -> Option<T> {
-        self.section_if(key, doc, true, read)
-    }
-
-    fn section_if<T>(
-        &self,
-        key: &str,
-        doc: &str,
-        needed: bool,
-        read: impl FnOnce(&Section<'_>) -> Option<T>,
-    ) -> Option<T> {
-        if matches!(self.inner, Inner::Describing { .. }) {
-            let inner = Section::describing();
-            let _ = read(&inner);
-            self.note(key, doc, needed, inner.described());
-            return None;
-        }
-        let at = self.get(key, doc, needed, Value::Null)?;
-        let DeValue::Table(table) = at.get_ref() else {
-            self.wrong(key, at, &format!("a table: {doc}"));
-            return None;
-        };
-        let Inner::Real { context, .. } = &self.inner else {
-            return None;
-        };
-        let inner = Section::real(table, context.source.place(at.span()), self.path_to(key), context);
-        let value = read(&inner);
-        inner.finish();
-        value
-    }
-
-    /// A list of tables (`[[key]]`); empty if not there. An entry that cannot be read is left out, with its
-    /// mistakes reported.
-    pub fn list<T>(&self, key: &str, doc: &str, mut read: impl FnMut(&Section<'_>) -> Option<T>) -> Vec<T> {
-        if matches!(self.inner, Inner::Describing { .. }) {
-            let inner = Section::describing();
-            let _ = read(&inner);
-            self.note(key, doc, false, json!({ "type": "array", "items": inner.described() }));
-            return Vec::new();
-        }
-        let Some(at) = self.get(key, doc, false, Value::Null) else {
-            return Vec::new();
-        };
-        let (DeValue::Array(items), Inner::Real { context, .. }) = (at.get_ref(), &self.inner) else {
-            self.wrong(key, at, &format!("a list of tables: write [[{key}]]"));
-            return Vec::new();
-        };
-        items
-            .iter()
-            .filter_map(|item| {
-                let DeValue::Table(table) = item.get_ref() else {
-                    self.wrong(key, item, "a table");
-                    return None;
-                };
-                let place = context.source.place(item.span());
-                let inner = Section::real(table, place, self.path_to(key), context);
-                let value = read(&inner);
-                inner.finish();
-                value
-            })
-            .collect()
     }
 
     fn path_to(&self, key: &str) -> String {
@@ -737,6 +508,16 @@ fn nearest<'w>(written: &str, words: impl Iterator<Item = &'w str>) -> Option<&'
         .filter(|(distance, word)| *distance * 5 <= 2 * word.chars().count().max(written.chars().count()))
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, word)| word)
+}
+
+/// A finite number without quotes.
+fn number(value: &DeValue<'_>) -> Option<f64> {
+    let value = match value {
+        DeValue::Integer(n) => i64::from_str_radix(n.as_str(), n.radix()).ok().map(|v| v as f64),
+        DeValue::Float(n) => n.as_str().parse::<f64>().ok(),
+        _ => None,
+    };
+    value.filter(|v| v.is_finite())
 }
 
 fn article(kind: &str) -> String {
