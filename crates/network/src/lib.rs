@@ -14,6 +14,7 @@ mod impedance;
 pub mod motor_start;
 pub mod neutral;
 pub mod open_neutral;
+pub mod operating;
 pub mod sequence;
 pub mod sharing;
 pub mod solve;
