@@ -9,6 +9,7 @@
 #![allow(non_snake_case)]
 
 pub mod balance;
+pub mod dc;
 mod error;
 mod impedance;
 pub mod motor_start;
