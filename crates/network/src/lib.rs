@@ -11,6 +11,7 @@
 pub mod balance;
 pub mod dc;
 mod error;
+pub mod fault;
 mod impedance;
 pub mod motor_start;
 pub mod neutral;

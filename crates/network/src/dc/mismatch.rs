@@ -62,7 +62,7 @@ pub fn worst_mismatch(bus: &DcBus, spread: &Known<DcVoltage>) -> Result<Mismatch
     }
     let draws = ladder.draws.iter().any(|d| d.power_w > 0.0);
     if draws && ladder.draws.iter().any(|d| d.power_w < 0.0) {
-        return Err(NetworkError::NoSolution(MIXED));
+        return Err(NetworkError::NotCovered(MIXED));
     }
     let mut from = bus.nodes();
     from.push(spread.node().clone());
@@ -74,7 +74,7 @@ pub fn worst_mismatch(bus: &DcBus, spread: &Known<DcVoltage>) -> Result<Mismatch
         let (pulled, level) = (corner(-1.0, 1.0)?, corner(1.0, 1.0)?);
         let stiffness = pulled.ladder.stiffness_ohm(&pulled.point, ladder.strings[k].landing);
         if draws && stiffness.is_none_or(|ohm| ohm >= ladder.strings[k].loop_ohm) {
-            return Err(NetworkError::NoSolution(TOO_SOFT));
+            return Err(NetworkError::NotCovered(TOO_SOFT));
         }
         let taken = if level.current_a < pulled.current_a { &level } else { &pulled };
         let known = |symbol: &str, what: &str, corner: &Corner, sign: f64| -> Known<DcCurrent> {
