@@ -262,6 +262,46 @@ proptest! {
         }
     }
 
+    /// Solar charge controllers beside inverters: nothing is promised, but a draw far from the edge settles, and what
+    /// settles keeps the laws.
+    #[test]
+    fn units_that_charge_beside_units_that_draw_keep_the_laws(
+        bus in random_bus(), signs in prop::collection::vec(prop_oneof![Just(-1.0), Just(0.4)], 5),
+    ) {
+        let mut bus = bus;
+        for (u, sign) in bus.units.iter_mut().zip(&signs) {
+            u.power = known::<Power>(u.power.value().si() * sign);
+        }
+        let all_draw = bus.units.iter().all(|u| u.power.value().si() >= 0.0);
+        match bus.solve().unwrap() {
+            BusOutcome::Settled(state) => laws(&bus, &state)?,
+            BusOutcome::NoSolution { .. } => prop_assert!(all_draw, "only draws alone can be shown to have none"),
+            BusOutcome::NotConverged => {
+                let drawn: f64 = bus.units.iter().map(|u| u.power.value().si().max(0.0)).sum();
+                prop_assert!(drawn > 2000.0, "{} W are far from any edge", drawn);
+            }
+        }
+    }
+
+    /// Counted from the other end the bus is the same.
+    #[test]
+    fn a_bus_seen_from_the_other_end_is_the_same(bus in random_bus()) {
+        let bus = scaled(&bus, 0.3);
+        let mut mirrored = bus.clone();
+        let last = bus.landings() - 1;
+        mirrored.segments.reverse();
+        mirrored.strings.iter_mut().for_each(|s| s.landing = last - s.landing);
+        mirrored.units.iter_mut().for_each(|u| u.landing = last - u.landing);
+        if let (BusOutcome::Settled(one), BusOutcome::Settled(other)) = (bus.solve().unwrap(), mirrored.solve().unwrap()) {
+            for (a, b) in one.strings.iter().zip(&other.strings) {
+                prop_assert!((amperes(&a.current) - amperes(&b.current)).abs() < 1e-6);
+            }
+            for (a, b) in one.segments.iter().zip(other.segments.iter().rev()) {
+                prop_assert!((amperes(a) + amperes(b)).abs() < 1e-6);
+            }
+        }
+    }
+
     /// With every segment and unit cable at zero the bus is one source: the conductance-weighted mean of the
     /// open-circuit voltages behind the parallel resistance, and a quadratic.
     #[test]

@@ -1,7 +1,7 @@
 //! The alternating current on the direct-current side of a group at twice the line frequency.
 //!
-//! A load of power P + jQ on a voltage at angle a takes p(t) = P + |S| · cos(2wt + 2a - f). A bridge without storage of its
-//! own passes that on, so on a stiff bus the direct current has an alternating part of |sum of conj(S_k)∠2a_k| / V
+//! A load of power P + jQ on a voltage at angle a takes p(t) = P + |S| · cos(2wt + 2a - f). A bridge without storage
+//! of its own passes that on, so on a stiff bus the direct current has an alternating part of |sum of conj(S_k)∠2a_k| / V
 //! as its peak, and 1/sqrt(2) of it as RMS (circuit theory). At unity power factor on one phase it is the direct
 //! current over sqrt(2). Legs 180 degrees apart add, a balanced three-phase group gives nothing, two legs of a wye
 //! give as much as one.

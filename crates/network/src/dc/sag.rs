@@ -21,7 +21,7 @@ pub struct SagCase {
     pub resistance: Known<Resistance>,
     /// Active power that the converters give, all together.
     pub output: Known<Power>,
-    /// Efficiency in discharge, from above 0 to 1.
+    /// Efficiency in discharge, from 0.01 to 1.
     pub efficiency: Known<Ratio>,
     /// Idle loss of one unit.
     pub idle: Known<Power>,
@@ -77,7 +77,7 @@ pub struct Settled {
 ///
 /// # Errors
 /// A voltage or resistance that is not above zero (a bank without resistance would hold anything), an efficiency
-/// outside 0 to 1, a negative power or number of units.
+/// outside 0.01 to 1, a negative power or number of units.
 pub fn sag(case: &SagCase) -> Result<Sag, NetworkError> {
     let ocv_v = above_zero(&case.ocv)?;
     above_zero(&case.resistance)?;

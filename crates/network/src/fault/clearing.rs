@@ -6,8 +6,8 @@
 //! IEC 60898-1 (table of the time-current operating characteristic, from memory): 1.45 times rated current within 1 h
 //! (2 h above 63 A), 2.55 times within 60 s (120 s above 32 A), and in less than 0.1 s from 5 (B), 10 (C) or 20 (D)
 //! times; the magnetic release holds below 3, 5, 10 times. The standard's longest times at the lower end of a band are
-//! not used, nor the higher end that some editions allow for D. UL 489 sets no band for the instantaneous release of an inverse-time breaker:
-//! only what a catalogue states is taken.
+//! not used, nor the higher end that some editions allow for D. UL 489 sets no band for the instantaneous release of
+//! an inverse-time breaker: only what a catalogue states is taken.
 
 use std::fmt;
 
@@ -200,16 +200,21 @@ pub fn clearing(device: &Device, level: &FaultLevel) -> Result<Clearing, Network
     let Some(best) = best else {
         return Ok(Clearing::NotCovered(if reached.is_empty() { NOTHING_STATED } else { NO_TIME }));
     };
-    if let (Lasts::For(lasts), Some(needed)) = (&level.lasts, &best.within)
+    let within = best.within.as_ref().map(|time| {
+        let why = "promised from a current on that the fault reaches";
+        let from = vec![time.node().clone(), best.from.node().clone(), level.least.node().clone()];
+        Known::chosen("t_open", "longest time to open", time.value(), why, from)
+    });
+    if let (Lasts::For(lasts), Some(needed)) = (&level.lasts, &within)
         && needed.value().si() > lasts.value().si()
     {
         return Ok(Clearing::NotWithinSourceTime { needed: needed.clone(), lasts: lasts.clone() });
     }
     let (I_f, I_m) = (&level.least, &best.from);
-    Ok(match &best.within {
-        Some(within) if !best.instantaneous => Clearing::ThermalWithin { within: within.clone() },
+    Ok(match within {
+        Some(within) if !best.instantaneous => Clearing::ThermalWithin { within },
         within => Clearing::Instantaneous {
-            within: within.clone(),
+            within,
             over: formula!("q", "fault current over the current from which the release opens", [I_f, I_m] => I_f / I_m),
         },
     })

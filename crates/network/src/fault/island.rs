@@ -2,8 +2,8 @@
 //!
 //! At its limit a bridge is a current, not an impedance: N units give the sum of what each is stated to give on the
 //! faulted leg, for the shortest of the stated times, and never more than the voltage drives round the loop, U / |Z|
-//! (saturated source: Ohm's law; the sum rests on units that limit alike and stay in step, an assumption). Units of
-//! which nothing is stated are not covered.
+//! (saturated source: Ohm's law; the sum rests on units that limit alike and stay in step, an assumption). For the
+//! least current leave out the units that may be off. Units of which nothing is stated are not covered.
 
 use derivation::{Known, formula};
 use quantity::{Current, Duration, LineVoltage, PhaseVoltage, Quantity};
