@@ -110,6 +110,15 @@ impl Given {
         }
     }
 
+    /// An optional number with its derivation.
+    pub fn one_if<Q: Quantity>(
+        &self,
+        key: &'static str,
+        symbol: &str,
+    ) -> Result<Option<Known<Q>>, CalcError> {
+        if self.has(key) { self.one(key, symbol).map(Some) } else { Ok(None) }
+    }
+
     /// A plain number, in the key's unit.
     pub fn plain(&self, key: &'static str) -> Result<f64, CalcError> {
         let values = self.values(key)?;

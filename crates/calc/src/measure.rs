@@ -1,8 +1,8 @@
 //! The units of keys: each key ends in the suffix of its unit, in which bare numbers are read and results written.
 
 use quantity::{
-    Apparent, Area, Current, Duration, Length, LineVoltage, PhaseVoltage, Power, Quantity, QuantityError,
-    Ratio, Resistance, ShaftPower, Temperature,
+    Apparent, Area, Current, DcCurrent, DcVoltage, Duration, Length, LineVoltage, PhaseVoltage, Power,
+    Quantity, QuantityError, Ratio, Resistance, ShaftPower, Temperature,
 };
 
 /// A unit of keys.
@@ -69,6 +69,10 @@ measures! {
     LINE_VOLT = "_v", "V", 1.0, "240 V", si::<LineVoltage>;
     /// Line-to-neutral voltage in volts.
     PHASE_VOLT = "_v", "V", 1.0, "120 V", si::<PhaseVoltage>;
+    /// Direct current in amperes.
+    DC_AMPERE = "_a", "A", 1.0, "200 A", si::<DcCurrent>;
+    /// DC voltage in volts.
+    DC_VOLT = "_v", "V", 1.0, "51.2 V", si::<DcVoltage>;
     /// Resistance or reactance in ohms.
     OHM = "_ohm", "ohm", 1.0, "2.4 mohm", si::<Resistance>;
     /// Apparent power in volt-amperes.

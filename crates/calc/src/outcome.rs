@@ -81,6 +81,12 @@ impl Results {
         self
     }
 
+    /// Words.
+    pub fn text(mut self, key: &'static str, text: impl Into<String>) -> Self {
+        self.values.push((key, OutputValue::Text(text.into())));
+        self
+    }
+
     pub fn flag(mut self, key: &'static str, value: bool) -> Self {
         self.values.push((key, OutputValue::Flag(value)));
         self

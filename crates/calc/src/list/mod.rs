@@ -1,7 +1,10 @@
 //! The list of calculations. Each file holds one subject; none holds a formula.
 
+mod clearings;
+mod direct;
 mod durations;
 mod dwellings;
+mod fault_levels;
 mod faults;
 mod measured;
 mod motors;
@@ -24,6 +27,9 @@ pub fn calculations() -> Vec<Calculation> {
         paths::all(),
         motors::all(),
         faults::all(),
+        fault_levels::all(),
+        clearings::all(),
+        direct::all(),
         unbalance::all(),
         services::all(),
         durations::all(),
