@@ -4,6 +4,7 @@
 mod case;
 mod faults;
 mod feed;
+mod flowing;
 mod formation;
 mod former;
 mod gaps;
@@ -13,6 +14,7 @@ mod heat;
 mod ledger;
 mod order;
 mod panels;
+mod parts;
 mod passing;
 mod positions;
 mod proving;

@@ -117,7 +117,7 @@ const KINDS: &[Kind] = &[
     Kind {
         id: "flow-not-covered",
         title: "The currents of a state cannot be told",
-        why: "In this position the closed gear makes a loop, and a power balance does not tell how the current divides.",
+        why: "In this position the closed gear makes a loop, whose shares would rest on assumed resistances, or the network solve has no answer that can be relied on.",
         remedies: "other gear positions or interlocks",
     },
     Kind {
@@ -397,6 +397,12 @@ const KINDS: &[Kind] = &[
         remedies: "a record in a catalogue of your own",
     },
     Kind {
+        id: "no-voltage",
+        title: "No voltage carries the loads of a state",
+        why: "The units are at their current limit and the loads ask for more at any voltage: the island collapses.",
+        remedies: "fewer loads on the backup panel, more units",
+    },
+    Kind {
         id: "nothing-to-carry",
         title: "The backup panel has no demand",
         why: "There is nothing to design for.",
@@ -461,6 +467,12 @@ const KINDS: &[Kind] = &[
         title: "A source is there and the panel stays dead",
         why: "Some state that the gear reaches by itself leaves the panel without power although a source is there, until another failure or a hand changes it.",
         remedies: "another way in for the generator, or a clear instruction",
+    },
+    Kind {
+        id: "part-over-rating",
+        title: "A breaker or conductor is over its rating",
+        why: "In some state that the gear can reach, more flows through it than it is rated for.",
+        remedies: "fewer loads on the backup panel, a lower input limit, larger gear",
     },
     Kind {
         id: "pass-through-over-relay",

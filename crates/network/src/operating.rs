@@ -19,6 +19,9 @@ use plant::full::FullPlant;
 
 use crate::solve::{ModelError, NoSolution, Status};
 
+/// Mismatch that counts as solved, in amperes: far below what decides a margin of any rated part.
+pub const TOLERANCE_A: f64 = 1e-8;
+
 /// A phasor for each of L1, L2 and L3.
 pub type Legs = [Complex64; 3];
 

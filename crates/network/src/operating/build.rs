@@ -5,14 +5,12 @@ use plant::full::{FullPlant, NeutralPath, Part};
 use plant::{NodeIx, SourceKind};
 use quantity::{Leg, Quantity};
 
-use super::{Bridge, Legs, Operating, Units, Unsolved};
+use super::{Bridge, Legs, Operating, TOLERANCE_A, Units, Unsolved};
 use crate::impedance::polar_deg;
 use crate::solve::{
     BusIx, Conductor, Config, ElementIx, Emf, Network, Solver, SourceIx, SourceSpec, Windings, Zip,
 };
 
-/// Mismatch that counts as solved, in amperes: far below what decides a margin of any rated part.
-const TOLERANCE_A: f64 = 1e-8;
 /// Share of a neutral former's rated impedance is not published: taken as small, so that it holds the neutral.
 const FORMER_OHM: f64 = 0.01;
 const NONE: Complex64 = Complex64::new(0.0, 0.0);
