@@ -210,7 +210,8 @@ fn limit(case: &Case<'_>, id: &str, rating: &Known<Current>, together: bool) -> 
     formula!("I_path", "what the counted paths pass together", [I_n, k] => I_n * k)
 }
 
-fn words(part: &Part) -> String {
+/// A part's name without the number of its unit.
+pub(crate) fn words(part: &Part) -> String {
     let number = |word: &&str| !(word.chars().all(|c| c.is_ascii_digit()));
     part.name.split(' ').filter(number).collect::<Vec<_>>().join(" ")
 }

@@ -1,6 +1,6 @@
 //! Currents of transfer gear and relays in every settled state that the gear can reach.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use catalog::{LegControl, ShortTime};
 use demand::Lane;
@@ -14,7 +14,7 @@ use states::{Reached, Search};
 use crate::flowing::{Corner, Flowing, Solved};
 use crate::parts::WorstParts;
 use crate::state_name::name;
-use crate::{Case, Ledger, order, passing};
+use crate::{Case, Ledger, island_fault, order, passing, spread};
 
 /// A reachable state as it is reported.
 #[derive(Debug, Clone)]
@@ -59,17 +59,13 @@ pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) -> Vec
     }
     order::hold(case, search, ledger);
     let several_counted = passing::limit(case).value() > case.unit.relay.continuous;
-    let mut seen = BTreeMap::new();
     let mut reports = Vec::new();
     let mut worst = WorstOf::new();
     let flowing = Flowing::new(case);
     let mut parts = WorstParts::default();
     let mut known = BTreeMap::new();
-    for (k, reached) in search.states.iter().enumerate() {
-        let key = pattern(case, reached);
-        if seen.insert(key, k).is_some() {
-            continue;
-        }
+    for k in distinct(case, search) {
+        let Some(reached) = search.states.get(k) else { continue };
         order::sources_apart(case, search, k, ledger);
         let mut report = StateReport {
             name: name(case, reached),
@@ -77,9 +73,12 @@ pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) -> Vec
             steps: states::tell(&search.path(k), &case.plant),
             currents: Vec::new(),
         };
-        let closed = pattern(case, reached);
-        let key = (closed.0, closed.1, collapsing(case, reached));
+        let key = electrical(case, reached);
+        let again = known.contains_key(&key);
         let solved = known.entry(key).or_insert_with(|| state_currents(&flowing, case, reached, ledger));
+        if several_counted && !again {
+            solved.iter().for_each(|s| spread::hold(case, &flowing, (&name(case, reached), s), ledger));
+        }
         for corner in solved.iter() {
             parts.take(case, &flowing, (k, reached), corner);
         }
@@ -98,6 +97,11 @@ pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) -> Vec
     }
     neutrals(case, search, &worst, ledger);
     parts.hold(case, &flowing, search, ledger);
+    if let Some(feeder) =
+        flowing.plant.part_ix("backup.feeder").and_then(|k| flowing.plant.parts.get(k)?.rating.clone())
+    {
+        island_fault::tell(case, &feeder, ledger);
+    }
     for ((element, leg, partial, corner), (current, k)) in worst {
         if let Some(element) = case.plant.elements.get(element) {
             let found = Worst { element, leg, partial, corner, current: &current, search, k };
@@ -105,6 +109,22 @@ pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) -> Vec
         }
     }
     reports
+}
+
+/// What decides the currents: what is closed, which sources are there, whether relays are about to let go of one that
+/// is gone.
+pub(crate) type Electrical = (Vec<u8>, [bool; 3], bool);
+
+pub(crate) fn electrical(case: &Case<'_>, reached: &Reached) -> Electrical {
+    let (closed, sources, _) = pattern(case, reached);
+    (closed, sources, collapsing(case, reached))
+}
+
+/// The first of the states of each pattern of flow.
+pub(crate) fn distinct(case: &Case<'_>, search: &Search) -> Vec<usize> {
+    let mut seen = BTreeSet::new();
+    let states = search.states.iter().enumerate();
+    states.filter(|(_, reached)| seen.insert(pattern(case, reached))).map(|(k, _)| k).collect()
 }
 
 /// What decides the flow: which elements are closed (relays: some or all), and which sources are there.

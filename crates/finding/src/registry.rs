@@ -241,6 +241,12 @@ const KINDS: &[Kind] = &[
         remedies: "at least one unit a leg",
     },
     Kind {
+        id: "island-fault-not-cleared",
+        title: "A fault in the island may not open its breaker",
+        why: "Inverters give little fault current and only for a moment. The breaker that clears at once on the utility may not open at all, and the units switch off instead.",
+        remedies: "small branch breakers, RCDs, touch protection checked for the island by the adopted code",
+    },
+    Kind {
         id: "lifeline-load",
         title: "A load that law or code makes someone's lifeline",
         why: "Emergency, legally required standby, essential health care and critical operations systems have their own rules of source, transfer, separation and testing. This tool designs optional standby and stand-alone systems and refuses them.",
@@ -335,6 +341,12 @@ const KINDS: &[Kind] = &[
         title: "Neutral and earth are not joined as the earthing system asks",
         why: "In every energised island the bonds in effect are counted and their place is held against the earthing system (P5 of the interlock proof): none, several, or one in the wrong place is an error.",
         remedies: "switched or solid neutral in the gear to match, or one bond added or removed",
+    },
+    Kind {
+        id: "neutral-former-beside-utility",
+        title: "The neutral former takes a share of the utility's unbalance",
+        why: "On the group's output it works beside the service's neutral whenever the relays are closed, and may be overloaded by loads that it was not chosen for.",
+        remedies: "a larger former, loads spread over the legs, a family with a neutral of its own",
     },
     Kind {
         id: "neutral-former-inrush",
@@ -509,6 +521,12 @@ const KINDS: &[Kind] = &[
         title: "What one relay carries while the others follow is not known",
         why: "Relays of a group close one after the other; the first one carries everything until the others have followed.",
         remedies: "the family's figures, or counting one relay only",
+    },
+    Kind {
+        id: "relay-share-over",
+        title: "One of several relays may carry more than its rating",
+        why: "Paths share by their resistance; charging and contribution of the units' own bridges come on top of what passes.",
+        remedies: "a lower input or export limit, fewer loads on the backup panel",
     },
     Kind {
         id: "relay-withstand-unknown",

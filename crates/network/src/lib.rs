@@ -1,4 +1,4 @@
-//! Electrical evaluators that know no plant (only `balance` reads one): how paralleled paths share a current, what a neutral carries, what
+//! Electrical evaluators that know no plant (only `operating` reads one): how paralleled paths share a current, what a neutral carries, what
 //! is left of the voltage when a motor starts on a source with a current limit, fault levels and what clears them, the
 //! direct-current side, unbalance.
 //!
@@ -9,7 +9,6 @@
 // formulas keep the symbols that engineers write
 #![allow(non_snake_case)]
 
-pub mod balance;
 pub mod dc;
 mod error;
 pub mod fault;
