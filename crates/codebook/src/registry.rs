@@ -67,6 +67,12 @@ registered! {
     locked_rotor,
     standby_capacity,
     stand_alone,
+    terminal_temperature,
+    conductor_ampacity,
+    small_conductor,
+    overcurrent_device,
+    parallel_set,
+    conductor_size,
 }
 
 const HEADINGS: [&str; 7] =

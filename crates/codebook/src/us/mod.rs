@@ -1,5 +1,7 @@
 //! Rules of NFPA 70 (NEC), 2023. One rule a file; `facts` holds what several of them take in.
 
+pub mod conductor_ampacity;
+pub mod conductor_size;
 pub mod continuous_load;
 pub mod dryers;
 pub mod dwelling_existing;
@@ -14,12 +16,16 @@ pub mod locked_rotor;
 pub mod measured_demand;
 pub mod neutral;
 pub mod noncoincident;
+pub mod overcurrent_device;
+pub mod parallel_set;
 pub mod ranges;
 pub mod service_minimum;
 pub mod small_appliance;
+pub mod small_conductor;
 pub mod space_heat;
 pub mod stand_alone;
 pub mod standby_capacity;
+pub mod terminal_temperature;
 pub mod whole_amperes;
 
 pub use dwelling_existing::{DwellingExisting, dwelling_existing};
