@@ -73,6 +73,11 @@ registered! {
     overcurrent_device,
     parallel_set,
     conductor_size,
+    voltage_drop,
+    equipment_ground,
+    bonding_jumper,
+    electrode_conductor,
+    raceway_fill,
 }
 
 const HEADINGS: [&str; 7] =

@@ -1,5 +1,6 @@
 //! Rules of NFPA 70 (NEC), 2023. One rule a file; `facts` holds what several of them take in.
 
+pub mod bonding_jumper;
 pub mod conductor_ampacity;
 pub mod conductor_size;
 pub mod continuous_load;
@@ -7,6 +8,8 @@ pub mod dryers;
 pub mod dwelling_existing;
 pub mod dwelling_optional;
 pub mod dwelling_standard;
+pub mod electrode_conductor;
+pub mod equipment_ground;
 pub mod ev_supply;
 mod facts;
 pub mod fixed_appliances;
@@ -18,6 +21,7 @@ pub mod neutral;
 pub mod noncoincident;
 pub mod overcurrent_device;
 pub mod parallel_set;
+pub mod raceway_fill;
 pub mod ranges;
 pub mod service_minimum;
 pub mod small_appliance;
@@ -26,6 +30,7 @@ pub mod space_heat;
 pub mod stand_alone;
 pub mod standby_capacity;
 pub mod terminal_temperature;
+pub mod voltage_drop;
 pub mod whole_amperes;
 
 pub use dwelling_existing::{DwellingExisting, dwelling_existing};
