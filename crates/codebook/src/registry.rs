@@ -78,6 +78,19 @@ registered! {
     bonding_jumper,
     electrode_conductor,
     raceway_fill,
+    motor_conductor,
+    motor_device,
+    neutral_conductor,
+    dwelling_service,
+    busbar_connection,
+    feeder_connection,
+    power_control,
+    source_circuit,
+    supply_side,
+    working_space,
+    conductor_tap,
+    generator_conductor,
+    system_bond,
 }
 
 const HEADINGS: [&str; 7] =

@@ -1,12 +1,17 @@
 //! The list of calculations. Each file holds one subject; none holds a formula.
 
+mod conductor_inputs;
+mod conductors;
+mod drops;
 mod durations;
 mod dwellings;
 mod faults;
+mod grounding;
 mod measured;
 mod motors;
 mod neutrals;
 mod paths;
+mod raceways;
 mod services;
 mod unbalance;
 mod units;
@@ -30,6 +35,10 @@ pub fn calculations() -> Vec<Calculation> {
         units::all(),
         dwellings::all(),
         measured::all(),
+        conductors::all(),
+        drops::all(),
+        grounding::all(),
+        raceways::all(),
     ]
     .into_iter()
     .flatten()
