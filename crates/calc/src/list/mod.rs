@@ -1,7 +1,9 @@
 //! The list of calculations. Each file holds one subject; none holds a formula.
 
+mod circuits;
 mod conductor_inputs;
 mod conductors;
+mod connections;
 mod drops;
 mod durations;
 mod dwellings;
@@ -39,6 +41,8 @@ pub fn calculations() -> Vec<Calculation> {
         drops::all(),
         grounding::all(),
         raceways::all(),
+        circuits::all(),
+        connections::all(),
     ]
     .into_iter()
     .flatten()

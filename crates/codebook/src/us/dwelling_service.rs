@@ -17,7 +17,7 @@
 //! 310.12 and Table 310.12(A): two sources agree.
 
 use derivation::{Known, formula};
-use quantity::Current;
+use quantity::{Current, Quantity, Ratio};
 use tables::us::conductor_rule;
 use tables::us::conductors::{Column, Laying, dwelling_conductor};
 use tables::us::size::{Size, Sized};
@@ -70,9 +70,8 @@ pub fn dwelling_service(
     let share = conductor_rule::ratio("f", "dwelling-share")?;
     let part = formula!("I_83", "share of the rating", [share, rating] => share * rating, source = CLAUSE);
     let factors = factors(kind.insulation, &kind.at)?;
-    let none = kind.at.laying == Laying::Raceway
-        && factors.ambient.value().si_is_one()
-        && factors.count.value().si_is_one();
+    let none =
+        kind.at.laying == Laying::Raceway && is_one(factors.ambient.value()) && is_one(factors.count.value());
     // without factors the table settles the size; its sizes carry 83 % of the rating, but perhaps not the load
     let table = if none { Some(dwelling_conductor(rating, kind.material)?) } else { None };
     let required = match table {
@@ -93,14 +92,8 @@ pub fn dwelling_service(
 }
 
 /// Whether a factor changes nothing.
-trait One {
-    fn si_is_one(&self) -> bool;
-}
-
-impl One for quantity::Ratio {
-    fn si_is_one(&self) -> bool {
-        (quantity::Quantity::si(*self) - 1.0).abs() < 1e-12
-    }
+fn is_one(factor: Ratio) -> bool {
+    (factor.si() - 1.0).abs() < 1e-12
 }
 
 #[cfg(test)]
@@ -109,7 +102,7 @@ mod tests {
     use crate::us::conductor_ampacity::Surroundings;
     use crate::us::terminal_temperature::Listing;
     use crate::us::testing::{given, near};
-    use quantity::{Ratio, Temperature};
+    use quantity::Temperature;
     use tables::us::conductors::Material;
 
     fn kind(ambient: f64) -> Kind {
