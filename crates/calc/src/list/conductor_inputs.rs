@@ -6,7 +6,7 @@ use codebook::us::terminal_temperature::Listing;
 use derivation::Known;
 use quantity::QuantityError;
 use tables::us::conductors::{Column, Laying, Material};
-use tables::us::size::{Size, Sized};
+use tables::us::size::{KnownSize, Size};
 
 use crate::error::CalcError;
 use crate::given::Given;
@@ -117,6 +117,6 @@ pub(super) fn if_given<Q: quantity::Quantity>(
 }
 
 /// A size as the tables print it, and its area with the reason for it.
-pub(super) fn sized(results: Results, size: &'static str, area: &'static str, found: &Sized) -> Results {
+pub(super) fn sized(results: Results, size: &'static str, area: &'static str, found: &KnownSize) -> Results {
     results.text(size, found.size.figure()).known(area, &found.area)
 }

@@ -1,7 +1,8 @@
 //! Voltage drop by the US code's tables, by a given impedance, or by K.
 
 use codebook::us::voltage_drop::{
-    Circuit, by_k_of_kft, dc_drop, dc_of_kft, drop, effective, effective_of_kft, leg_drop, run,
+    Circuit, ac_by_resistance_of_kft, by_k_of_kft, dc_drop, dc_of_kft, drop, effective, effective_of_kft,
+    leg_drop, run,
 };
 use derivation::Known;
 use quantity::Resistance;
@@ -41,19 +42,19 @@ fn voltage_drop() -> Calculation {
             In::number("parallel", M::NUMBER, "conductors in parallel").within(1.0, 100.0).or("1"),
             ci::size_input("size").if_given(),
             ci::material_input(),
-            In::yes_no("solid", "solid conductor, where no conduit is given").or("no"),
-            In::number(
-                "conductor_degc",
-                M::CELSIUS,
-                "temperature of the conductor, where no conduit is given",
+            In::yes_no(
+                "solid",
+                "solid conductor, where no conduit is given (alternating current: up to 1 AWG)",
             )
-            .within(-40.0, 150.0)
-            .if_given(),
+            .or("no"),
+            In::number("conductor_degc", M::CELSIUS, "direct current: temperature of the conductor, else 75")
+                .within(-40.0, 150.0)
+                .if_given(),
             In::word("conduit", "takes the AC impedance of Table 9", &["pvc", "aluminum", "steel"])
                 .if_given(),
-            In::number("power_factor", M::NUMBER, "lagging; with conduit or x_per_kft_ohm")
+            In::number("power_factor", M::NUMBER, "lagging; needed with conduit or x_per_kft_ohm")
                 .within(0.0, 1.0)
-                .or("1"),
+                .if_given(),
             In::number("per_kft_ohm", M::OHM, "impedance or resistance of 1000 ft of one conductor")
                 .if_given(),
             In::number("x_per_kft_ohm", M::OHM, "reactance of 1000 ft, per_kft_ohm being the resistance")
@@ -112,10 +113,20 @@ fn of_kft(given: &Given) -> Result<Known<Resistance>, CalcError> {
             "direct current knows no reactance: leave conduit and x_per_kft_ohm out".to_owned(),
         ));
     }
+    if reactive && !given.has("power_factor") {
+        return Err(CalcError::NotCovered("conduit and x_per_kft_ohm need power_factor".to_owned()));
+    }
     match ways {
         [true, false, false] => {
             let (size, material) = (ci::size(given, "size")?, ci::material(given, "material")?);
             if !given.has("conduit") {
+                if !dc && !given.has("conductor_degc") {
+                    return Ok(ac_by_resistance_of_kft(size, material, ci::yes(given, "solid")?)?);
+                }
+                if !dc {
+                    let why = "conductor_degc is for direct current; Table 9 stands at 75 degC".to_owned();
+                    return Err(CalcError::NotCovered(why));
+                }
                 let degc = ci::if_given(given, "conductor_degc", "T")?;
                 return Ok(dc_of_kft(size, material, ci::yes(given, "solid")?, degc.as_ref())?);
             }

@@ -23,7 +23,7 @@ use quantity::WireArea;
 use tables::us::conductor_rule;
 use tables::us::conductors::Material;
 use tables::us::grounding;
-use tables::us::size::{Sized, smallest_of};
+use tables::us::size::{KnownSize, smallest_of};
 
 use crate::NotCovered;
 use crate::not_covered::sane;
@@ -38,7 +38,7 @@ pub fn bonding_jumper(
     phase: &Known<WireArea>,
     metal: Material,
     material: Material,
-) -> Result<Sized, NotCovered> {
+) -> Result<KnownSize, NotCovered> {
     sane(CLAUSE, phase)?;
     let found = match grounding::bonding(phase, metal, material)? {
         Some(found) => found,

@@ -24,7 +24,7 @@ use quantity::{Current, Ratio};
 use tables::us::conductor_rule;
 use tables::us::conductors::{Column, Material};
 use tables::us::overcurrent::next_standard;
-use tables::us::size::{Size, Sized};
+use tables::us::size::{KnownSize, Size};
 
 use super::conductor_ampacity::{Ampacity, Factors, Surroundings, factors, with_factors};
 use super::continuous_load::{self, Carrier};
@@ -91,7 +91,7 @@ pub struct ConductorSize {
     /// Conductors in parallel.
     pub sets: Known<Ratio>,
     /// Each of them, with the reason.
-    pub each: Sized,
+    pub each: KnownSize,
     /// What the conductor must reach before factors.
     pub required: Known<Current>,
     /// What it must carry after factors.

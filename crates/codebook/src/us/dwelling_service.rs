@@ -20,7 +20,7 @@ use derivation::{Known, formula};
 use quantity::{Current, Quantity, Ratio};
 use tables::us::conductor_rule;
 use tables::us::conductors::{Column, Laying, dwelling_conductor};
-use tables::us::size::{Size, Sized};
+use tables::us::size::{KnownSize, Size};
 
 use super::conductor_ampacity::{ampacity, factors};
 use super::conductor_size::Kind;
@@ -35,7 +35,7 @@ pub struct DwellingService {
     /// What they must carry.
     pub required: Known<Current>,
     /// Each ungrounded conductor.
-    pub size: Sized,
+    pub size: KnownSize,
     /// What it carries where it lies.
     pub usable: Known<Current>,
 }
@@ -72,18 +72,23 @@ pub fn dwelling_service(
     let factors = factors(kind.insulation, &kind.at)?;
     let none =
         kind.at.laying == Laying::Raceway && is_one(factors.ambient.value()) && is_one(factors.count.value());
-    // without factors the table settles the size; its sizes carry 83 % of the rating, but perhaps not the load
-    let table = if none { Some(dwelling_conductor(rating, kind.material)?) } else { None };
-    let required = match table {
-        Some(_) => load.clone(),
-        None => Known::largest("I_req", "what they must carry", &[part, load.clone()])
-            .ok_or_else(|| NotCovered::new(CLAUSE, "no current"))?,
+    // without factors the table settles the size; it was made for insulation of 75 degC and more
+    let table = if none && kind.insulation >= Column::C75 {
+        Some(dwelling_conductor(rating, kind.material)?)
+    } else {
+        None
     };
+    let required = Known::largest("I_req", "what they must carry", &[part, load.clone()]);
+    let required = required.ok_or_else(|| NotCovered::new(CLAUSE, "no current"))?;
     for size in Size::all().filter(|size| table.is_none_or(|table| *size >= table) && *size <= kind.largest) {
         let Ok(one) = ampacity(size, kind.material, kind.insulation, &kind.at, Column::C75) else { continue };
         if one.usable.value() >= required.value() {
             let from = vec![rating.node().clone(), required.node().clone(), one.usable.node().clone()];
-            let why = if none { "Table 310.12(A) and the load" } else { "83 % of the rating and the load" };
+            let why = if table.is_some() {
+                "Table 310.12(A) and the load"
+            } else {
+                "83 % of the rating and the load"
+            };
             let size = size.chosen("A", kind.material.name(), format!("{why} ({CLAUSE})"), from)?;
             return Ok(DwellingService { required, size, usable: one.usable });
         }
@@ -129,6 +134,9 @@ mod tests {
         let hot = dwelling_service(&kind(45.0), &rating, &load).unwrap();
         assert_eq!(hot.size.size.figure(), "4/0");
         near(&hot.required, 166.0);
+        let mut old = kind(30.0);
+        old.insulation = Column::C60;
+        assert_eq!(dwelling_service(&old, &rating, &load).unwrap().size.size.figure(), "4/0");
         // a load of 190 A is more than 2/0 carries
         let full = dwelling_service(&kind(30.0), &rating, &given(Current::of(190.0))).unwrap();
         assert_eq!(full.size.size.figure(), "3/0");

@@ -24,7 +24,7 @@ use quantity::WireArea;
 use tables::us::conductor_rule;
 use tables::us::conductors::Material;
 use tables::us::grounding;
-use tables::us::size::Sized;
+use tables::us::size::KnownSize;
 
 use crate::NotCovered;
 use crate::not_covered::sane;
@@ -51,7 +51,7 @@ pub fn electrode_conductor(
     metal: Material,
     material: Material,
     electrode: Electrode,
-) -> Result<Sized, NotCovered> {
+) -> Result<KnownSize, NotCovered> {
     sane(CLAUSE, phase)?;
     let table = grounding::electrode(phase, metal, material)?;
     let enough = match (electrode, material) {

@@ -21,7 +21,7 @@ use derivation::{Known, formula};
 use quantity::{Current, Ratio, WireArea};
 use tables::us::conductors::Material;
 use tables::us::grounding;
-use tables::us::size::{Sized, smallest_of};
+use tables::us::size::{KnownSize, smallest_of};
 
 use crate::NotCovered;
 use crate::not_covered::sane;
@@ -43,13 +43,13 @@ pub struct CircuitConductors {
 #[derive(Debug, Clone)]
 pub struct EquipmentGround {
     /// From the table.
-    pub table: Sized,
+    pub table: KnownSize,
     /// How much larger the circuit conductors are than needed.
     pub ratio: Option<Known<Ratio>>,
     /// Area that follows.
     pub required: Known<WireArea>,
     /// The conductor; one like it in each raceway.
-    pub size: Sized,
+    pub size: KnownSize,
 }
 
 /// Equipment grounding conductor for a device, and for circuit conductors that may be larger than needed.

@@ -24,7 +24,7 @@ use quantity::{Current, Ratio, VoltageSystem, WireArea};
 use tables::us::conductor_rule;
 use tables::us::conductors::{Column, Laying, Material, ampacity};
 use tables::us::grounding;
-use tables::us::size::{Size, Sized};
+use tables::us::size::{KnownSize, Size};
 
 use super::bonding_jumper::bonding_jumper;
 use crate::NotCovered;
@@ -45,11 +45,11 @@ pub enum Least {
 #[derive(Debug, Clone)]
 pub struct NeutralConductor {
     /// By the load alone.
-    pub by_load: Sized,
+    pub by_load: KnownSize,
     /// The least that the circuit asks for.
-    pub least: Sized,
+    pub least: KnownSize,
     /// The larger, and 1/0 AWG at least in parallel.
-    pub size: Sized,
+    pub size: KnownSize,
 }
 
 /// The smallest neutral; `sets` conductors in parallel carry the current together, each at least the least.
@@ -68,7 +68,12 @@ pub fn neutral_conductor(
     let each = formula!("I_n1", "unbalanced current of each", [unbalanced, sets] => unbalanced / sets);
     let by_load = by_load(&each, material, terminals)?;
     let least = match least {
-        Least::Feeder(device) => grounding::equipment_ground(device, material)?,
+        Least::Feeder(device) => {
+            let ground = grounding::equipment_ground(device, material)?;
+            let why =
+                format!("not smaller than the equipment ground ({CLAUSE}; confirm in the adopted code)");
+            ground.size.chosen("A", "least neutral of a feeder", why, vec![ground.area.node().clone()])?
+        }
         Least::Service(area, metal) => bonding_jumper(area, *metal, material)?,
     };
     let mut all = vec![by_load.clone(), least.clone()];
@@ -79,10 +84,10 @@ pub fn neutral_conductor(
     let area = Known::largest("A", "neutral conductor", &areas);
     let size = all.iter().map(|sized| sized.size).max();
     let (Some(area), Some(size)) = (area, size) else { return Err(NotCovered::new(CLAUSE, "no size")) };
-    Ok(NeutralConductor { by_load, least, size: Sized { size, area } })
+    Ok(NeutralConductor { by_load, least, size: KnownSize { size, area } })
 }
 
-fn by_load(current: &Known<Current>, material: Material, terminals: Column) -> Result<Sized, NotCovered> {
+fn by_load(current: &Known<Current>, material: Material, terminals: Column) -> Result<KnownSize, NotCovered> {
     for size in Size::all() {
         let Ok(carries) = ampacity(size, material, terminals, Laying::Raceway) else { continue };
         if carries.value() >= current.value() {

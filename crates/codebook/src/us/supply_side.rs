@@ -21,7 +21,7 @@ use derivation::{Known, formula};
 use quantity::Current;
 use tables::us::conductor_rule;
 use tables::us::conductors::Material;
-use tables::us::size::{Size, Sized};
+use tables::us::size::{KnownSize, Size};
 
 use crate::NotCovered;
 use crate::not_covered::{all_sane, sane};
@@ -38,7 +38,7 @@ pub struct SupplySide {
     /// Whether it does not exceed it.
     pub sum_holds: bool,
     /// Smallest conductor.
-    pub least: Sized,
+    pub least: KnownSize,
     /// Whether the conductor is as large.
     pub size_holds: bool,
 }

@@ -14,8 +14,8 @@
 //! Passing: 16 A over 100 ft of 12 AWG at K = 12.9 lose 6.32 V of 120 V. Failing: a power factor of 1.2 is refused.
 //! ## Limits of our reading
 //! Advice, not law: 3 % for a run, 5 % with what stands before it. Tables at 75 degC; Table 9 at 60 Hz, lagging power
-//! factor, three single conductors in conduit. The effective impedance is the usual approximation and errs where the drop
-//! is large. Parallel sets share evenly. Unequal split-phase legs are in phase with each other, neutral like the legs.
+//! factor, three single conductors in conduit. Table 8 serves AC up to 1 AWG only. The effective impedance is the usual approximation and errs where the drop
+//! is large. Parallel sets share evenly. Of two legs the heavier is to be asked for. Unequal split-phase legs are in phase with each other, neutral like the legs.
 //! ## Source
 //! Tables 8 and 9: two sources agree; Note 2 of both: one source; K: common practice; confirm in the adopted code.
 
@@ -76,6 +76,31 @@ pub fn run(
     Ok(
         formula!("Z", "impedance of the run", [of_kft, length, kft, parallel] => of_kft * (length / kft) / parallel),
     )
+}
+
+/// A figure of 1000 ft as one of 1 km.
+pub fn of_km(of_kft: &Known<Resistance>) -> Known<Resistance> {
+    let kft = kft();
+    let km = Known::table("km", "one kilometre", Length::of(1000.0), "constant", "", "definition", false);
+    formula!("r_km", "resistance of 1 km", [of_kft, km, kft] => of_kft * (km / kft))
+}
+
+/// Resistance of 1000 ft for an AC run whose conduit is not known: Table 8 at 75 degC, for sizes whose reactance
+/// matters little.
+///
+/// # Errors
+/// A conductor larger than 1 AWG, for which the DC resistance would show too small a drop.
+pub fn ac_by_resistance_of_kft(
+    size: Size,
+    material: Material,
+    solid: bool,
+) -> Result<Known<Resistance>, NotCovered> {
+    let largest = Size::all().find(|size| size.figure() == "1");
+    if largest.is_none_or(|largest| size > largest) {
+        let reason = format!("reactance counts at {size}: conduit and power factor are needed");
+        return Err(NotCovered::new(CLAUSE, reason));
+    }
+    dc_of_kft(size, material, solid, None)
 }
 
 /// DC resistance of 1000 ft at a conductor temperature (Table 8 and its Note 2).
@@ -320,6 +345,9 @@ mod tests {
         assert!(effective_of_kft(size, Material::Copper, Conduit::Pvc, &given(Ratio::of(1.2))).is_err());
         assert!(effective_of_kft("2000".parse().unwrap(), Material::Copper, Conduit::Pvc, &pf).is_err());
         let cold = dc_of_kft(size, Material::Copper, false, Some(&given(Temperature::of(25.0)))).unwrap();
+        near(&of_km(&dc_of_kft(size, Material::Copper, false, None).unwrap()), 0.0608 / 0.3048);
+        assert!(ac_by_resistance_of_kft(size, Material::Copper, false).is_err(), "reactance counts");
+        near(&ac_by_resistance_of_kft("12".parse().unwrap(), Material::Copper, false).unwrap(), 1.98);
         near(&cold, 0.0608 * (1.0 - 0.003_23 * 50.0));
         assert!(dc_of_kft(size, Material::Copper, false, Some(&given(Temperature::of(400.0)))).is_err());
         assert!(drop(&z, &given(Current::of(1.0)), &given(LineVoltage::ZERO), Circuit::TwoWire).is_err());

@@ -44,7 +44,7 @@ pub fn length(symbol: &str, key: &str) -> Result<Known<Length>, TableError> {
 ///
 /// # Errors
 /// No such key, or it holds no size.
-pub fn size(symbol: &str, key: &str) -> Result<super::size::Sized, TableError> {
+pub fn size(symbol: &str, key: &str) -> Result<super::size::KnownSize, TableError> {
     let (sheet, row) = find(key)?;
     let text = format!("{} {}", sheet.text(row, "value"), sheet.text(row, "unit"));
     let size: Size = text.parse().map_err(|_| sheet.bad_cell(row, "value"))?;
@@ -52,7 +52,7 @@ pub fn size(symbol: &str, key: &str) -> Result<super::size::Sized, TableError> {
     let what = format!("{}: {size}", sheet.text(row, "quantity"));
     let confirm = sheet.verification(row)?.confirm();
     let area = Known::table(symbol, what, area.value(), "constant", "", &source(sheet, row), confirm);
-    Ok(super::size::Sized { size, area })
+    Ok(super::size::KnownSize { size, area })
 }
 
 fn number<Q: Quantity>(symbol: &str, key: &str, unit: &str, scale: f64) -> Result<Known<Q>, TableError> {

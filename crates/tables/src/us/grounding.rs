@@ -5,7 +5,7 @@ use derivation::Known;
 use quantity::{Current, Length, Quantity, Ratio, WireArea};
 
 use super::conductors::Material;
-use super::size::{Size, Sized};
+use super::size::{KnownSize, Size};
 use super::{BONDING, ELECTRODE, EQUIPMENT_GROUND, Loaded, MOTOR_DEVICE, WORKING_SPACE, of};
 use crate::sheet::Cell;
 use crate::{Sheet, TableError};
@@ -17,7 +17,7 @@ const ROUNDING: f64 = 1.0 + 1e-9;
 ///
 /// # Errors
 /// The device is above 6000 A, not above zero, or no number.
-pub fn equipment_ground(device: &Known<Current>, material: Material) -> Result<Sized, TableError> {
+pub fn equipment_ground(device: &Known<Current>, material: Material) -> Result<KnownSize, TableError> {
     let sheet = of(&EQUIPMENT_GROUND)?;
     let asked = device.value().si();
     for row in 0..sheet.len() {
@@ -39,7 +39,7 @@ pub fn electrode(
     of_area: &Known<WireArea>,
     phase: Material,
     material: Material,
-) -> Result<Sized, TableError> {
+) -> Result<KnownSize, TableError> {
     let found = by_area(&ELECTRODE, "electrode", of_area, phase, material, "grounding electrode conductor")?;
     found.ok_or_else(|| TableError::NoRow {
         table: "NFPA 70 (NEC), 2023, Table 250.66".to_owned(),
@@ -57,7 +57,7 @@ pub fn bonding(
     of_area: &Known<WireArea>,
     phase: Material,
     material: Material,
-) -> Result<Option<Sized>, TableError> {
+) -> Result<Option<KnownSize>, TableError> {
     by_area(&BONDING, "jumper", of_area, phase, material, "bonding jumper")
 }
 
@@ -68,7 +68,7 @@ fn by_area(
     phase: Material,
     material: Material,
     what: &str,
-) -> Result<Option<Sized>, TableError> {
+) -> Result<Option<KnownSize>, TableError> {
     let sheet = of(table)?;
     let asked = area.value().si();
     if !(asked > 0.0 && asked.is_finite()) {
@@ -109,7 +109,7 @@ fn in_row(
     name: &str,
     what: &str,
     asked: &std::sync::Arc<derivation::Node>,
-) -> Result<Sized, TableError> {
+) -> Result<KnownSize, TableError> {
     let size: Size = sheet.text(row, column).parse().map_err(|_| sheet.bad_cell(row, column))?;
     let area = size.area()?;
     let confirm = sheet.verification(row)?.confirm();
@@ -117,7 +117,7 @@ fn in_row(
     let cell = Known::table("A", &what, area.value(), sheet.title(), name, &sheet.source(), confirm);
     let from = vec![asked.clone(), cell.node().clone(), area.node().clone()];
     let area = Known::chosen("A", what, area.value(), "row that holds it", from);
-    Ok(Sized { size, area })
+    Ok(KnownSize { size, area })
 }
 
 /// A kind of motor in Table 430.52(C)(1): a row, by its name.

@@ -57,6 +57,7 @@ files! {
     FILL = "nec_ch9_1_fill.csv";
     RACEWAYS = "nec_ch9_4_raceways.csv";
     INSULATED = "nec_ch9_5_insulated.csv";
+    INSULATED_DIAMETER = "nec_ch9_5_diameter.csv";
     WIRE_AREA = "nec_ch9_8_area.csv";
     RESISTANCE = "nec_ch9_8_resistance.csv";
     IMPEDANCE = "nec_ch9_9_impedance.csv";

@@ -1,10 +1,10 @@
 //! Raceways and what they may hold: NEC 2023 Chapter 9 Tables 1, 4 and 5.
 
 use derivation::Known;
-use quantity::{FillArea, Quantity, Ratio};
+use quantity::{FillArea, Length, Quantity, Ratio};
 
 use super::size::Size;
-use super::{FILL, INSULATED, RACEWAYS, of};
+use super::{FILL, INSULATED, INSULATED_DIAMETER, Loaded, RACEWAYS, of};
 use crate::TableError;
 use crate::sheet::Cell;
 
@@ -68,7 +68,27 @@ pub fn fill_share(conductors: &Known<Ratio>, nipple: bool) -> Result<Known<Ratio
 /// # Errors
 /// No such insulation or size.
 pub fn insulated_area(insulation: &str, size: Size) -> Result<Known<FillArea>, TableError> {
-    let sheet = of(&INSULATED)?;
+    insulated(&INSULATED, "area_in2", "A_c", "area", insulation, size, 1.0)
+}
+
+/// Diameter of an insulated conductor (Table 5).
+///
+/// # Errors
+/// No such insulation or size.
+pub fn insulated_diameter(insulation: &str, size: Size) -> Result<Known<Length>, TableError> {
+    insulated(&INSULATED_DIAMETER, "diameter_in", "d_c", "diameter", insulation, size, 0.0254)
+}
+
+fn insulated<Q: Quantity>(
+    table: &'static Loaded,
+    column: &str,
+    symbol: &str,
+    what: &str,
+    insulation: &str,
+    size: Size,
+    scale: f64,
+) -> Result<Known<Q>, TableError> {
+    let sheet = of(table)?;
     let name = size.to_string();
     let same = |row: &usize| sheet.text(*row, "insulation") == insulation && sheet.text(*row, "size") == name;
     let row = (0..sheet.len()).find(same);
@@ -79,8 +99,7 @@ pub fn insulated_area(insulation: &str, size: Size) -> Result<Known<FillArea>, T
         )
     })?;
     let name = format!("{name} {insulation}");
-    let cell = Cell { row, column: "area_in2", row_name: &name, scale: 1.0 };
-    sheet.known("A_c", format!("area of {name}"), cell)
+    sheet.known(symbol, format!("{what} of {name}"), Cell { row, column, row_name: &name, scale })
 }
 
 #[cfg(test)]
@@ -101,12 +120,19 @@ mod tests {
     /// Each area is that of the circle of the printed diameter, up to rounding.
     #[test]
     fn insulated_areas_are_circles() {
-        let sheet = of(&INSULATED).unwrap();
-        for row in 0..sheet.len() {
-            let d = sheet.number(row, "diameter_in").unwrap().unwrap();
-            let printed = sheet.number(row, "area_in2").unwrap().unwrap();
-            let circle = std::f64::consts::FRAC_PI_4 * d * d;
-            assert!((printed / circle - 1.0).abs() < 0.012, "row {row}: {printed} {circle}");
+        for insulation in INSULATIONS {
+            let mut compared = 0;
+            for size in Size::all() {
+                let Ok(printed) = insulated_area(insulation, size) else { continue };
+                let d = insulated_diameter(insulation, size).unwrap();
+                assert!(d.node().source().contains("confirm"), "diameters rest on one source");
+                let inches = d.value().si() / 0.0254;
+                let circle = std::f64::consts::FRAC_PI_4 * inches * inches;
+                let printed = printed.value().si();
+                assert!((printed / circle - 1.0).abs() < 0.012, "{size} {insulation}: {printed} {circle}");
+                compared += 1;
+            }
+            assert_eq!(compared, 24, "{insulation}");
         }
         assert!(insulated_area("THHN", "1250".parse().unwrap()).is_err());
         assert!(insulated_area("RHW", "12".parse().unwrap()).is_err());

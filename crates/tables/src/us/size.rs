@@ -73,24 +73,24 @@ impl Size {
         what: &str,
         why: impl Into<String>,
         mut from: Vec<std::sync::Arc<derivation::Node>>,
-    ) -> Result<Sized, TableError> {
+    ) -> Result<KnownSize, TableError> {
         let area = self.area()?;
         from.push(area.node().clone());
         let area = Known::chosen(symbol, format!("{what}: {self}"), area.value(), why, from);
-        Ok(Sized { size: self, area })
+        Ok(KnownSize { size: self, area })
     }
 }
 
 /// A size with the reason for it.
 #[derive(Debug, Clone)]
-pub struct Sized {
+pub struct KnownSize {
     /// The size.
     pub size: Size,
     /// Its area, whose derivation says why it is this size.
     pub area: Known<WireArea>,
 }
 
-impl Sized {
+impl KnownSize {
     /// A size that somebody gives; its area comes from the table.
     ///
     /// # Errors
@@ -104,7 +104,7 @@ impl Sized {
 ///
 /// # Errors
 /// No size is as large, or the area is negative or no number.
-pub fn smallest_of(area: &Known<WireArea>, what: &str) -> Result<Sized, TableError> {
+pub fn smallest_of(area: &Known<WireArea>, what: &str) -> Result<KnownSize, TableError> {
     let needed = area.value().si();
     for size in Size::all() {
         // a computed area that meets a size up to rounding meets it

@@ -124,3 +124,73 @@ fn a_choice_holds_and_never_shrinks_with_more_load() {
         }
     }
 }
+
+/// Rows of Table 310.16 as plain numbers: size, then the three columns of a metal.
+fn plain_table(material: Material) -> Vec<(String, [f64; 3])> {
+    let text = include_str!("../../../../../data/us/nec_310_16_ampacity_raceway.csv");
+    let rows = text.lines().filter(|line| line.contains("AWG,") || line.contains("kcmil,"));
+    let first = if material == Material::Copper { 1 } else { 4 };
+    let columns = |line: &str| {
+        let cells: Vec<&str> = line.split(',').collect();
+        let a = |k: usize| cells[first + k].parse().ok();
+        Some((cells[0].to_owned(), [a(0)?, a(1)?, a(2)?]))
+    };
+    rows.filter_map(columns).collect()
+}
+
+/// Against a search by brute force that knows the clauses as plain comparisons, over a grid of loads and places.
+#[test]
+fn a_search_by_brute_force_finds_the_same() {
+    let standard = [
+        10., 15., 20., 25., 30., 35., 40., 45., 50., 60., 70., 80., 90., 100., 110., 125., 150., 175., 200.,
+        225., 250., 300., 350., 400., 450., 500., 600., 700., 800., 1000., 1200., 1600., 2000.,
+    ];
+    let mut compared = 0;
+    for (material, smalls) in [
+        (Material::Copper, [("14 AWG", 15.0), ("12 AWG", 20.0), ("10 AWG", 30.0)]),
+        (Material::Aluminum, [("14 AWG", 0.0), ("12 AWG", 15.0), ("10 AWG", 25.0)]),
+    ] {
+        for (column, ambient, f_t, n, f_n) in [
+            (Column::C75, 30.0, 1.0, 3.0, 1.0),
+            (Column::C90, 38.0, 0.91, 4.0, 0.8),
+            (Column::C60, 33.0, 0.91, 2.0, 1.0),
+            (Column::C90, 8.0, 1.15, 25.0, 0.45),
+        ] {
+            for step in 0..140 {
+                let (continuous, other) = (f64::from(step) * 5.7, f64::from(step % 7) * 3.1 + 1.0);
+                let required = 1.25 * continuous + other;
+                let device = standard.into_iter().find(|r| *r >= required - 1e-9).unwrap();
+                let ends: usize = if device <= 100.0 { 0 } else { 1 };
+                let own = Column::ALL.iter().position(|c| *c == column).unwrap();
+                let passes = |size: &str, a: &[f64; 3], sets: f64| {
+                    let at_ends = a[ends.min(own)];
+                    let usable = sets * at_ends.min(a[own] * f_t * f_n);
+                    let small = smalls.iter().find(|(name, _)| *name == size).map_or(1e9, |(_, a)| *a);
+                    let protects = if usable > 800.0 {
+                        device <= usable
+                    } else {
+                        device <= standard.into_iter().find(|r| *r >= usable - 1e-9).unwrap()
+                    };
+                    sets * at_ends >= required - 1e-9
+                        && usable >= continuous + other - 1e-9
+                        && device <= small
+                        && protects
+                };
+                let table = plain_table(material);
+                let end = table.iter().position(|(size, _)| size == "600 kcmil").unwrap();
+                let big = table.iter().position(|(size, _)| size == "1/0 AWG").unwrap();
+                let expected = (1..=12).find_map(|sets| {
+                    let from = if sets == 1 { 0 } else { big };
+                    let row = table[from..=end].iter().find(|(size, a)| passes(size, a, f64::from(sets)));
+                    row.map(|(size, _)| (f64::from(sets), size.clone()))
+                });
+                let kind = kind(material, column, ambient, n, Listing::Unknown);
+                let found = conductor_size(&kind, &load(continuous, other)).unwrap();
+                let found = (found.sets.value().si(), found.each.size.to_string());
+                assert_eq!(Some(found), expected, "{material:?} {column:?} {continuous} {other}");
+                compared += 1;
+            }
+        }
+    }
+    assert_eq!(compared, 2 * 4 * 140);
+}
