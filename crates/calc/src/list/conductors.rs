@@ -7,6 +7,7 @@ use codebook::us::terminal_temperature::terminals;
 use codebook::us::{continuous_load, overcurrent_device, small_conductor};
 use derivation::Known;
 use quantity::Current;
+use tables::us::overcurrent::next_standard;
 
 use super::conductor_inputs as ci;
 use crate::error::CalcError;
@@ -29,7 +30,10 @@ fn load() -> Calculation {
             In::number("other_a", M::AMPERE, "other load").within(0.0, 1e6).or("0"),
             In::yes_no("fully_rated", "listed for continuous use at full rating").or("no"),
         ],
-        outputs: vec![Out::new("required_a", M::AMPERE, "smallest ampacity before factors, and rating")],
+        outputs: vec![
+            Out::new("required_a", M::AMPERE, "smallest ampacity before factors, and rating"),
+            Out::new("device_a", M::AMPERE, "smallest standard device, where there is one"),
+        ],
         run: |given| {
             let required = continuous_load::required(
                 ci::carrier(given)?,
@@ -37,7 +41,8 @@ fn load() -> Calculation {
                 &given.one("other_a", "I_o")?,
                 ci::yes(given, "fully_rated")?,
             )?;
-            Ok(Results::default().known("required_a", &required))
+            let device = next_standard(&required).ok();
+            Ok(Results::default().known("required_a", &required).known_if("device_a", device.as_ref()))
         },
     }
 }

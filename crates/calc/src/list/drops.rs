@@ -2,7 +2,7 @@
 
 use codebook::us::voltage_drop::{
     Circuit, ac_by_resistance_of_kft, by_k_of_kft, dc_drop, dc_of_kft, drop, effective, effective_of_kft,
-    leg_drop, run,
+    leg_drop, longest, run,
 };
 use derivation::Known;
 use quantity::Resistance;
@@ -22,7 +22,7 @@ pub(super) fn all() -> Vec<Calculation> {
 fn voltage_drop() -> Calculation {
     Calculation {
         id: "voltage-drop",
-        purpose: "Voltage drop along a run (give size, or size and conduit, or per_kft_ohm, or k_ohm and area_kcmil)",
+        purpose: "Voltage drop along a run (give size, or size and conduit, or per_kft_ohm, or k_ohm with size or area_kcmil)",
         inputs: vec![
             In::word(
                 "circuit",
@@ -71,6 +71,7 @@ fn voltage_drop() -> Calculation {
             Out::new("drop_v", M::LINE_VOLT, "drop between the lines, or of the leg to neutral"),
             Out::new("drop_pct", M::PERCENT, "of the voltage at the start"),
             Out::new("recommended", M::WORD, "not above the 3 % that the code recommends for one run"),
+            Out::new("longest_ft", M::FOOT, "longest run that keeps these 3 %"),
         ],
         run: run_drop,
     }
@@ -78,13 +79,15 @@ fn voltage_drop() -> Calculation {
 
 fn run_drop(given: &Given) -> Result<Results, CalcError> {
     let of_kft = of_kft(given)?;
-    let impedance = run(&of_kft, &given.one("run_ft", "L")?, &given.one("parallel", "n")?)?;
+    let length = given.one("run_ft", "L")?;
+    let impedance = run(&of_kft, &length, &given.one("parallel", "n")?)?;
     let results = Results::default().known("per_kft_ohm", &of_kft).known("run_ohm", &impedance);
     if given.word("circuit")? == "dc" {
         let lost = dc_drop(&impedance, &given.one("current_a", "I")?, &given.one("source_v", "V")?)?;
         return Ok(results
             .known("drop_v", &lost.drop)
             .known("drop_pct", &lost.share)
+            .known_if("longest_ft", longest(&length, &lost.share)?.as_ref())
             .flag("recommended", lost.recommended));
     }
     let current = given.one("current_a", "I")?;
@@ -100,6 +103,7 @@ fn run_drop(given: &Given) -> Result<Results, CalcError> {
         .known("one_way_v", &lost.one_way)
         .known("drop_v", &lost.drop)
         .known("drop_pct", &lost.share)
+        .known_if("longest_ft", longest(&length, &lost.share)?.as_ref())
         .flag("recommended", lost.recommended))
 }
 
@@ -142,11 +146,12 @@ fn of_kft(given: &Given) -> Result<Known<Resistance>, CalcError> {
             Ok(effective(&r, &x, &given.one("power_factor", "pf")?)?)
         }
         [false, true, false] => given.one("per_kft_ohm", "z"),
-        [false, false, true] if given.has("area_kcmil") => {
-            Ok(by_k_of_kft(&given.one("k_ohm", "K")?, &given.one("area_kcmil", "A")?)?)
+        [sized, false, true] if sized != given.has("area_kcmil") => {
+            let area = if sized { ci::size(given, "size")?.area()? } else { given.one("area_kcmil", "A")? };
+            Ok(by_k_of_kft(&given.one("k_ohm", "K")?, &area)?)
         }
         _ => Err(CalcError::NotCovered(
-            "give size, or per_kft_ohm, or k_ohm with area_kcmil, one of them".to_owned(),
+            "give size, or per_kft_ohm, or k_ohm with size or area_kcmil, one of them".to_owned(),
         )),
     }
 }

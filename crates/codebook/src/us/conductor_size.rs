@@ -149,18 +149,19 @@ pub fn smallest(kind: &Kind, demand: &Demand) -> Result<ConductorSize, NotCovere
                 passed_over.push(format!("{n} x {size}: {why}"));
                 continue;
             }
-            let from = vec![
-                demand.required.node().clone(),
-                demand.carried.node().clone(),
-                ends.limit.node().clone(),
-            ];
+            let total = total(&one.usable, &sets);
+            let mut from: Vec<_> = [&demand.required, &demand.carried, &one.at_terminals, &total]
+                .map(|current| current.node().clone())
+                .into();
+            from.extend(demand.device.as_ref().map(|device| device.node().clone()));
+            from.push(ends.limit.node().clone());
             let why = match passed_over.last() {
                 Some(last) => format!("smallest that passes; before it {last}"),
                 None => "smallest of the table".to_owned(),
             };
             return Ok(ConductorSize {
                 each: size.chosen("A", kind.material.name(), why, from)?,
-                total: total(&one.usable, &sets),
+                total,
                 sets,
                 required: demand.required.clone(),
                 carried: demand.carried.clone(),

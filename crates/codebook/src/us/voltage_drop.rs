@@ -207,6 +207,20 @@ pub fn drop(
     finished(one_way, drop, voltage)
 }
 
+/// Longest run of the same kind whose drop keeps the recommended limit; `None` where there is no drop.
+///
+/// # Errors
+/// A value that is no number or negative.
+pub fn longest(length: &Known<Length>, share: &Known<Ratio>) -> Result<Option<Known<Length>>, NotCovered> {
+    sane(CLAUSE, length)?;
+    if share.value() <= Ratio::ZERO {
+        return Ok(None);
+    }
+    let most = conductor_rule::ratio("v_max", "drop-run")?;
+    let what = "longest run with the recommended drop";
+    Ok(Some(formula!("L_max", what, [length, most, share] => length * (most / share))))
+}
+
 /// Drop from one leg of a split-phase circuit to neutral while the other leg carries a current of its own. The
 /// share is of the voltage from leg to neutral.
 ///
@@ -309,6 +323,8 @@ mod tests {
             drop(&z, &given(Current::of(16.0)), &given(LineVoltage::of(120.0)), Circuit::TwoWire).unwrap();
         close(&lost.drop, 6.3216, 1e-3);
         assert!(!lost.recommended);
+        // by hand: 100 ft · 3 % / 5.268 %
+        close(&longest(&feet(100.0), &lost.share).unwrap().unwrap(), 56.948 * 0.3048, 1e-3);
     }
 
     /// CON-08: 0.16 ohm/kft, 150 ft, 100 A: 2.4 V to neutral, 4.157 V between lines, 1.73 % of 240 V.
