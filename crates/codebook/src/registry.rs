@@ -91,6 +91,7 @@ registered! {
     conductor_tap,
     generator_conductor,
     system_bond,
+    service_capacity,
 }
 
 const HEADINGS: [&str; 7] =

@@ -5,6 +5,7 @@ use codebook::us::generator_conductor;
 use codebook::us::motor_conductor;
 use codebook::us::motor_device::{feeder_device, motor_device};
 use codebook::us::neutral_conductor::{Least, counts, neutral_conductor};
+use codebook::us::service_capacity::{Service, service_capacity};
 use codebook::us::source_circuit::{largest_current, source_circuit};
 use derivation::Known;
 use network::voltage_dip::Phases;
@@ -23,7 +24,7 @@ use crate::outcome::Results;
 use crate::spec::{Calculation, InputSpec as In, OutputSpec as Out};
 
 pub(super) fn all() -> Vec<Calculation> {
-    vec![motor_circuit(), motor_feeder(), source(), generator(), dwelling(), neutral()]
+    vec![motor_circuit(), motor_feeder(), source(), generator(), dwelling(), neutral(), service()]
 }
 
 /// Metal, place, terminals and the largest size that is pulled.
@@ -263,4 +264,38 @@ fn run_neutral(given: &Given) -> Result<Results, CalcError> {
         return Ok(results);
     }
     Ok(results.flag("counts", counts(given.system()?, ci::yes(given, "mostly_nonlinear")?)))
+}
+
+fn service() -> Calculation {
+    Calculation {
+        id: "service-capacity",
+        purpose: "Whether a service carries its load, and what is left",
+        inputs: vec![
+            In::number("rating_a", M::AMPERE, "rating of its disconnect and device"),
+            In::number("conductor_a", M::AMPERE, "what its conductors may carry"),
+            In::number("continuous_a", M::AMPERE, "load that runs for three hours or more").within(0.0, 1e6),
+            In::number("other_a", M::AMPERE, "other load, or a calculated load that needs no addition")
+                .within(0.0, 1e6)
+                .or("0"),
+            In::yes_no("one_family", "a one-family dwelling with a three-wire service").or("no"),
+        ],
+        outputs: vec![
+            Out::new("required_a", M::AMPERE, "what rating and conductors must reach"),
+            Out::new("left_a", M::AMPERE, "what the smaller of them has beyond that"),
+            Out::new("holds", M::WORD, "it carries the load"),
+            Out::new("failures", M::WORD, "what is not met"),
+        ],
+        run: |given| {
+            let found = service_capacity(&Service {
+                rating: given.one("rating_a", "I_r")?,
+                conductors: given.one("conductor_a", "I_z")?,
+                continuous: given.one("continuous_a", "I_c")?,
+                other: given.one("other_a", "I_o")?,
+                one_family: ci::yes(given, "one_family")?,
+            })?;
+            let results =
+                Results::default().known("required_a", &found.required).known("left_a", &found.left);
+            Ok(ci::failing(results, &found.failures))
+        },
+    }
 }

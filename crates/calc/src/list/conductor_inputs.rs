@@ -120,3 +120,9 @@ pub(super) fn if_given<Q: quantity::Quantity>(
 pub(super) fn sized(results: Results, size: &'static str, area: &'static str, found: &KnownSize) -> Results {
     results.text(size, found.size.figure()).known(area, &found.area)
 }
+
+/// Whether something holds, and where it does not, why.
+pub(super) fn failing(results: Results, failures: &[String]) -> Results {
+    let results = results.flag("holds", failures.is_empty());
+    if failures.is_empty() { results } else { results.text("failures", failures.join("; ")) }
+}

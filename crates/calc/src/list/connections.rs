@@ -216,16 +216,10 @@ fn run_tap(given: &Given) -> Result<Results, CalcError> {
         protected: ci::yes(given, "protected")?,
     };
     let found = conductor_tap(&tap)?;
-    Ok(failing(
+    Ok(ci::failing(
         Results::default().text("clause", found.clause).known("required_a", &found.required),
         &found.failures,
     ))
-}
-
-/// Whether something holds, and where it does not, why.
-fn failing(results: Results, failures: &[String]) -> Results {
-    let results = results.flag("holds", failures.is_empty());
-    if failures.is_empty() { results } else { results.text("failures", failures.join("; ")) }
 }
 
 fn supply() -> Calculation {
@@ -369,5 +363,5 @@ fn run_bond(given: &Given) -> Result<Results, CalcError> {
         downstream: whole("downstream_bonds")?,
     };
     let found = system_bond(ci::yes(given, "solidly_grounded")?, feed, bonds)?;
-    Ok(failing(Results::default().flag("separately_derived", found.separately_derived), &found.failures))
+    Ok(ci::failing(Results::default().flag("separately_derived", found.separately_derived), &found.failures))
 }

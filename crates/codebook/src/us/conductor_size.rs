@@ -19,7 +19,7 @@
 //! ## Source
 //! 210.19(A), 215.2(A), 240.4 and the tables: two sources agree; 230.42(A): from memory; confirm in the adopted code.
 
-use derivation::Known;
+use derivation::{Known, formula};
 use quantity::{Current, Ratio};
 use tables::us::conductor_rule;
 use tables::us::conductors::{Column, Material};
@@ -68,6 +68,25 @@ pub struct Load {
     pub device: Option<Known<Current>>,
     /// A branch circuit with more than one receptacle for portable loads.
     pub several_receptacles: bool,
+}
+
+impl Load {
+    /// A current of which a share runs for three hours or more.
+    ///
+    /// # Errors
+    /// A share outside 0 to 1.
+    pub fn shared(
+        carrier: Carrier,
+        current: &Known<Current>,
+        share: &Known<Ratio>,
+    ) -> Result<Self, NotCovered> {
+        if !(Ratio::ZERO..=Ratio::of(1.0)).contains(&share.value()) {
+            return Err(NotCovered::new(CLAUSE, format!("a continuous share of {}", share.value())));
+        }
+        let continuous = formula!("I_c", "continuous part", [share, current] => share * current);
+        let other = formula!("I_o", "other part", [current, continuous] => current - continuous);
+        Ok(Self { carrier, continuous, other, fully_rated: false, device: None, several_receptacles: false })
+    }
 }
 
 /// What a choice must satisfy, whatever clause it comes from.

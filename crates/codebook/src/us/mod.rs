@@ -32,6 +32,7 @@ pub mod parallel_set;
 pub mod power_control;
 pub mod raceway_fill;
 pub mod ranges;
+pub mod service_capacity;
 pub mod service_minimum;
 pub mod small_appliance;
 pub mod small_conductor;

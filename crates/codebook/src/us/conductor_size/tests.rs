@@ -125,6 +125,15 @@ fn a_choice_holds_and_never_shrinks_with_more_load() {
     }
 }
 
+#[test]
+fn a_share_of_the_load_is_continuous() {
+    let share = |s| Load::shared(Carrier::Branch, &given(Current::of(40.0)), &given(Ratio::of(s)));
+    near(&conductor_size(&copper(), &share(0.5).unwrap()).unwrap().required, 45.0);
+    for s in [-0.1, 1.1, f64::NAN] {
+        assert!(share(s).is_err(), "{s}");
+    }
+}
+
 /// Rows of Table 310.16 as plain numbers: size, then the three columns of a metal.
 fn plain_table(material: Material) -> Vec<(String, [f64; 3])> {
     let text = include_str!("../../../../../data/us/nec_310_16_ampacity_raceway.csv");
