@@ -101,8 +101,8 @@ fn what_rests_on_one_source_says_so() {
     }
 }
 
-/// By hand: 3 x 4/0 and one 4 AWG THHN: 3 · 0.3237 + 0.0824 = 1.0535 in2 of 1.342 in2 (EMT 2); in PVC-80 2 the limit is
-/// 1.15 in2.
+/// By hand: 3 x 4/0 and one 4 AWG THHN: 3 · 0.3237 + 0.0824 = 1.0535 in2 of 1.342 in2 (EMT 2); in PVC-80 2 the
+/// limit is 1.15 in2.
 #[test]
 fn groups_of_conductors_are_lists() {
     let found = pairs("raceway-fill", &["count=3,1", "size=4/0 AWG,4 AWG"]).unwrap();
@@ -127,8 +127,8 @@ fn terminals_that_nobody_knows_cost_a_size() {
     assert!(text(&unknown, "passed_over").contains("6 AWG"));
 }
 
-/// By hand: 600 A of dwelling-size service: two sets of 350 kcmil copper (620 A); bonding by 700 kcmil together: 2/0 AWG;
-/// electrode likewise 2/0, to a rod 6 AWG.
+/// By hand: 600 A of dwelling-size service: two sets of 350 kcmil copper (620 A); bonding by 700 kcmil together:
+/// 2/0 AWG; electrode likewise 2/0, to a rod 6 AWG.
 #[test]
 fn a_service_of_600_a() {
     let service = ["carrier=service", "continuous_a=0", "other_a=600", "terminals=75", "largest_size=500"];

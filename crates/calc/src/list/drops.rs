@@ -22,7 +22,7 @@ pub(super) fn all() -> Vec<Calculation> {
 fn voltage_drop() -> Calculation {
     Calculation {
         id: "voltage-drop",
-        purpose: "Voltage drop along a run (give size, or size and conduit, or per_kft_ohm, or k_ohm with size or area_kcmil)",
+        purpose: "Voltage drop along a run (give size, size and conduit, per_kft_ohm, or k_ohm with size or area)",
         inputs: vec![
             In::word(
                 "circuit",

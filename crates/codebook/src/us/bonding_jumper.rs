@@ -7,14 +7,14 @@
 //! ## Why
 //! A fault ahead of the first device is limited by nothing but this conductor and the utility's.
 //! ## Formula
-//! Table 250.102(C)(1) by the area of the largest ungrounded conductors of a phase; above its last row `A >= 0.125 · A_phase`;
-//! never more than the ungrounded conductors.
+//! Table 250.102(C)(1) by the area of the largest ungrounded conductors of a phase; above its last row `A >= 0.125 ·
+//! A_phase`; never more than the ungrounded conductors.
 //! ## Example
-//! Passing: 3/0 AWG copper take a copper jumper of 4 AWG; 1500 kcmil take 187.5 kcmil, 4/0 AWG. Failing: above the last row
-//! with aluminum phases and a copper jumper is not covered.
+//! Passing: 3/0 AWG copper take a copper jumper of 4 AWG; 1500 kcmil take 187.5 kcmil, 4/0 AWG. Failing: above the
+//! last row with aluminum phases and a copper jumper is not covered.
 //! ## Limits of our reading
-//! Conductors in parallel in one raceway count together; each raceway of several is asked by itself. Above the table only
-//! like metals.
+//! Conductors in parallel in one raceway count together; each raceway of several is asked by itself. Above the table
+//! only like metals.
 //! ## Source
 //! 250.102(C)(1): two sources agree.
 

@@ -8,14 +8,16 @@
 //! Two supplies can together load a stretch of the busbar beyond its rating without any device seeing it.
 //! ## Formula
 //! `1.25 · sum(I_out) + I_main <= I_bus` anywhere; `<= 1.20 · I_bus` with sources and main at opposite ends, or in a
-//! dwelling's center-fed panelboard at one end; or `sum(I_load breakers) + sum(I_source breakers) <= I_bus` and `I_main <=
-//! I_bus`.
+//! dwelling's center-fed panelboard at one end; or `sum(I_load breakers) + sum(I_source breakers) <= I_bus` and
+//! `I_main <= I_bus`.
 //! ## Example
-//! Passing: two of 24 A with a main of 175 A at opposite ends of 200 A: 235 A of 240 A. Failing: the same with 200 A: 260 A.
+//! Passing: two of 24 A with a main of 175 A at opposite ends of 200 A: 235 A of 240 A. Failing: the same with 200 A:
+//! 260 A.
 //! ## Limits of our reading
-//! Feed-through conductors and busbars under engineering supervision are not decided here. Opposite ends: all sources at the
-//! end away from the main. Outputs are rated continuous currents; a setpoint of power control has its own rule. Labels are
-//! asked for elsewhere. Editions before 2014 count the ratings of the sources' breakers in place of 125 % of their output.
+//! Feed-through conductors and busbars under engineering supervision are not decided here. Opposite ends: all sources
+//! at the end away from the main. Outputs are rated continuous currents; a setpoint of power control has its own
+//! rule. Labels are asked for elsewhere. Editions before 2014 count the ratings of the sources' breakers in place of
+//! 125 % of their output.
 //! ## Source
 //! 705.12(B)(1) to (4): two sources agree; editions before 2014: from memory; confirm in the adopted code.
 
@@ -149,8 +151,8 @@ pub fn busbar_connection(bus: &Busbar) -> Result<BusbarConnection, NotCovered> {
     Ok(BusbarConnection { any: options.iter().any(|option| option.holds), options, sum })
 }
 
-/// The rule of editions before 2014: the breakers of all sources and the main against 120 % of the busbar, sources at
-/// the end away from the main.
+/// The rule of editions before 2014: the breakers of all sources and the main against 120 % of the busbar, sources
+/// at the end away from the main.
 ///
 /// # Errors
 /// As [`busbar_connection`], or breakers that are not given.

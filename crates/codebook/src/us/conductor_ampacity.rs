@@ -8,14 +8,16 @@
 //! Heat from the surroundings and from neighbours adds to the conductor's own; the terminals bear less than the
 //! insulation.
 //! ## Formula
-//! `I = min(I_table · F_t · F_n, I_terminals)`: I_table in the column of the insulation, F_t for the ambient, F_n for the
-//! number of current-carrying conductors, I_terminals from Table 310.16 in the column of the terminals, without factors.
+//! `I = min(I_table · F_t · F_n, I_terminals)`: I_table in the column of the insulation, F_t for the ambient, F_n for
+//! the number of current-carrying conductors, I_terminals from Table 310.16 in the column of the terminals, without
+//! factors.
 //! ## Example
-//! Passing: 12 AWG copper of 90 degC at 55 degC carries 30 · 0.76 = 22.8 A. Failing: an ambient of 90 degC has no factor.
+//! Passing: 12 AWG copper of 90 degC at 55 degC carries 30 · 0.76 = 22.8 A. Failing: an ambient of 90 degC has no
+//! factor.
 //! ## Limits of our reading
-//! No interpolation and no equation in place of a table. Terminals limit by Table 310.16 in free air too. A raceway up to 24
-//! in takes no adjustment for number. Close above a roof 33 degC are added whatever the height, which is stricter than the
-//! clause. Earth, tray and bundles without raceway by number alone.
+//! No interpolation and no equation in place of a table. Terminals limit by Table 310.16 in free air too. A raceway
+//! up to 24 in takes no adjustment for number. Close above a roof 33 degC are added whatever the height, which is
+//! stricter than the clause. Earth, tray and bundles without raceway by number alone.
 //! ## Source
 //! Tables: two sources agree. The rooftop addition: one source; confirm in the adopted code.
 

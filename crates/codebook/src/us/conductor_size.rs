@@ -7,15 +7,15 @@
 //! ## Why
 //! Several limits bind in turn; only the one that binds says what a larger conductor would mend.
 //! ## Formula
-//! Smallest size, then fewest sets, with `n · I_terminals >= 1.25 · I_continuous + I_other`, `n · min(I_terminals, I_z) >=
-//! I_continuous + I_other`, and a device that 240.4 lets protect it.
+//! Smallest size, then fewest sets, with `n · I_terminals >= 1.25 · I_continuous + I_other`, `n · min(I_terminals,
+//! I_z) >= I_continuous + I_other`, and a device that 240.4 lets protect it.
 //! ## Example
-//! Passing: 200 A continuous at 75 degC terminals ask for 250 A and take 250 kcmil copper behind 250 A. Failing: 20,000 A
-//! find no set.
+//! Passing: 200 A continuous at 75 degC terminals ask for 250 A and take 250 kcmil copper behind 250 A. Failing:
+//! 20,000 A find no set.
 //! ## Limits of our reading
-//! Sets lie each in a raceway of its own, so that the number of current-carrying conductors is that of one raceway. The
-//! device is the next standard rating unless one is given. Voltage drop is not looked at here. Single conductors come
-//! before sets, up to the largest size that is allowed.
+//! Sets lie each in a raceway of its own, so that the number of current-carrying conductors is that of one raceway.
+//! The device is the next standard rating unless one is given. Voltage drop is not looked at here. Single conductors
+//! come before sets, up to the largest size that is allowed.
 //! ## Source
 //! 210.19(A), 215.2(A), 240.4 and the tables: two sources agree; 230.42(A): from memory; confirm in the adopted code.
 

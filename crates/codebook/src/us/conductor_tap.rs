@@ -5,17 +5,17 @@
 //! ## Applies when
 //! A conductor branches off a feeder without a device of its own where it begins.
 //! ## Why
-//! A short conductor in a strong raceway may wait for its device until its end, if the feeder's still clears a short circuit
-//! on it.
+//! A short conductor in a strong raceway may wait for its device until its end, if the feeder's still clears a short
+//! circuit on it.
 //! ## Formula
-//! Up to 10 ft: `I_tap >= I_load` and the rating at its end, and `>= I_feeder / 10` where it leaves its enclosure. Up to
-//! 25 ft: `I_tap >= I_feeder / 3`, ending in one device with `I_end <= I_tap`. With sources on the feeder I_feeder is its
-//! device plus 125 % of their output.
+//! Up to 10 ft: `I_tap >= I_load` and the rating at its end, and `>= I_feeder / 10` where it leaves its enclosure. Up
+//! to 25 ft: `I_tap >= I_feeder / 3`, ending in one device with `I_end <= I_tap`. With sources on the feeder I_feeder
+//! is its device plus 125 % of their output.
 //! ## Example
 //! Passing: 15 ft of 1/0 AWG copper (150 A) off 400 A, ending in 150 A. Failing: the same in 3 AWG (100 A).
 //! ## Limits of our reading
-//! Protection from damage and the raceway are the caller's word. Taps of transformers, of motors, outdoors and in high bays
-//! are not covered, nor tapping a tap. No next size up for the device at the end.
+//! Protection from damage and the raceway are the caller's word. Taps of transformers, of motors, outdoors and in
+//! high bays are not covered, nor tapping a tap. No next size up for the device at the end.
 //! ## Source
 //! 240.21(B)(1) and (2): two sources agree; with sources: one source; confirm in the adopted code.
 

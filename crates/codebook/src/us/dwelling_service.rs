@@ -11,8 +11,8 @@
 //! ## Example
 //! Passing: 200 A take 2/0 AWG copper. Failing: 500 A is beyond the clause.
 //! ## Limits of our reading
-//! That the conductors carry the whole dwelling's load is the caller's word. Terminals of 75 degC. The ampacity must reach
-//! the calculated load as well. No parallel sets.
+//! That the conductors carry the whole dwelling's load is the caller's word. Terminals of 75 degC. The ampacity must
+//! reach the calculated load as well. No parallel sets.
 //! ## Source
 //! 310.12 and Table 310.12(A): two sources agree.
 
@@ -126,7 +126,8 @@ mod tests {
         }
     }
 
-    /// Table 310.12(A): 200 A take 2/0 AWG. By hand at 45 degC: 166 A / 0.82 = 202.4 A, 4/0 AWG (230 · 0.82 = 188.6 A).
+    /// Table 310.12(A): 200 A take 2/0 AWG. By hand at 45 degC: 166 A / 0.82 = 202.4 A, 4/0 AWG (230 · 0.82 = 188.6
+    /// A).
     #[test]
     fn by_table_or_by_83_percent() {
         let (rating, load) = (given(Current::of(200.0)), given(Current::of(150.0)));

@@ -8,14 +8,14 @@
 //! The conductor carries lightning and utility faults into the earth; an electrode that takes little current needs no
 //! large conductor.
 //! ## Formula
-//! Table 250.66 by the area of the largest ungrounded conductors; to rods, pipes and plates alone not more than 6 AWG copper
-//! or 4 AWG aluminum; to a concrete-encased electrode alone not more than 4 AWG copper.
+//! Table 250.66 by the area of the largest ungrounded conductors; to rods, pipes and plates alone not more than 6 AWG
+//! copper or 4 AWG aluminum; to a concrete-encased electrode alone not more than 4 AWG copper.
 //! ## Example
-//! Passing: 2/0 AWG copper take 4 AWG copper, to a rod 6 AWG. Failing: aluminum to a concrete-encased electrode has no limit
-//! in the clause and is refused.
+//! Passing: 2/0 AWG copper take 4 AWG copper, to a rod 6 AWG. Failing: aluminum to a concrete-encased electrode has
+//! no limit in the clause and is refused.
 //! ## Limits of our reading
-//! The lower limits hold only for a conductor that does not go on to another kind of electrode. Ground rings are not read.
-//! Conductors in parallel count together.
+//! The lower limits hold only for a conductor that does not go on to another kind of electrode. Ground rings are not
+//! read. Conductors in parallel count together.
 //! ## Source
 //! Table 250.66, 250.66(A) and (B): two sources agree.
 

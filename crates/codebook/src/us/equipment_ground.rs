@@ -7,13 +7,14 @@
 //! ## Why
 //! It must carry a fault until the device opens; with larger circuit conductors the fault is larger or lasts longer.
 //! ## Formula
-//! `A = A_table · (A_installed / A_needed)` where the circuit conductors are larger than needed; never more than the circuit
-//! conductors; in each of several raceways in full.
+//! `A = A_table · (A_installed / A_needed)` where the circuit conductors are larger than needed; never more than the
+//! circuit conductors; in each of several raceways in full.
 //! ## Example
-//! Passing: 300 A, 250 kcmil enlarged to 350 kcmil: 41.74 · 1.4 = 58.4 kcmil, 2 AWG. Failing: a device above 6000 A has no row.
+//! Passing: 300 A, 250 kcmil enlarged to 350 kcmil: 41.74 · 1.4 = 58.4 kcmil, 2 AWG. Failing: a device above 6000 A
+//! has no row.
 //! ## Limits of our reading
-//! What is needed is what ambient and number of conductors ask for: enlarging for those is no enlarging. Motor circuits
-//! with instantaneous breakers and multiconductor cables in parallel are not read.
+//! What is needed is what ambient and number of conductors ask for: enlarging for those is no enlarging. Motor
+//! circuits with instantaneous breakers and multiconductor cables in parallel are not read.
 //! ## Source
 //! Table 250.122 and 250.122: two sources agree.
 
@@ -111,7 +112,8 @@ mod tests {
         assert_eq!(found.size.size.figure(), "2");
     }
 
-    /// By hand: 20 A on 12 AWG enlarged to 6 AWG: 6.53 · 26.24 / 6.53 = 6 AWG; 15 A on 14 AWG likewise never exceeds them.
+    /// By hand: 20 A on 12 AWG enlarged to 6 AWG: 6.53 · 26.24 / 6.53 = 6 AWG; 15 A on 14 AWG likewise never
+    /// exceeds them.
     #[test]
     fn never_larger_than_the_circuit() {
         let found =

@@ -11,8 +11,8 @@
 //! ## Example
 //! Passing: 83.3 A ask for 95.8 A. Failing: a nameplate that is no number.
 //! ## Limits of our reading
-//! The neutral follows 220.61 and its own rule; conductors after the first device are a feeder. The factors of the place are
-//! held against the whole of it.
+//! The neutral follows 220.61 and its own rule; conductors after the first device are a feeder. The factors of the
+//! place are held against the whole of it.
 //! ## Source
 //! 445.13(A): two sources agree.
 

@@ -5,14 +5,15 @@
 //! ## Applies when
 //! A branch circuit supplies one motor of continuous duty, or a feeder several motors and other load.
 //! ## Why
-//! A motor draws more than its rating when it is overloaded or starts, and its overload device lets that pass for a while.
+//! A motor draws more than its rating when it is overloaded or starts, and its overload device lets that pass for a
+//! while.
 //! ## Formula
 //! `I = 1.25 · FLC`; of several `I = 1.25 · FLC_largest + sum(FLC_others) + I_other`, other load continuous at 125 %.
 //! ## Example
 //! Passing: 22 A ask for 27.5 A, 10 AWG copper at 60 degC. Failing: a motor without full-load current in the tables.
 //! ## Limits of our reading
-//! Full-load currents are those of the tables, not of the nameplate. Duty other than continuous, multispeed and wye-start
-//! motors are not read. The factors of the place are held against the whole of it, so that nothing is lost.
+//! Full-load currents are those of the tables, not of the nameplate. Duty other than continuous, multispeed and
+//! wye-start motors are not read. The factors of the place are held against the whole of it, so that nothing is lost.
 //! ## Source
 //! 430.22 and 430.24: two sources agree.
 

@@ -7,13 +7,14 @@
 //! ## Why
 //! The device must let the start pass; overload is another device's work.
 //! ## Formula
-//! `I_n <= next standard rating(f · FLC)`; if that cannot start the motor, an inverse-time breaker of at most `4 · FLC` up
-//! to 100 A, `3 · FLC` above. A feeder: `I_n <= largest branch device + sum(FLC_others)`, rounded down.
+//! `I_n <= next standard rating(f · FLC)`; if that cannot start the motor, an inverse-time breaker of at most `4 ·
+//! FLC` up to 100 A, `3 · FLC` above. A feeder: `I_n <= largest branch device + sum(FLC_others)`, rounded down.
 //! ## Example
-//! Passing: 22 A at 250 % make 55 A, a breaker of 60 A. Failing: 70 A for the same motor, unless it cannot start on 60 A.
+//! Passing: 22 A at 250 % make 55 A, a breaker of 60 A. Failing: 70 A for the same motor, unless it cannot start on
+//! 60 A.
 //! ## Limits of our reading
-//! An instantaneous-trip breaker is a setting, so no standard rating is named for it. Values that a maker marks on the
-//! controller may be lower and come first. Group installations are not read.
+//! An instantaneous-trip breaker is a setting, so no standard rating is named for it. Values that a maker marks on
+//! the controller may be lower and come first. Group installations are not read.
 //! ## Source
 //! Table 430.52(C)(1), 430.52(C)(1) and 430.62(A): two sources agree.
 

@@ -7,17 +7,20 @@
 //! ## Why
 //! A neutral carries what the legs do not balance, and harmonics that add up; it also returns fault current.
 //! ## Formula
-//! `I_terminals >= I_unbalanced`; a feeder's not smaller than the equipment grounding conductor of its device (Table 250.122),
-//! a service's not smaller than Table 250.102(C)(1) by its ungrounded conductors; in parallel 1/0 AWG or larger.
+//! `I_terminals >= I_unbalanced`; a feeder's not smaller than the equipment grounding conductor of its device (Table
+//! 250.122), a service's not smaller than Table 250.102(C)(1) by its ungrounded conductors; in parallel 1/0 AWG or
+//! larger.
 //! ## Example
-//! Passing: 50 A unbalanced on a 250 A feeder take 8 AWG by load, 4 AWG at least. Failing: a feeder without a device given.
+//! Passing: 50 A unbalanced on a 250 A feeder take 8 AWG by load, 4 AWG at least. Failing: a feeder without a device
+//! given.
 //! ## Limits of our reading
-//! The unbalanced current comes from 220.61 or from a solve, harmonics included. Two legs of a wye with neutral: it carries
-//! about as much as the legs and counts. Loads of which most is nonlinear make the neutral of a wye count. The neutral of two
-//! wires carries what the line does and counts. Factors of the place are not applied to the neutral; where it counts, size it
-//! as the lines.
+//! The unbalanced current comes from 220.61 or from a solve, harmonics included. Two legs of a wye with neutral: it
+//! carries about as much as the legs and counts. Loads of which most is nonlinear make the neutral of a wye count.
+//! The neutral of two wires carries what the line does and counts. Factors of the place are not applied to the
+//! neutral; where it counts, size it as the lines.
 //! ## Source
-//! 310.15(E) and the tables: two sources agree; 215.2(A)(2): one source (a published example); confirm in the adopted code.
+//! 310.15(E) and the tables: two sources agree; 215.2(A)(2): one source (a published example); confirm in the adopted
+//! code.
 
 use derivation::{Known, formula};
 use quantity::{Current, Ratio, VoltageSystem, WireArea};
@@ -127,7 +130,8 @@ mod tests {
         assert_eq!(found.size.size.figure(), "4");
     }
 
-    /// By hand: 300 A of neutral in two sets of a service with 2 x 350 kcmil: 150 A each are 1/0 AWG; least 700 kcmil: 2/0 AWG.
+    /// By hand: 300 A of neutral in two sets of a service with 2 x 350 kcmil: 150 A each are 1/0 AWG; least 700
+    /// kcmil: 2/0 AWG.
     #[test]
     fn service_neutral_in_parallel() {
         let least = Least::Service(given(WireArea::of(700.0)), Material::Copper);

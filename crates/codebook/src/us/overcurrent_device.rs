@@ -7,8 +7,8 @@
 //! ## Why
 //! Ampacities seldom meet a standard rating; up to 800 A the next one above is near enough, beyond it is not.
 //! ## Formula
-//! `I_n <= next standard rating(I)` up to 800 A; above, and for a branch circuit with several receptacles for portable
-//! loads, `I_n <= I`.
+//! `I_n <= next standard rating(I)` up to 800 A; above, and for a branch circuit with several receptacles for
+//! portable loads, `I_n <= I`.
 //! ## Example
 //! Passing: 765 A behind 800 A. Failing: 805 A behind 1000 A.
 //! ## Limits of our reading

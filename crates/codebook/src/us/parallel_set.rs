@@ -7,12 +7,13 @@
 //! ## Why
 //! Current divides by impedance; only conductors that are alike share it evenly.
 //! ## Formula
-//! `I = n · I_one`, `A = n · A_one`; each 1/0 AWG or larger, of the same length, metal, size, insulation and termination.
+//! `I = n · I_one`, `A = n · A_one`; each 1/0 AWG or larger, of the same length, metal, size, insulation and
+//! termination.
 //! ## Example
 //! Passing: two of 3/0 AWG copper carry 400 A at 75 degC. Failing: two of 1 AWG.
 //! ## Limits of our reading
-//! Unlike conductors are not covered, whatever they share in truth. The exceptions for smaller conductors are not read.
-//! That raceways are alike too is taken, not checked.
+//! Unlike conductors are not covered, whatever they share in truth. The exceptions for smaller conductors are not
+//! read. That raceways are alike too is taken, not checked.
 //! ## Source
 //! 310.10(G): two sources agree.
 

@@ -11,8 +11,9 @@
 //! ## Example
 //! Passing: a setpoint of 160 A on a busbar of 200 A. Failing: a setpoint of 225 A on the same.
 //! ## Limits of our reading
-//! Only for a system listed for it, which monitors every busbar and conductor that it is to protect; a setting that a user
-//! can change is none. What happens when a sensor fails is not judged. Devices ahead of the controlled part stay as they are.
+//! Only for a system listed for it, which monitors every busbar and conductor that it is to protect; a setting that a
+//! user can change is none. What happens when a sensor fails is not judged. Devices ahead of the controlled part stay
+//! as they are.
 //! ## Source
 //! 705.13 and 750.30: two sources agree; details of access: from memory; confirm in the adopted code.
 
@@ -40,8 +41,8 @@ pub struct PowerControl {
 /// Whether a control protects busbars and conductors of these ratings: the setpoint keeps the smallest.
 ///
 /// # Errors
-/// No rating, a current that is no number, or a control that the clause does not take: not listed, open to users, or
-/// blind to a part.
+/// No rating, a current that is no number, or a control that the clause does not take: not listed, open to users,
+/// or blind to a part.
 pub fn power_control(
     control: &PowerControl,
     ratings: &[Known<Current>],

@@ -9,13 +9,15 @@
 //! ## Formula
 //! `sum(A_c) <= f · A_in`; f 53 % for one conductor, 31 % for two, 40 % for more, 60 % in a nipple up to 24 in.
 //! ## Example
-//! Passing: 0.3641 in2 in flexible metal conduit of 1-1/4 (limit 0.511 in2). Failing: the same in 1 (limit 0.327 in2).
+//! Passing: 0.3641 in2 in flexible metal conduit of 1-1/4 (limit 0.511 in2). Failing: the same in 1 (limit 0.327
+//! in2).
 //! ## Limits of our reading
-//! The share is taken of the whole inside area, not rounded as the printed columns are. Equipment grounding conductors
-//! count as all others. Cables, jam ratio and boxes are not read. Flexible metal conduit under 1/2 has fill rules of its
-//! own: 3/8 is passed over.
+//! The share is taken of the whole inside area, not rounded as the printed columns are. Equipment grounding
+//! conductors count as all others. Cables, jam ratio and boxes are not read. Flexible metal conduit under 1/2 has
+//! fill rules of its own: 3/8 is passed over.
 //! ## Source
-//! Tables 1, 4 and 5: two sources agree; the nipple and flexible metal conduit: one source; confirm in the adopted code.
+//! Tables 1, 4 and 5: two sources agree; the nipple and flexible metal conduit: one source; confirm in the adopted
+//! code.
 
 use derivation::{Known, formula};
 use quantity::{FillArea, Ratio};

@@ -7,15 +7,15 @@
 //! ## Why
 //! What is added to a building ends at its service, which nobody sees getting warm.
 //! ## Formula
-//! `I_req = 1.25 · I_continuous + I_other`; `I_req <= rating`, `I_req <= I_conductors`, and 240.4 lets the rating protect the
-//! conductors; a one-family dwelling at least 100 A.
+//! `I_req = 1.25 · I_continuous + I_other`; `I_req <= rating`, `I_req <= I_conductors`, and 240.4 lets the rating
+//! protect the conductors; a one-family dwelling at least 100 A.
 //! ## Example
-//! Passing: 120 A continuous and 30 A other on 200 A with conductors of 200 A: 180 A, 20 A left. Failing: 150 A continuous
-//! and 30 A other.
+//! Passing: 120 A continuous and 30 A other on 200 A with conductors of 200 A: 180 A, 20 A left. Failing: 150 A
+//! continuous and 30 A other.
 //! ## Limits of our reading
-//! One disconnect. The load comes from Article 220 or from measurement, where the additions are in it already: bring such a
-//! load as other. Conductors of a dwelling at 83 % have a rule of their own. Capacity for sources ahead of the disconnect
-//! follows 705.11.
+//! One disconnect. The load comes from Article 220 or from measurement, where the additions are in it already: bring
+//! such a load as other. Conductors of a dwelling at 83 % have a rule of their own. Capacity for sources ahead of the
+//! disconnect follows 705.11.
 //! ## Source
 //! 230.79: two sources agree; 230.42(A), 230.90(A): from memory; confirm in the adopted code.
 

@@ -11,8 +11,8 @@
 //! ## Example
 //! Passing: 12 AWG copper behind 20 A. Failing: 12 AWG copper behind 25 A.
 //! ## Limits of our reading
-//! 18 and 16 AWG and 14 AWG copper-clad aluminum need a device listed for them and are refused. Motor circuits and the
-//! other cases of 240.4(E) and (G) follow their own clauses.
+//! 18 and 16 AWG and 14 AWG copper-clad aluminum need a device listed for them and are refused. Motor circuits and
+//! the other cases of 240.4(E) and (G) follow their own clauses.
 //! ## Source
 //! 240.4(D): two sources agree.
 

@@ -7,12 +7,13 @@
 //! ## Why
 //! A source runs at full output for hours; its current is known and limited.
 //! ## Formula
-//! `I_max = sum(I_out)`, or the setpoint of power control; `I_table >= 1.25 · I_max`, `I_z >= I_max`, `I_n >= 1.25 · I_max`.
+//! `I_max = sum(I_out)`, or the setpoint of power control; `I_table >= 1.25 · I_max`, `I_z >= I_max`, `I_n >= 1.25 ·
+//! I_max`.
 //! ## Example
 //! Passing: 24 A take 10 AWG copper behind 30 A. Failing: no source.
 //! ## Limits of our reading
-//! Output at nominal voltage. The device must suit current from both sides, which is judged elsewhere. The neutral of a
-//! two-wire source on a three-wire system is not read.
+//! Output at nominal voltage. The device must suit current from both sides, which is judged elsewhere. The neutral of
+//! a two-wire source on a three-wire system is not read.
 //! ## Source
 //! 705.28(A), (B) and 705.30(B): two sources agree.
 

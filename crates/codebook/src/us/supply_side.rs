@@ -7,13 +7,13 @@
 //! ## Why
 //! There only the utility's own protection stands ahead; the service conductors must bear what the sources deliver.
 //! ## Formula
-//! `sum(I_out) <= I_service`; the source's conductors carry `sum(I_out)` by 705.28 and are 6 AWG copper or 4 AWG aluminum
-//! at least.
+//! `sum(I_out) <= I_service`; the source's conductors carry `sum(I_out)` by 705.28 and are 6 AWG copper or 4 AWG
+//! aluminum at least.
 //! ## Example
 //! Passing: 120 A of output on service conductors of 200 A. Failing: 250 A on the same.
 //! ## Limits of our reading
-//! Sources under a power control system may be brought with their setpoint. The length of the conductors and their fault
-//! rating are not judged. The utility has a word of its own.
+//! Sources under a power control system may be brought with their setpoint. The length of the conductors and their
+//! fault rating are not judged. The utility has a word of its own.
 //! ## Source
 //! Least size: two sources agree; the sum: one source; confirm in the adopted code.
 

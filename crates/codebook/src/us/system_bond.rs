@@ -7,13 +7,13 @@
 //! ## Why
 //! Without the bond no fault clears; with two the ground carries neutral current and parts become live.
 //! ## Formula
-//! `bonds = 1` in each energised island. Neutral not switched: the service's bond only. Neutral switched, so that the source
-//! is a separately derived system: one bond at the source, none of the service.
+//! `bonds = 1` in each energised island. Neutral not switched: the service's bond only. Neutral switched, so that the
+//! source is a separately derived system: one bond at the source, none of the service.
 //! ## Example
 //! Passing: a source whose neutral is not switched, its own bond open, the service's closed. Failing: both closed.
 //! ## Limits of our reading
-//! Solidly grounded systems only. Where a bond stands between source and first disconnect is not judged, nor moments of
-//! transfer. High-impedance grounding and floating sources are not covered.
+//! Solidly grounded systems only. Where a bond stands between source and first disconnect is not judged, nor moments
+//! of transfer. High-impedance grounding and floating sources are not covered.
 //! ## Source
 //! 250.24, 250.30(A): from memory; confirm in the adopted code.
 
@@ -77,8 +77,7 @@ pub fn system_bond(solidly_grounded: bool, feed: Feed, bonds: Bonds) -> Result<B
     }
     if !separately_derived && bonds.source > 0 && bonds.service == 0 {
         failures.push(
-            "the bond stands at the source, but the neutral is tied to the service, which has none"
-                .to_owned(),
+            "the bond stands at the source, but the neutral is tied to a service that has none".to_owned(),
         );
     }
     Ok(BondVerdict { separately_derived, failures })
@@ -88,8 +87,8 @@ pub fn system_bond(solidly_grounded: bool, feed: Feed, bonds: Bonds) -> Result<B
 mod tests {
     use super::*;
 
-    /// Over every count up to two in each place and every feed: fine exactly where the one bond is at the service, or at the
-    /// source of a separately derived system.
+    /// Over every count up to two in each place and every feed: fine exactly where the one bond is at the service,
+    /// or at the source of a separately derived system.
     #[test]
     fn one_bond_in_the_right_place() {
         for feed in [Feed::Utility, Feed::OwnNeutralTied, Feed::OwnNeutralSwitched] {

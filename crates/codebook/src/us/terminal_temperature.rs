@@ -10,11 +10,11 @@
 //! ## Formula
 //! `column = 60 degC up to 100 A, 75 degC above`; 75 degC also up to 100 A where all terminals are listed for it.
 //! ## Example
-//! Passing: a 70 A circuit with terminals listed for 75 degC uses the 75 degC column. Failing: the same without a word on
-//! the terminals falls back to 60 degC.
+//! Passing: a 70 A circuit with terminals listed for 75 degC uses the 75 degC column. Failing: the same without a
+//! word on the terminals falls back to 60 degC.
 //! ## Limits of our reading
-//! Terminals listed for 90 degC are not read; the weaker end of the conductor counts. Terminals that are said to be of
-//! 60 degC stay so above 100 A too, which is stricter than the clause.
+//! Terminals listed for 90 degC are not read; the weaker end of the conductor counts. Terminals that are said to be
+//! of 60 degC stay so above 100 A too, which is stricter than the clause.
 //! ## Source
 //! 110.14(C)(1): two sources agree.
 

@@ -7,15 +7,16 @@
 //! ## Why
 //! Equipment is made for a band of voltage; what the run loses heats the run.
 //! ## Formula
-//! One conductor loses `V_1 = I · r · L`. Between two lines or to a return of the same size `V = 2 · V_1`; three-phase
-//! `V = sqrt(3) · V_1`; from a leg of a split-phase circuit to neutral `V = V_1 + r · L · (I - I_other)`. r is the DC
-//! resistance of Table 8, the effective impedance `R · pf + X · sin(acos(pf))` of Table 9, or `K / cmil`.
+//! One conductor loses `V_1 = I · r · L`. Between two lines or to a return of the same size `V = 2 · V_1`;
+//! three-phase `V = sqrt(3) · V_1`; from a leg of a split-phase circuit to neutral `V = V_1 + r · L · (I - I_other)`.
+//! r is the DC resistance of Table 8, the effective impedance `R · pf + X · sin(acos(pf))` of Table 9, or `K / cmil`.
 //! ## Example
 //! Passing: 16 A over 100 ft of 12 AWG at K = 12.9 lose 6.32 V of 120 V. Failing: a power factor of 1.2 is refused.
 //! ## Limits of our reading
 //! Advice, not law: 3 % for a run, 5 % with what stands before it. Tables at 75 degC; Table 9 at 60 Hz, lagging power
-//! factor, three single conductors in conduit. Table 8 serves AC up to 1 AWG only. The effective impedance is the usual approximation and errs where the drop
-//! is large. Parallel sets share evenly. Of two legs the heavier is to be asked for. Unequal split-phase legs are in phase with each other, neutral like the legs.
+//! factor, three single conductors in conduit. Table 8 serves AC up to 1 AWG only. The effective impedance is the
+//! usual approximation and errs where the drop is large. Parallel sets share evenly. Of two legs the heavier is to be
+//! asked for. Unequal split-phase legs are in phase with each other, neutral like the legs.
 //! ## Source
 //! Tables 8 and 9: two sources agree; Note 2 of both: one source; K: common practice; confirm in the adopted code.
 
@@ -238,7 +239,9 @@ pub fn leg_drop(
     sane(CLAUSE, voltage)?;
     let one_way = formula!("V_1", "drop along the leg", [impedance, leg] => impedance * leg);
     let what = "drop from leg to neutral";
-    let drop = formula!("V_d", what, [one_way, impedance, leg, other] => between_lines(one_way + impedance * (leg - other)));
+    let neutral =
+        formula!("V_n", "drop along the neutral", [impedance, leg, other] => impedance * (leg - other));
+    let drop = formula!("V_d", what, [one_way, neutral] => between_lines(one_way + neutral));
     let voltage = formula!("V", "voltage from leg to neutral", [voltage] => between_lines(voltage));
     finished(one_way, drop, &voltage)
 }
@@ -338,7 +341,8 @@ mod tests {
         assert!(lost.recommended);
     }
 
-    /// CON-09: 35 A over 90 ft of 0.491 ohm/kft: 3.0933 V in DC; balanced legs lose 1.54665 V each, one leg alone twice.
+    /// CON-09: 35 A over 90 ft of 0.491 ohm/kft: 3.0933 V in DC; balanced legs lose 1.54665 V each, one leg alone
+    /// twice.
     #[test]
     fn balanced_legs_lose_half() {
         let r = run(&given(Resistance::of(0.491)), &feet(90.0), &one()).unwrap();
@@ -349,7 +353,8 @@ mod tests {
         close(&leg_drop(&r, &a(35.0), &a(0.0), &v).unwrap().drop, 3.0933, 1e-9);
     }
 
-    /// By hand: 4/0 AWG copper in PVC at 0.85: 0.062 x 0.85 + 0.041 x 0.5268 = 0.0743 (printed 0.074); two in parallel half.
+    /// By hand: 4/0 AWG copper in PVC at 0.85: 0.062 x 0.85 + 0.041 x 0.5268 = 0.0743 (printed 0.074); two in
+    /// parallel half.
     #[test]
     fn tables_and_parallels() {
         let size: Size = "4/0".parse().unwrap();

@@ -12,8 +12,8 @@
 //! ## Example
 //! Passing: 3 ft at 120 V to ground. Failing: 3 ft at 277 V to ground before a concrete wall (3.5 ft).
 //! ## Limits of our reading
-//! Depth only: width, height, access and dedicated space are not read. A voltage between two bands belongs to the higher.
-//! Exceptions for low voltage and by permission are not taken.
+//! Depth only: width, height, access and dedicated space are not read. A voltage between two bands belongs to the
+//! higher. Exceptions for low voltage and by permission are not taken.
 //! ## Source
 //! Table 110.26(A)(1): two sources agree.
 

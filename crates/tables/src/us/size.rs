@@ -148,7 +148,8 @@ mod tests {
     use super::*;
     use quantity::Wire;
 
-    /// Names round-trip, areas rise, and each area is that of its name: AWG by the defining series, kcmil by number.
+    /// Names round-trip, areas rise, and each area is that of its name: AWG by the defining series, kcmil by
+    /// number.
     #[test]
     fn sizes_rise_and_are_what_they_are_called() {
         let all: Vec<Size> = Size::all().collect();

@@ -45,7 +45,8 @@ fn published_feeder() {
     assert!(found.passed_over.last().unwrap().contains("4/0 AWG"), "{:?}", found.passed_over);
 }
 
-/// By hand: 16 A continuous take 12 AWG behind 20 A: 14 AWG of 75 degC would carry 20 A, but 240.4(D) stops at 15 A.
+/// By hand: 16 A continuous take 12 AWG behind 20 A: 14 AWG of 75 degC would carry 20 A, but 240.4(D) stops at 15
+/// A.
 #[test]
 fn small_conductors_are_held_to_their_device() {
     let found = conductor_size(&copper(), &load(16.0, 0.0)).unwrap();
@@ -55,8 +56,8 @@ fn small_conductors_are_held_to_their_device() {
     assert_eq!(conductor_size(&copper(), &load(0.0, 16.0)).unwrap().each.size.figure(), "12");
 }
 
-/// By hand: 1000 A non-continuous: over 800 A the ampacity must reach the device, so 3 x 400 kcmil (1005 A), since two of
-/// 600 kcmil carry 840 A.
+/// By hand: 1000 A non-continuous: over 800 A the ampacity must reach the device, so 3 x 400 kcmil (1005 A), since
+/// two of 600 kcmil carry 840 A.
 #[test]
 fn sets_beyond_the_largest_size_reach_a_device_over_800_a() {
     let found = conductor_size(&copper(), &load(0.0, 1000.0)).unwrap();
@@ -65,8 +66,8 @@ fn sets_beyond_the_largest_size_reach_a_device_over_800_a() {
     near(&found.total, 1005.0);
 }
 
-/// By hand: 40 A at 50 degC ambient with six conductors of 90 degC: 55 · 0.82 · 0.8 = 36.1 A fails, 6 AWG carries 49.2 A;
-/// 35 A would let 8 AWG stand.
+/// By hand: 40 A at 50 degC ambient with six conductors of 90 degC: 55 · 0.82 · 0.8 = 36.1 A fails, 6 AWG carries
+/// 49.2 A; 35 A would let 8 AWG stand.
 #[test]
 fn factors_apply_to_the_load_without_the_continuous_addition() {
     let hot = kind(Material::Copper, Column::C90, 50.0, 6.0, Listing::C75);
@@ -98,8 +99,8 @@ fn what_no_conductor_carries_or_no_table_has_is_refused() {
     assert!(conductor_size(&copper(), &small).is_err(), "50 A are asked for");
 }
 
-/// Laws over the whole range: every choice satisfies each limit by itself, and more load never takes a smaller single
-/// conductor.
+/// Laws over the whole range: every choice satisfies each limit by itself, and more load never takes a smaller
+/// single conductor.
 #[test]
 fn a_choice_holds_and_never_shrinks_with_more_load() {
     for material in [Material::Copper, Material::Aluminum] {

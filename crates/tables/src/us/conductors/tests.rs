@@ -98,7 +98,8 @@ fn resistance_is_that_of_the_metal() {
     }
 }
 
-/// Reactance and resistance of Table 9 give the printed effective impedance, up to the rounding of the print (5.5 %).
+/// Reactance and resistance of Table 9 give the printed effective impedance, up to the rounding of the print (5.5
+/// %).
 #[test]
 fn printed_effective_impedance_is_that_of_its_parts() {
     let mut compared = 0;
