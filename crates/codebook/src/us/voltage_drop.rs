@@ -287,7 +287,8 @@ fn finished(
 }
 
 fn keeps(share: &Known<Ratio>) -> Result<bool, NotCovered> {
-    Ok(share.value() <= conductor_rule::ratio("v_max", "drop-run")?.value())
+    // a leg that rises because the other pulls the neutral is as far off as one that falls
+    Ok(share.value().abs() <= conductor_rule::ratio("v_max", "drop-run")?.value())
 }
 
 /// A drop along conductors as a voltage between lines.
@@ -351,6 +352,8 @@ mod tests {
         let (a, v) = (|a| given(Current::of(a)), given(PhaseVoltage::of(120.0)));
         close(&leg_drop(&r, &a(35.0), &a(35.0), &v).unwrap().drop, 1.546_65, 1e-9);
         close(&leg_drop(&r, &a(35.0), &a(0.0), &v).unwrap().drop, 3.0933, 1e-9);
+        let risen = leg_drop(&r, &a(0.0), &a(100.0), &v).unwrap();
+        assert!(risen.drop.value() < LineVoltage::ZERO && !risen.recommended, "4.4 V too high");
     }
 
     /// By hand: 4/0 AWG copper in PVC at 0.85: 0.062 x 0.85 + 0.041 x 0.5268 = 0.0743 (printed 0.074); two in
