@@ -137,6 +137,11 @@ impl Given {
         self.values(key)?.texts.first().map(String::as_str).ok_or(CalcError::Undeclared { key })
     }
 
+    /// Words of a list.
+    pub fn texts(&self, key: &'static str) -> Result<Vec<String>, CalcError> {
+        Ok(self.values(key)?.texts.clone())
+    }
+
     /// The voltage system under the key `system`.
     pub fn system(&self) -> Result<VoltageSystem, CalcError> {
         self.word("system")?.parse().map_err(|e: quantity::QuantityError| CalcError::NotCovered(e.message))

@@ -1,8 +1,8 @@
 //! The units of keys: each key ends in the suffix of its unit, in which bare numbers are read and results written.
 
 use quantity::{
-    Apparent, Area, Current, DcCurrent, DcVoltage, Duration, Length, LineVoltage, PhaseVoltage, Power,
-    Quantity, QuantityError, Ratio, Resistance, ShaftPower, Temperature,
+    Apparent, Area, Current, DcCurrent, DcVoltage, Duration, FillArea, Length, LineVoltage, PhaseVoltage,
+    Power, Quantity, QuantityError, Ratio, Resistance, ShaftPower, Temperature, WireArea,
 };
 
 /// A unit of keys.
@@ -87,6 +87,12 @@ measures! {
     METRE = "_m", "m", 1.0, "1600 m", si::<Length>;
     /// Area in square feet.
     SQUARE_FOOT = "_ft2", "ft2", 0.092_903_04, "1500 ft2", si::<Area>;
+    /// Length in inches.
+    INCH = "_in", "in", 0.0254, "24 in", si::<Length>;
+    /// Cross-section of a conductor in thousands of circular mils.
+    KCMIL = "_kcmil", "kcmil", 1.0, "250 kcmil", si::<WireArea>;
+    /// Area in a raceway in square inches.
+    SQUARE_INCH = "_in2", "in2", 1.0, "0.346 in2", si::<FillArea>;
     /// Time in seconds.
     SECOND = "_s", "s", 1.0, "30 min", si::<Duration>;
     /// Temperature in degrees Celsius.

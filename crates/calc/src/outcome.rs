@@ -82,8 +82,8 @@ impl Results {
     }
 
     /// Words.
-    pub fn text(mut self, key: &'static str, text: impl Into<String>) -> Self {
-        self.values.push((key, OutputValue::Text(text.into())));
+    pub fn text(mut self, key: &'static str, value: impl Into<String>) -> Self {
+        self.values.push((key, OutputValue::Text(value.into())));
         self
     }
 

@@ -216,6 +216,17 @@ quantity! {
     read ["ft2" = 0.092_903_04; "m2" = 1.0], write Trimmed ["m2" = 1.0]
 }
 quantity! {
+    /// Cross-section of a conductor, in thousands of circular mils.
+    WireArea, "conductor cross-section", si "kcmil", example "250 kcmil", largest 1e6,
+    // a circle of one mil: pi/4 x (0.0254 mm)^2, so 1 kcmil = 0.506 707 479 mm2
+    read ["kcmil" = 1.0; "cmil" = 1e-3; "mm2" = 1.0 / 0.506_707_479], write Trimmed ["kcmil" = 1.0]
+}
+quantity! {
+    /// Area that conductors take in a raceway, in square inches.
+    FillArea, "area in a raceway", si "in2", example "0.346 in2", largest 1e4,
+    read ["in2" = 1.0; "mm2" = 1.0 / 645.16], write Kept ["in2" = 1.0]
+}
+quantity! {
     /// Mass, in kilograms.
     Mass, "mass", si "kg", example "48 kg", largest 1e6,
     read ["kg" = 1.0; "g" = 1e-3; "lb" = 0.453_592_37; "t" = 1e3], write Trimmed ["kg" = 1.0]
@@ -246,6 +257,8 @@ scalable!(
     Duration,
     Length,
     Area,
+    WireArea,
+    FillArea,
     Mass,
     Frequency,
     ShaftPower

@@ -102,6 +102,12 @@ pub fn electrical(shaft: ShaftPower) -> Power {
     Power::of(shaft.si())
 }
 
+/// A direct current as the alternating current that heats a conductor as much: for ampacities, which hold for both.
+#[must_use]
+pub fn heating(current: DcCurrent) -> Current {
+    Current::of(current.si())
+}
+
 /// A number of volt-amperes.
 #[must_use]
 pub fn va_number(number: Ratio) -> Apparent {

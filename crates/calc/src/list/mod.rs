@@ -1,15 +1,22 @@
 //! The list of calculations. Each file holds one subject; none holds a formula.
 
+mod circuits;
 mod clearings;
+mod conductor_inputs;
+mod conductors;
+mod connections;
 mod direct;
+mod drops;
 mod durations;
 mod dwellings;
 mod fault_levels;
 mod faults;
+mod grounding;
 mod measured;
 mod motors;
 mod neutrals;
 mod paths;
+mod raceways;
 mod services;
 mod unbalance;
 mod units;
@@ -36,6 +43,12 @@ pub fn calculations() -> Vec<Calculation> {
         units::all(),
         dwellings::all(),
         measured::all(),
+        conductors::all(),
+        drops::all(),
+        grounding::all(),
+        raceways::all(),
+        circuits::all(),
+        connections::all(),
     ]
     .into_iter()
     .flatten()
