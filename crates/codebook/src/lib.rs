@@ -7,6 +7,7 @@
 //! nothing else.
 
 mod capacity;
+mod check;
 pub mod iec;
 mod not_covered;
 mod registry;
@@ -14,5 +15,6 @@ mod tiers;
 pub mod us;
 
 pub use capacity::Capacity;
+pub use check::Check;
 pub use not_covered::NotCovered;
 pub use registry::{Book, Rule, rule, rules};

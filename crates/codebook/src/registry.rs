@@ -102,6 +102,23 @@ registered! {
 registered! {
     iec of Iec in "iec":
     rated_currents,
+    cable_ampacity,
+    overload_coordination,
+    cable_voltage_drop,
+    neutral_section,
+    protective_conductor,
+    bonding_section,
+    adiabatic_withstand,
+    conductor_resistance,
+    conductor_choice,
+    disconnection_time,
+    automatic_disconnection,
+    island_shock_protection,
+    breaker_discrimination,
+    array_voltage,
+    array_overcurrent,
+    residual_current_type,
+    unbalance_derating,
 }
 
 const HEADINGS: [&str; 7] =
