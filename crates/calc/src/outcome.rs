@@ -86,6 +86,11 @@ impl Results {
         self
     }
 
+    pub fn text(mut self, key: &'static str, words: String) -> Self {
+        self.values.push((key, OutputValue::Text(words)));
+        self
+    }
+
     /// Pairs the values with the declaration, in its order and units; refuses numbers that are none.
     pub fn declared(
         mut self,

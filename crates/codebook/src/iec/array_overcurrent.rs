@@ -7,9 +7,9 @@
 //! ## Why
 //! In a shaded or failed string the others drive their current backwards through modules that are not built for it.
 //! ## Formula
-//! Needed where `(N - 1) · I_sc > I_ocpr`. String: `1.5 · I_sc < I_n < 2.4 · I_sc` and `I_n <= I_ocpr`. Array: `1.25 · I_sc,array < I_n <= 2.4 · I_sc,array`.
-//! Conductors without device: string `1.25 · I_sc` and no less than the device behind it with the other strings, array `1.25 · I_sc,array`;
-//! with device, its rated current.
+//! Needed where `(N - 1) · I_sc > I_ocpr`. String: `1.5 · I_sc < I_n < 2.4 · I_sc` and `I_n <= I_ocpr`. Array: `1.25 ·
+//! I_sc,array < I_n <= 2.4 · I_sc,array`. Conductors without device: string `1.25 · I_sc` and no less than the device
+//! behind it with the other strings, array `1.25 · I_sc,array`; with device, its rated current.
 //! ## Example
 //! Passing: 4 strings of 10 A on modules for 20 A: fuses over 15 A up to 20 A. Failing: the same without fuses.
 //! ## Limits of our reading

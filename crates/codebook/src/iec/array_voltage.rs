@@ -7,12 +7,14 @@
 //! ## Why
 //! Cold modules have more voltage than their label says; what is above the inverter's limit destroys it.
 //! ## Formula
-//! `U_max = n · U_oc · (1 + beta · (T_min - 25))` with the module's coefficient; `U_max = n · U_oc · k_U` by the table for crystalline silicon;
-//! `U_max = 1.2 · n · U_oc` where nothing is known.
+//! `U_max = n · U_oc · (1 + beta · (T_min - 25))` with the module's coefficient; `U_max = n · U_oc · k_U` by the table
+//! for crystalline silicon; `U_max = 1.2 · n · U_oc` where nothing is known.
 //! ## Example
-//! Passing: 10 modules of 40 V, -0.3 %/K at -10 degC: 442 V on an input for 450 V. Failing: by the table 456 V on the same.
+//! Passing: 10 modules of 40 V, -0.3 %/K at -10 degC: 442 V on an input for 450 V. Failing: by the table 456 V on the
+//! same.
 //! ## Limits of our reading
-//! The table is for crystalline silicon, down to -40 degC. Cells warmer than the air are not counted, which is stricter.
+//! The table is for crystalline silicon, down to -40 degC. Cells warmer than the air are not counted, which is
+//! stricter.
 //! ## Source
 //! Coefficient: one source; table and 1.2: from memory.
 

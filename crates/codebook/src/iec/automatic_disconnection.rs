@@ -7,17 +7,18 @@
 //! ## Why
 //! A fault current that is too small leaves the metal of a device live for as long as nobody touches it.
 //! ## Formula
-//! TN: `Z_s · I_a <= U_0`. TT: `R_A · I_dn <= 50 V` and the device opens in time. IT, first fault: `R_A · I_d <= 50 V` (120 V direct
-//! current); second fault: `2 · I_a · Z_s <= U` without neutral, `2 · I_a · Z_s <= U_0` with.
+//! TN: `Z_s · I_a <= U_0`. TT: `R_A · I_dn <= 50 V` and the device opens in time. IT, first fault: `R_A · I_d <= 50 V`
+//! (120 V direct current); second fault: `2 · I_a · Z_s <= U` without neutral, `2 · I_a · Z_s <= U_0` with.
 //! ## Example
-//! Passing: a loop of 1.2 ohm at 230 V with a type B breaker of 32 A, which trips at once at 160 A: 192 V. Failing: the same
-//! with type C, which asks for 320 A and 384 V.
+//! Passing: a loop of 1.2 ohm at 230 V with a type B breaker of 32 A, which trips at once at 160 A: 192 V. Failing:
+//! the same with type C, which asks for 320 A and 384 V.
 //! ## Limits of our reading
 //! The loop is the hot one that the caller brings; a measured cold loop must be raised first. A factor on the voltage
-//! below one, as is usual for the least fault current, is an input. IT systems whose exposed parts are earthed in groups
-//! follow TT.
+//! below one, as is usual for the least fault current, is an input. IT systems whose exposed parts are earthed in
+//! groups follow TT.
 //! ## Source
-//! All conditions: from memory; bands of breakers: two sources agree; break times of residual current devices: one source.
+//! All conditions: from memory; bands of breakers: two sources agree; break times of residual current devices: one
+//! source.
 
 use derivation::{Known, formula};
 use quantity::{Current, Duration, LineVoltage, PhaseVoltage, Quantity, Ratio, Resistance};
@@ -241,7 +242,7 @@ mod tests {
         // 50 V over 30 mA is 1666.7 ohm
         assert!(tt(&facts(1666.6, 0.03, false)).unwrap().touch.holds);
         assert!(!tt(&facts(1667.0, 0.03, false)).unwrap().touch.holds);
-        // 0.3 A at 156.7 ohm: 1.38 A are 4.6 times, 0.15 s; a delayed device takes 0.2 s, still in time; at once 0.3 s is not
+        // 230 V over 166.6 ohm drive 1.38 A, 4.6 times 0.3 A: a delayed device takes 0.2 s
         assert!(tt(&facts(156.6, 0.3, true)).unwrap().time.holds);
         let slow = tt(&facts(450.0, 0.3, false)).unwrap();
         assert!(!slow.time.holds && !slow.touch.holds);

@@ -8,9 +8,9 @@
 //! ## Why
 //! Bonding keeps touchable metal near one potential while a fault lasts; a thin conductor breaks or burns first.
 //! ## Formula
-//! Bonding: `S_b = S_PE / 2`, no less than 6 mm2 copper or 16 mm2 aluminium, copper no more than 25 mm2. Earthing conductor not in the
-//! ground: the section of the protective conductor, no less than 6 mm2. Combined conductor: no less than 10 mm2 copper or
-//! 16 mm2 aluminium.
+//! Bonding: `S_b = S_PE / 2`, no less than 6 mm2 copper or 16 mm2 aluminium, copper no more than 25 mm2. Earthing
+//! conductor not in the ground: the section of the protective conductor, no less than 6 mm2. Combined conductor: no
+//! less than 10 mm2 copper or 16 mm2 aluminium.
 //! ## Example
 //! Passing: a protective conductor of 35 mm2 asks for 25 mm2 of bonding (17.5 mm2, next nominal). Failing: 4 mm2.
 //! ## Limits of our reading

@@ -7,13 +7,15 @@
 //! ## Why
 //! A fault in one branch should not darken all the others.
 //! ## Formula
-//! Overload: `1.45 · I_branch <= 1.13 · I_main`. Short circuit: `I_k < m_low · I_main`, below which the main does not trip at once.
+//! Overload: `1.45 · I_branch <= 1.13 · I_main`. Short circuit: `I_k < m_low · I_main`, below which the main does not
+//! trip at once.
 //! ## Example
-//! Passing: a type B branch of 16 A behind a type C main of 63 A up to 315 A. Failing: a branch of 40 A behind a main of 50 A.
+//! Passing: a type B branch of 16 A behind a type C main of 63 A up to 315 A. Failing: a branch of 40 A behind a main
+//! of 50 A.
 //! ## Limits of our reading
-//! Above the lower end of the main's band both may trip: only the makers' tables tell, so that is not covered. Between the
-//! conventional currents and the bands the curves of both lie in wide zones; main and branch are taken to be of one
-//! family there. Fuses and circuit breakers of IEC 60947-2 have no curve in a standard and are not covered.
+//! Above the lower end of the main's band both may trip: only the makers' tables tell, so that is not covered. Between
+//! the conventional currents and the bands the curves of both lie in wide zones; main and branch are taken to be of
+//! one family there. Fuses and circuit breakers of IEC 60947-2 have no curve in a standard and are not covered.
 //! ## Source
 //! Bands and 1.45: two sources agree; 1.13: one source.
 

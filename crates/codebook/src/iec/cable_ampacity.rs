@@ -7,11 +7,12 @@
 //! ## Why
 //! Insulation that is too hot ages, then fails; the surroundings and other cables take away the reserve.
 //! ## Formula
-//! `I_z = n · I_table · k_t · k_g · k_soil · k_h`: sets in parallel, table value, factors for temperature, grouping, soil and third
-//! harmonics. Above 33 % of third harmonic the neutral decides: `I_z = n · I_table · k_t · k_g · k_soil · k_h / (3 · h)`.
+//! `I_z = n · I_table · k_t · k_g · k_soil · k_h`: sets in parallel, table value, factors for temperature, grouping,
+//! soil and third harmonics. Above 33 % of third harmonic the neutral decides: `I_z = n · I_table · k_t · k_g · k_soil
+//! · k_h / (3 · h)`.
 //! ## Example
-//! Passing: 16 mm2 copper, PVC, method C, three loaded, 35 degC, alone: 76 A · 0.94 = 71.4 A. Failing: 90 degC round a PVC cable is
-//! refused.
+//! Passing: 16 mm2 copper, PVC, method C, three loaded, 35 degC, alone: 76 A · 0.94 = 71.4 A. Failing: 90 degC round a
+//! PVC cable is refused.
 //! ## Limits of our reading
 //! Between two rows of a factor the less favourable one counts. Every parallel set counts as a circuit of the group.
 //! Circuits loaded below 30 % are not left out of the count, which is stricter than the note to B.52.17. Harmonics are

@@ -7,10 +7,11 @@
 //! ## Why
 //! Motors fail to start and electronics switch off where too much of the voltage stays in the cable.
 //! ## Formula
-//! `u = b · (rho_1 / S · cos_phi + lambda · sin_phi) · L · I_b`, b = 2 for single-phase and 1 for three-phase circuits; `du = u / U_0`.
+//! `u = b · (rho_1 / S · cos_phi + lambda · sin_phi) · L · I_b`, b = 2 for single-phase and 1 for three-phase
+//! circuits; `du = u / U_0`.
 //! ## Example
-//! Passing: 20 A over 30 m of 4 mm2 copper, single-phase at 230 V and unity power factor: 6.75 V or 2.9 %. Failing: the
-//! same over 60 m drops 5.9 %.
+//! Passing: 20 A over 30 m of 4 mm2 copper, single-phase at 230 V and unity power factor: 6.75 V or 2.9 %. Failing:
+//! the same over 60 m drops 5.9 %.
 //! ## Limits of our reading
 //! The limits are those from the origin to the load: the drops of all cables in a row must be summed before. The half
 //! percent more that runs beyond 100 m may have is not given. Unbalanced three-phase circuits are not read. Starting

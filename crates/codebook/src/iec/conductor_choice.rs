@@ -7,11 +7,11 @@
 //! ## Why
 //! The device follows the load, the conductor follows the device: chosen apart, one of them is wrong.
 //! ## Formula
-//! `I_n = min(rated current >= I_b)`; then the fewest parallel sets and the smallest section with `I_n <= I_z`, `I_2 <= 1.45 · I_z` and,
-//! where a length is given, `du <= du_max`.
+//! `I_n = min(rated current >= I_b)`; then the fewest parallel sets and the smallest section with `I_n <= I_z`, `I_2
+//! <= 1.45 · I_z` and, where a length is given, `du <= du_max`.
 //! ## Example
-//! Passing: 60 A by method C, PVC, three loaded, 30 degC: 63 A miniature circuit breaker and 16 mm2. Failing: 130 A by a miniature
-//! circuit breaker, of which there is none.
+//! Passing: 60 A by method C, PVC, three loaded, 30 degC: 63 A miniature circuit breaker and 16 mm2. Failing: 130 A by
+//! a miniature circuit breaker, of which there is none.
 //! ## Limits of our reading
 //! Faults, protective conductor and neutral are rules of their own. Parallel sets must be of equal length, section and
 //! path. Sections that IEC 60228 does not have are passed over.

@@ -9,8 +9,8 @@
 //! ## Formula
 //! `R = R_20 · (1 + alpha · (theta - 20))`, theta 70 degC for PVC and 90 degC for XLPE.
 //! ## Example
-//! Passing: stranded copper of 16 mm2 has 1.15 ohm/km at 20 degC and 1.376 ohm/km at 70 degC. Failing: stranded aluminium below 10
-//! mm2 is no conductor of the standard.
+//! Passing: stranded copper of 16 mm2 has 1.15 ohm/km at 20 degC and 1.376 ohm/km at 70 degC. Failing: stranded
+//! aluminium below 10 mm2 is no conductor of the standard.
 //! ## Limits of our reading
 //! Direct-current resistance: skin and proximity effect are left out, which counts above about 185 mm2.
 //! ## Source

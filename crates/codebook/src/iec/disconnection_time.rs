@@ -7,15 +7,18 @@
 //! ## Why
 //! The higher the voltage on a part that is touched, the shorter the heart stands it.
 //! ## Formula
-//! `t <= t_max(system, kind of current, voltage to earth)` for final circuits; 5 s (TN) and 1 s (TT) for distribution circuits.
+//! `t <= t_max(system, kind of current, voltage to earth)` for final circuits; 5 s (TN) and 1 s (TT) for distribution
+//! circuits.
 //! ## Example
 //! Passing: 0.4 s at 230 V in a TN system. Failing: 0.5 s in the same.
 //! ## Limits of our reading
-//! The final-circuit times are for socket-outlets up to 63 A and fixed equipment up to 32 A; a circuit beyond counts as
-//! distribution, which the caller must know. TT systems whose overcurrent devices disconnect and that bond all metal may
-//! use the times of TN, which is not read here. IT systems: after the first fault, see `automatic-disconnection`.
+//! The final-circuit times are for socket-outlets up to 63 A and fixed equipment up to 32 A; a circuit beyond counts
+//! as distribution, which the caller must know. TT systems whose overcurrent devices disconnect and that bond all
+//! metal may use the times of TN, which is not read here. IT systems: after the first fault, see
+//! `automatic-disconnection`.
 //! ## Source
-//! 230 V with alternating current and the 5 s: two sources agree; others: one source; TN 120 to 230 V direct current: from memory.
+//! 230 V with alternating current and the 5 s: two sources agree; others: one source; TN 120 to 230 V direct current:
+//! from memory.
 
 use derivation::Known;
 use quantity::{Duration, PhaseVoltage};

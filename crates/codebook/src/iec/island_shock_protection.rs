@@ -7,12 +7,12 @@
 //! ## Why
 //! A breaker chosen on the utility's fault current never trips in the island: metal stays live.
 //! ## Formula
-//! One must hold: the breaker `I_f >= I_a` with `t <= t_max`; the residual current device with its break time at `I_f / I_dn <= t_max`;
-//! the source collapses to 50 V or less within `t_max`; or the touch voltage `I_f · R_PE <= 50 V`. `I_f = min(I_source, U_0 / Z_s)`, the
-//! least source current to trip by, the most to touch.
+//! One must hold: the breaker `I_f >= I_a` with `t <= t_max`; the residual current device with its break time at `I_f
+//! / I_dn <= t_max`; the source collapses to 50 V or less within `t_max`; or the touch voltage `I_f · R_PE <= 50 V`.
+//! `I_f = min(I_source, U_0 / Z_s)`, the least source current to trip by, the most to touch.
 //! ## Example
-//! Passing: 40 A of source current and a 30 mA residual current device: 0.04 s. Failing: 40 A, a breaker that asks for 160 A, no
-//! residual current device, a source that holds 40 A for 10 s and 2 ohm of protective conductor: 80 V.
+//! Passing: 40 A of source current and a 30 mA residual current device: 0.04 s. Failing: 40 A, a breaker that asks for
+//! 160 A, no residual current device, a source that holds 40 A for 10 s and 2 ohm of protective conductor: 80 V.
 //! ## Limits of our reading
 //! Neutral and protective conductor must be bonded at the island's source, else it is an IT system and refused here. A
 //! source that gives up before a device has opened is taken as no help to the device. Touch voltage is that along the

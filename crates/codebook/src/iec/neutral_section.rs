@@ -7,11 +7,11 @@
 //! ## Why
 //! Third harmonics of the three lines do not cancel in the neutral but add up, and no device watches it.
 //! ## Formula
-//! `S_N = S_line`; above 16 mm2 copper or 25 mm2 aluminium and up to 15 % of third harmonic no less than that, if the neutral carries
-//! its largest current. Current of third harmonics in the neutral: `I_N = 3 · h · I_b`.
+//! `S_N = S_line`; above 16 mm2 copper or 25 mm2 aluminium and up to 15 % of third harmonic no less than that, if the
+//! neutral carries its largest current. Current of third harmonics in the neutral: `I_N = 3 · h · I_b`.
 //! ## Example
-//! Passing: lines of 50 mm2 copper, 10 % third harmonic, at most 60 A in the neutral: 16 mm2 that carry 60 A. Failing: with 20 %
-//! third harmonic the neutral must be as large as the lines.
+//! Passing: lines of 50 mm2 copper, 10 % third harmonic, at most 60 A in the neutral: 16 mm2 that carry 60 A. Failing:
+//! with 20 % third harmonic the neutral must be as large as the lines.
 //! ## Limits of our reading
 //! Whether a reduced neutral carries its current is a question to `cable-ampacity`. Unbalance of the lines adds to the
 //! third harmonics and must be in the largest neutral current that the caller brings. Above 33 % the lines of a

@@ -7,14 +7,14 @@
 //! ## Why
 //! A cable that carries more than it may for hours chars long before a device sized for something else opens.
 //! ## Formula
-//! `I_b <= I_n <= I_z` and `I_2 = m · I_n <= 1.45 · I_z`; m is 1.45 for miniature circuit breakers, 1.3 for circuit breakers of IEC
-//! 60947-2, and 1.6, 1.9 or 2.1 for gG fuses from 16 A, over 4 A and up to 4 A.
+//! `I_b <= I_n <= I_z` and `I_2 = m · I_n <= 1.45 · I_z`; m is 1.45 for miniature circuit breakers, 1.3 for circuit
+//! breakers of IEC 60947-2, and 1.6, 1.9 or 2.1 for gG fuses from 16 A, over 4 A and up to 4 A.
 //! ## Example
 //! Passing: 28 A by a 32 A miniature circuit breaker on a cable for 36 A. Failing: a 32 A gG fuse on a cable for 32 A,
 //! since 51.2 A is more than 46.4 A.
 //! ## Limits of our reading
-//! Circuits that need no overload protection (433.2, 433.3) are not read: they are held to the same. A breaker that can
-//! be set counts with its full rating.
+//! Circuits that need no overload protection (433.2, 433.3) are not read: they are held to the same. A breaker that
+//! can be set counts with its full rating.
 //! ## Source
 //! Both conditions and the 1.45 of miniature circuit breakers: two sources agree; fuses from 16 A: one source; the
 //! others from memory.
@@ -64,9 +64,11 @@ pub fn overload_coordination(
         return Err(NotCovered::new(CLAUSE, "the device has no rated current"));
     }
     let multiple: Known<Ratio> = clause::number("m", multiple_key(device, rated.value()))?;
-    let operating = formula!("I_2", "conventional operating current", [multiple, rated] => multiple * rated, source = CLAUSE);
+    let what = "conventional operating current";
+    let operating = formula!("I_2", what, [multiple, rated] => multiple * rated, source = CLAUSE);
     let share: Known<Ratio> = clause::number("share", "overload-1.45")?;
-    let bears = formula!("I_max", "current that the cable bears for the conventional time", [share, capacity] => share * capacity, source = CLAUSE);
+    let what = "current that the cable bears for the conventional time";
+    let bears = formula!("I_max", what, [share, capacity] => share * capacity, source = CLAUSE);
     Ok(Overload {
         carries: Check::at_most(design.clone(), rated.clone()),
         rated: Check::at_most(rated.clone(), capacity.clone()),

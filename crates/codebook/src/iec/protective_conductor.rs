@@ -7,8 +7,8 @@
 //! ## Why
 //! It carries the whole fault current until the device opens, and must be there afterwards.
 //! ## Formula
-//! `S_PE = S` up to 16 mm2, 16 mm2 up to 35 mm2, `S / 2` above, times `k_1 / k_2` for another metal; and `S_PE >= sqrt(I^2 · t) / k` where the
-//! fault is known. Then the next nominal section.
+//! `S_PE = S` up to 16 mm2, 16 mm2 up to 35 mm2, `S / 2` above, times `k_1 / k_2` for another metal; and `S_PE >=
+//! sqrt(I^2 · t) / k` where the fault is known. Then the next nominal section.
 //! ## Example
 //! Passing: lines of 70 mm2 have 35 mm2. Failing: 10 mm2 beside lines of 16 mm2.
 //! ## Limits of our reading

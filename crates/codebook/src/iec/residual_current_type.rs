@@ -7,8 +7,8 @@
 //! ## Why
 //! Smooth direct residual current saturates a device of type AC or A: it stays closed when it should open.
 //! ## Formula
-//! Type B, unless there is simple separation between the sides or the maker declares that no direct residual current can
-//! flow; then type A.
+//! Type B, unless there is simple separation between the sides or the maker declares that no direct residual current
+//! can flow; then type A.
 //! ## Example
 //! Passing: type B on an inverter without transformer. Failing: type A on the same.
 //! ## Limits of our reading
