@@ -26,20 +26,24 @@ macro_rules! files {
         pub fn sheets() -> Result<Vec<(&'static str, &'static $crate::Sheet)>, $crate::TableError> {
             Ok(vec![$(($file, $crate::files::of(&$name)?)),+])
         }
-
-        #[cfg(test)]
-        #[test]
-        fn every_file_of_the_folder_is_loaded_and_usable() {
-            let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../data/", $folder);
-            let names = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().file_name());
-            let mut files: Vec<String> = names.map(|name| name.into_string().unwrap()).collect();
-            files.retain(|name| name.ends_with(".csv"));
-            files.sort();
-            let mut loaded: Vec<&str> = sheets().unwrap().into_iter().map(|(file, _)| file).collect();
-            loaded.sort_unstable();
-            assert_eq!(files, loaded);
-        }
     };
 }
 
 pub(crate) use files;
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn every_file_of_the_folder_is_loaded_and_usable() {
+        for (folder, sheets) in [("us", crate::us::sheets()), ("iec", crate::iec::sheets())] {
+            let path = format!("{}/../../data/{folder}", env!("CARGO_MANIFEST_DIR"));
+            let names = std::fs::read_dir(path).unwrap().map(|entry| entry.unwrap().file_name());
+            let mut files: Vec<String> = names.map(|name| name.into_string().unwrap()).collect();
+            files.retain(|name| name.ends_with(".csv"));
+            files.sort();
+            let mut loaded: Vec<&str> = sheets.unwrap().into_iter().map(|(file, _)| file).collect();
+            loaded.sort_unstable();
+            assert_eq!(files, loaded);
+        }
+    }
+}
