@@ -1,8 +1,9 @@
 //! The units of keys: each key ends in the suffix of its unit, in which bare numbers are read and results written.
 
 use quantity::{
-    Apparent, Area, Current, DcCurrent, DcVoltage, Duration, FillArea, Length, LineVoltage, PhaseVoltage,
-    Power, Quantity, QuantityError, Ratio, Resistance, ShaftPower, Temperature, WireArea,
+    Apparent, Area, Current, DcCurrent, DcVoltage, Duration, FillArea, JouleIntegral, Length, LineVoltage,
+    LinearResistance, PhaseVoltage, Power, Quantity, QuantityError, Ratio, Resistance, Section, ShaftPower,
+    SoilResistivity, Temperature, WireArea,
 };
 
 /// A unit of keys.
@@ -101,6 +102,14 @@ measures! {
     DEGREE = "_deg", "deg", 1.0, "-120", degrees;
     /// A share in percent.
     PERCENT = "_pct", "%", 0.01, "5.75 %", si::<Ratio>;
+    /// Section of a conductor in square millimetres.
+    SQUARE_MM = "_mm2", "mm2", 1.0, "16 mm2", si::<Section>;
+    /// Resistance or reactance by length in ohms per kilometre.
+    OHM_PER_KM = "_ohm_per_km", "ohm/km", 1.0, "1.15 ohm/km", si::<LinearResistance>;
+    /// Thermal resistivity of soil in kelvin metres per watt.
+    SOIL = "_k_m_per_w", "K.m/W", 1.0, "2.5 K.m/W", si::<SoilResistivity>;
+    /// Joule integral in ampere squared seconds.
+    AMPERE2_SECOND = "_a2s", "A2s", 1.0, "42000 A2s", si::<JouleIntegral>;
     /// A plain number.
     NUMBER = "", "", 1.0, "0.95", plain;
     /// A word or yes and no: no number.

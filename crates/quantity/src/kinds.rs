@@ -237,6 +237,46 @@ quantity! {
     read ["Hz" = 1.0; "kHz" = 1e3], write Trimmed ["Hz" = 1.0]
 }
 quantity! {
+    /// Cross-section of a conductor, in square millimetres.
+    Section, "conductor section", si "mm2", example "16 mm2", largest 1e5,
+    read ["mm2" = 1.0], write Trimmed ["mm2" = 1.0]
+}
+quantity! {
+    /// Resistance or reactance of a conductor by its length, in ohms per kilometre.
+    LinearResistance, "resistance per length", si "ohm/km", example "1.15 ohm/km", largest 1e6,
+    read ["ohm/km" = 1.0; "mohm/m" = 1.0], write Kept ["ohm/km" = 1.0]
+}
+quantity! {
+    /// Resistivity of a metal, in ohm square millimetres per metre.
+    Resistivity, "resistivity", si "ohm.mm2/m", example "0.0225 ohm.mm2/m", largest 1e6,
+    read ["ohm.mm2/m" = 1.0], write Trimmed ["ohm.mm2/m" = 1.0]
+}
+quantity! {
+    /// Thermal resistivity of soil, in kelvin metres per watt.
+    SoilResistivity, "thermal resistivity of soil", si "K.m/W", example "2.5 K.m/W", largest 100.0,
+    read ["K.m/W" = 1.0], write Trimmed ["K.m/W" = 1.0]
+}
+quantity! {
+    /// Square of an RMS current, in square amperes.
+    SquaredCurrent, "square of a current", si "A2", example "100 A2", largest 1e12,
+    read ["A2" = 1.0], write Trimmed ["A2" = 1.0]
+}
+quantity! {
+    /// Joule integral of a current, in ampere squared seconds.
+    JouleIntegral, "Joule integral", si "A2s", example "42,000 A2s", largest 1e15,
+    read ["A2s" = 1.0; "kA2s" = 1e6], write Trimmed ["A2s" = 1.0]
+}
+quantity! {
+    /// Square root of a Joule integral, in ampere root seconds.
+    RootJoule, "root of a Joule integral", si "A.s0.5", example "100 A.s0.5", largest 1e9,
+    read ["A.s0.5" = 1.0], write Trimmed ["A.s0.5" = 1.0]
+}
+quantity! {
+    /// Factor k of a conductor that gives no heat off, in ampere root seconds per square millimetre.
+    HeatConstant, "factor k", si "A.s0.5/mm2", example "115 A.s0.5/mm2", largest 1e4,
+    read ["A.s0.5/mm2" = 1.0], write Trimmed ["A.s0.5/mm2" = 1.0]
+}
+quantity! {
     /// A plain number: a factor, a power factor, an efficiency.
     Ratio, "number", si "1", example "0.95", largest 1e9,
     read ["%" = 1e-2], write Trimmed ["" = 1.0]
@@ -261,7 +301,10 @@ scalable!(
     FillArea,
     Mass,
     Frequency,
-    ShaftPower
+    ShaftPower,
+    Section,
+    LinearResistance,
+    JouleIntegral
 );
 
 impl Mul for Ratio {

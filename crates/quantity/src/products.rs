@@ -4,8 +4,9 @@
 use std::ops::{Div, Mul};
 
 use crate::{
-    Apparent, Charge, Current, DcCurrent, DcVoltage, Duration, Energy, LineVoltage, PeakCurrent,
-    PhaseVoltage, Power, Quantity, Ratio, Resistance, ShaftPower,
+    Apparent, Charge, Current, DcCurrent, DcVoltage, Duration, Energy, HeatConstant, JouleIntegral, Length,
+    LineVoltage, LinearResistance, PeakCurrent, PhaseVoltage, Power, Quantity, Ratio, Resistance,
+    Resistivity, RootJoule, Section, ShaftPower, SquaredCurrent,
 };
 
 macro_rules! product {
@@ -58,6 +59,47 @@ product! {
     Power * Duration = Energy, by 1.0 / 3600.0;
     DcCurrent * Duration = Charge, by 1.0 / 3600.0;
     DcVoltage * Charge = Energy, by 1.0;
+    LinearResistance * Length = Resistance, by 1e-3;
+    // ohm.mm2/m over mm2 is ohm/m
+    LinearResistance * Section = Resistivity, by 1e-3;
+    HeatConstant * Section = RootJoule, by 1.0;
+    SquaredCurrent * Duration = JouleIntegral, by 1.0;
+}
+
+impl Mul for Current {
+    type Output = SquaredCurrent;
+    fn mul(self, other: Current) -> SquaredCurrent {
+        SquaredCurrent::of(self.si() * other.si())
+    }
+}
+
+impl Mul for RootJoule {
+    type Output = JouleIntegral;
+    fn mul(self, other: RootJoule) -> JouleIntegral {
+        JouleIntegral::of(self.si() * other.si())
+    }
+}
+
+/// A kind that is the square of another.
+pub trait Square {
+    /// The other.
+    type Root;
+    /// The value whose square it is.
+    fn root(self) -> Self::Root;
+}
+
+impl Square for Ratio {
+    type Root = Ratio;
+    fn root(self) -> Ratio {
+        Ratio::of(self.si().sqrt())
+    }
+}
+
+impl Square for JouleIntegral {
+    type Root = RootJoule;
+    fn root(self) -> RootJoule {
+        RootJoule::of(self.si().sqrt())
+    }
 }
 
 impl Apparent {
@@ -120,8 +162,8 @@ pub fn positive<Q: Quantity>(value: Q) -> Q {
     if value.si() < 0.0 { Q::from_si(0.0) } else { value }
 }
 
-/// Square root of a number.
+/// Square root of a number, or of a quantity that is the square of another.
 #[must_use]
-pub fn root(number: Ratio) -> Ratio {
-    Ratio::of(number.si().sqrt())
+pub fn root<S: Square>(square: S) -> S::Root {
+    square.root()
 }

@@ -14,6 +14,8 @@
 //! ```
 
 mod error;
+mod files;
+pub mod iec;
 mod sheet;
 pub mod us;
 mod verification;

@@ -141,8 +141,9 @@ pub(crate) struct Schema {
 
 #[derive(Debug, Args)]
 pub(crate) struct Explain {
-    /// Id of a finding, as in `error[pass-through-over-relay]`; without it, all of them.
-    pub finding: Option<String>,
+    /// Id of a finding, as in `error[pass-through-over-relay]`, or of a rule of a code; without it, all of them.
+    #[arg(value_name = "FINDING OR RULE")]
+    pub id: Option<String>,
 }
 
 #[derive(Debug, Args)]

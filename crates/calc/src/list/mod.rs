@@ -12,6 +12,10 @@ mod dwellings;
 mod fault_levels;
 mod faults;
 mod grounding;
+mod iec_arrays;
+mod iec_cables;
+mod iec_conductors;
+mod iec_shock;
 mod measured;
 mod motors;
 mod neutrals;
@@ -49,6 +53,10 @@ pub fn calculations() -> Vec<Calculation> {
         raceways::all(),
         circuits::all(),
         connections::all(),
+        iec_cables::all(),
+        iec_conductors::all(),
+        iec_shock::all(),
+        iec_arrays::all(),
     ]
     .into_iter()
     .flatten()
@@ -62,6 +70,15 @@ fn phases_input() -> InputSpec {
         "1 for single-phase (line to line or line to neutral), 3 for three-phase",
         &["1", "3"],
     )
+}
+
+/// The choice behind a word that the declaration allows.
+fn choice<T>(given: &Given, key: &'static str, read: fn(&str) -> Option<T>) -> Result<T, CalcError> {
+    read(given.word(key)?).ok_or(CalcError::Undeclared { key })
+}
+
+fn yes(given: &Given, key: &'static str) -> Result<bool, CalcError> {
+    Ok(given.word(key)? == "yes")
 }
 
 fn phases(given: &Given) -> Result<Phases, CalcError> {

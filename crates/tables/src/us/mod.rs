@@ -10,29 +10,10 @@ pub mod overcurrent;
 pub mod raceway;
 pub mod size;
 
-use std::sync::LazyLock;
-
-use crate::{Sheet, TableError};
-
-type Loaded = LazyLock<Result<Sheet, TableError>>;
-
-macro_rules! files {
-    ($($name:ident = $file:literal;)+) => {
-        $(static $name: Loaded = LazyLock::new(|| {
-            Sheet::parse($file, include_str!(concat!("../../../../data/us/", $file)))
-        });)+
-
-        /// Every US table, by file name.
-        ///
-        /// # Errors
-        /// The first table that cannot be used.
-        pub fn sheets() -> Result<Vec<(&'static str, &'static Sheet)>, TableError> {
-            Ok(vec![$(($file, of(&$name)?)),+])
-        }
-    };
-}
+use crate::files::{Loaded, files, of};
 
 files! {
+    "us":
     LIGHTING = "nec_220_45_dwelling_lighting.csv";
     DRYERS = "nec_220_54_dryers.csv";
     RANGES = "nec_220_55_ranges.csv";
@@ -63,27 +44,4 @@ files! {
     IMPEDANCE = "nec_ch9_9_impedance.csv";
     CONDUCTOR_RULES = "nec_conductor_rules.csv";
     CONNECTION_RULES = "nec_connection_rules.csv";
-}
-
-fn of(loaded: &'static Loaded) -> Result<&'static Sheet, TableError> {
-    loaded.as_ref().map_err(Clone::clone)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn every_file_of_the_folder_is_loaded_and_usable() {
-        let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../data/us");
-        let mut files: Vec<String> = std::fs::read_dir(folder)
-            .unwrap()
-            .map(|entry| entry.unwrap().file_name().into_string().unwrap())
-            .filter(|name| name.ends_with(".csv"))
-            .collect();
-        files.sort();
-        let mut loaded: Vec<&str> = sheets().unwrap().into_iter().map(|(file, _)| file).collect();
-        loaded.sort_unstable();
-        assert_eq!(files, loaded);
-    }
 }
