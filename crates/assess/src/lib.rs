@@ -41,7 +41,7 @@ pub use island_fault::island_fault_at_panel;
 pub use ledger::Ledger;
 pub use positions::StateReport;
 pub use proving::prove;
-pub use spread::RelayShare;
+pub use spread::{RelayShare, own_within};
 pub use unit_flows::export_within;
 
 use derivation::Known;

@@ -5,7 +5,7 @@ use derivation::Known;
 use finding::{Finding, Margin, Severity};
 use network::spread::{Distribution, Draws, PathRange, Spread};
 use plant::full::FullPlant;
-use quantity::{Current, Leg, Quantity};
+use quantity::{Current, Leg, Quantity, Resistance};
 
 use crate::flowing::{Corner, Flowing, Solved, magnitude};
 use crate::positions::nothing;
@@ -33,18 +33,24 @@ fn closed(plant: &FullPlant, solved: &Solved, leg: Leg) -> usize {
     relays.count()
 }
 
+/// Lowest resistance of a new path, highest at the end of life, where stated.
+fn resistances(case: &Case<'_>) -> Option<[Known<Resistance>; 2]> {
+    let PassThrough::Matched { new, end_of_life, .. } = &case.unit.pass_through else { return None };
+    let known = |symbol, what, value, field| Known::catalog(symbol, what, value, &case.unit.id, field);
+    Some([
+        known("R_min", "lowest path resistance new", new.lowest, "pass_through new"),
+        known(
+            "R_max",
+            "highest path resistance at the end of life",
+            end_of_life.highest,
+            "pass_through end_of_life",
+        ),
+    ])
+}
+
 /// The paths of a leg with what flows through them; none where the catalogue states no resistances or none carries.
 fn spread(case: &Case<'_>, flowing: &Flowing<'_, '_>, solved: &Solved, leg: Leg) -> Option<Spread> {
-    let PassThrough::Matched { new, end_of_life, .. } = &case.unit.pass_through else { return None };
-    let lowest =
-        Known::catalog("R_min", "lowest path resistance new", new.lowest, &case.unit.id, "pass_through new");
-    let highest = Known::catalog(
-        "R_max",
-        "highest path resistance at the end of life",
-        end_of_life.highest,
-        &case.unit.id,
-        "pass_through end_of_life",
-    );
+    let [lowest, highest] = resistances(case)?;
     let n = closed(&flowing.plant, solved, leg);
     let total = magnitude(flowing.total(&solved.flows, "unit.relay", leg));
     if n == 0 || total <= 0.0 {
@@ -84,6 +90,36 @@ fn spread(case: &Case<'_>, flowing: &Flowing<'_, '_>, solved: &Solved, leg: Leg)
         _ => range,
     };
     Spread::new(vec![range; n], &panel).ok()
+}
+
+/// The largest current per leg that the units of the leg with the fewest may give or take together by their own
+/// bridges, the hottest relay with one path open kept; none where one relay is counted, or the catalogue states no path
+/// resistances.
+pub fn own_within(case: &Case<'_>) -> Option<Known<Current>> {
+    let I_r = relay(case);
+    if passing::limit(case).value() <= I_r.value() {
+        return None;
+    }
+    let n = usize::try_from(case.formation.fewest()).ok()?;
+    let [lowest, highest] = resistances(case)?;
+    let one =
+        Known::assumed("J_1", "own current of each unit", Current::of(1.0), "one ampere, for the share");
+    let none = nothing("own current", "the units may also stand by");
+    let range = PathRange::between(&lowest, &highest).ok()?.own(&none, &one).ok()?;
+    let panel = nothing("current to the panel", "the units' own current alone");
+    let spread = Spread::new(vec![range; n], &panel).ok()?.with_open(0).ok()?;
+    let corner = spread.corner().ok()?.current;
+    let from = vec![I_r.node().clone(), corner.node().clone()];
+    let most = Current::from_si(I_r.value().si() * n as f64 / corner.value().si());
+    let equation = "I_own = n I_r / (hottest relay for one ampere of each unit)";
+    Some(Known::solved(
+        "I_own",
+        "own current of all units that the hottest relay passes",
+        most,
+        equation,
+        0.0,
+        from,
+    ))
 }
 
 /// The hottest relay of each leg of a solved state.
