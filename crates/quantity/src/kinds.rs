@@ -213,7 +213,7 @@ quantity! {
 quantity! {
     /// Area, in square metres.
     Area, "area", si "m2", example "1,500 ft2", largest 1e9,
-    read ["ft2" = 0.092_903_04; "m2" = 1.0], write Trimmed ["m2" = 1.0]
+    read ["ft2" = 0.092_903_04; "m2" = 1.0; "cm2" = 1e-4], write Trimmed ["m2" = 1.0, "cm2" = 1e-4]
 }
 quantity! {
     /// Mass, in kilograms.
@@ -224,6 +224,68 @@ quantity! {
     /// Frequency, in hertz.
     Frequency, "frequency", si "Hz", example "60 Hz", largest 1e6,
     read ["Hz" = 1.0; "kHz" = 1e3], write Trimmed ["Hz" = 1.0]
+}
+quantity! {
+    /// A difference of temperatures, in kelvin. Not a temperature: 18 degF of difference are 10 K.
+    TemperatureSpan, "temperature difference", si "K", example "10 degC", largest 1e3,
+    read ["degC" = 1.0; "degF" = 5.0 / 9.0; "K" = 1.0], write Trimmed ["K" = 1.0]
+}
+quantity! {
+    /// Relative change with temperature, per kelvin.
+    TemperatureCoefficient, "temperature coefficient", si "1/K", example "-0.28 %/degC", largest 1.0,
+    read ["%/degC" = 1e-2; "%/K" = 1e-2; "1/degC" = 1.0; "1/K" = 1.0], write Trimmed ["%/K" = 1e-2]
+}
+quantity! {
+    /// Change of a DC voltage with temperature, in volts per kelvin.
+    VoltageCoefficient, "voltage coefficient", si "V/K", example "-137 mV/degC", largest 1e3,
+    read ["V/degC" = 1.0; "V/K" = 1.0; "mV/degC" = 1e-3; "mV/K" = 1e-3], write Trimmed ["V/K" = 1.0, "mV/K" = 1e-3]
+}
+quantity! {
+    /// Power of light on a surface, in watts per square metre.
+    Irradiance, "irradiance", si "W/m2", example "1000 W/m2", largest 1e5,
+    read ["W/m2" = 1.0; "kW/m2" = 1e3], write Kept ["W/m2" = 1.0]
+}
+quantity! {
+    /// Energy of light on a surface, in watt-hours per square metre.
+    Insolation, "insolation", si "Wh/m2", example "1600 kWh/m2", largest 1e8,
+    read ["Wh/m2" = 1.0; "kWh/m2" = 1e3], write Kept ["Wh/m2" = 1.0, "kWh/m2" = 1e3]
+}
+quantity! {
+    /// Volume, in cubic metres.
+    Volume, "volume", si "m3", example "8,000 ft3", largest 1e9,
+    read ["m3" = 1.0; "ft3" = 0.028_316_846_592; "l" = 1e-3], write Trimmed ["m3" = 1.0, "l" = 1e-3]
+}
+quantity! {
+    /// Volume flow of a gas, in cubic metres per second.
+    AirFlow, "air flow", si "m3/s", example "32 cfm", largest 1e6,
+    // cubic feet a minute and an hour
+    read ["m3/h" = 1.0 / 3600.0; "cfm" = 0.028_316_846_592 / 60.0; "ft3/h" = 0.028_316_846_592 / 3600.0; "m3/s" = 1.0; "l/s" = 1e-3],
+    write Kept ["m3/h" = 1.0 / 3600.0]
+}
+quantity! {
+    /// Current of a battery for each ampere-hour of its capacity.
+    ChargeRate, "current for each ampere-hour", si "A/Ah", example "8 mA/Ah", largest 1e3,
+    read ["A/Ah" = 1.0; "mA/Ah" = 1e-3; "A/100Ah" = 1e-2], write Trimmed ["A/Ah" = 1.0, "mA/Ah" = 1e-3]
+}
+quantity! {
+    /// Gas from each ampere-hour, in cubic metres.
+    GasYield, "gas from each ampere-hour", si "m3/Ah", example "0.016 ft3/Ah", largest 1e3,
+    read ["m3/Ah" = 1.0; "l/Ah" = 1e-3; "ft3/Ah" = 0.028_316_846_592], write Trimmed ["l/Ah" = 1e-3]
+}
+quantity! {
+    /// Mass of a volume, in kilograms per cubic metre.
+    Density, "density", si "kg/m3", example "1.2 kg/m3", largest 1e5,
+    read ["kg/m3" = 1.0; "lb/ft3" = 16.018_463_4], write Trimmed ["kg/m3" = 1.0]
+}
+quantity! {
+    /// Pressure, in pascals.
+    Pressure, "pressure", si "Pa", example "81.5 kPa", largest 1e9,
+    read ["Pa" = 1.0; "hPa" = 1e2; "kPa" = 1e3; "mbar" = 1e2; "bar" = 1e5], write Kept ["Pa" = 1.0, "kPa" = 1e3]
+}
+quantity! {
+    /// Resistance of each length of a conductor, in ohms per metre.
+    LengthResistance, "resistance of each length", si "ohm/m", example "0.0608 ohm/kft", largest 1e6,
+    read ["ohm/kft" = 1.0 / 304.8; "ohm/km" = 1e-3; "mohm/m" = 1e-3; "ohm/m" = 1.0], write Kept ["ohm/km" = 1e-3]
 }
 quantity! {
     /// A plain number: a factor, a power factor, an efficiency.
@@ -248,7 +310,16 @@ scalable!(
     Area,
     Mass,
     Frequency,
-    ShaftPower
+    ShaftPower,
+    TemperatureSpan,
+    Irradiance,
+    Insolation,
+    Volume,
+    AirFlow,
+    ChargeRate,
+    Density,
+    Pressure,
+    LengthResistance
 );
 
 impl Mul for Ratio {

@@ -4,8 +4,10 @@
 use std::ops::{Div, Mul};
 
 use crate::{
-    Apparent, Charge, Current, DcCurrent, DcVoltage, Duration, Energy, LineVoltage, PeakCurrent,
-    PhaseVoltage, Power, Quantity, Ratio, Resistance, ShaftPower,
+    AirFlow, Apparent, Charge, ChargeRate, Current, DcCurrent, DcVoltage, Duration, Energy, GasYield,
+    Insolation, Irradiance, Length, LengthResistance, LineVoltage, PeakCurrent, PhaseVoltage, Power,
+    Quantity, Ratio, Resistance, ShaftPower, Temperature, TemperatureCoefficient, TemperatureSpan,
+    VoltageCoefficient,
 };
 
 macro_rules! product {
@@ -58,6 +60,13 @@ product! {
     Power * Duration = Energy, by 1.0 / 3600.0;
     DcCurrent * Duration = Charge, by 1.0 / 3600.0;
     DcVoltage * Charge = Energy, by 1.0;
+    Irradiance * Duration = Insolation, by 1.0 / 3600.0;
+    TemperatureCoefficient * TemperatureSpan = Ratio, by 1.0;
+    VoltageCoefficient * TemperatureSpan = DcVoltage, by 1.0;
+    ChargeRate * Charge = DcCurrent, by 1.0;
+    // hours inside: flow is counted in seconds
+    GasYield * DcCurrent = AirFlow, by 1.0 / 3600.0;
+    LengthResistance * Length = Resistance, by 1.0;
 }
 
 impl Apparent {
@@ -81,6 +90,19 @@ impl Current {
     #[must_use]
     pub fn peak(self, crest_factor: Ratio) -> PeakCurrent {
         PeakCurrent::of(self.si() * crest_factor.si())
+    }
+}
+
+/// By how much one temperature lies above another; negative where it lies below.
+#[must_use]
+pub fn above(one: Temperature, other: Temperature) -> TemperatureSpan {
+    TemperatureSpan::of(one.si() - other.si())
+}
+
+impl std::ops::Add<TemperatureSpan> for Temperature {
+    type Output = Temperature;
+    fn add(self, span: TemperatureSpan) -> Temperature {
+        Temperature::of(self.si() + span.si())
     }
 }
 

@@ -13,7 +13,9 @@
 //! assert!(full_load_current_single(ShaftPower::read("4 hp").unwrap(), MotorVoltage::V230).is_err());
 //! ```
 
+pub mod battery_gas;
 mod error;
+mod keyed;
 mod sheet;
 pub mod us;
 mod verification;
