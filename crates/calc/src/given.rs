@@ -87,6 +87,16 @@ impl Given {
         Ok(values.known(symbol, values.spec.what.to_owned(), si))
     }
 
+    /// A number that may be left out.
+    pub fn maybe<Q: Quantity>(&self, key: &'static str, symbol: &str) -> Result<Option<Known<Q>>, CalcError> {
+        if self.has(key) { self.one(key, symbol).map(Some) } else { Ok(None) }
+    }
+
+    /// Whether a yes-no input says yes.
+    pub fn yes(&self, key: &'static str) -> Result<bool, CalcError> {
+        Ok(self.word(key)? == "yes")
+    }
+
     /// A list of numbers with their derivations: `I` gives `I_1`, `I_2`.
     pub fn list<Q: Quantity>(&self, key: &'static str, symbol: &str) -> Result<Vec<Known<Q>>, CalcError> {
         let values = self.values(key)?;

@@ -23,6 +23,8 @@ pub enum OutputValue {
     Flag(bool),
     /// Words.
     Text(String),
+    /// Several words or lines.
+    Texts(Vec<String>),
 }
 
 /// One output.
@@ -81,6 +83,18 @@ impl Results {
         self
     }
 
+    /// A word or a line.
+    pub fn text(mut self, key: &'static str, text: impl Into<String>) -> Self {
+        self.values.push((key, OutputValue::Text(text.into())));
+        self
+    }
+
+    /// Several words or lines.
+    pub fn texts(mut self, key: &'static str, texts: Vec<String>) -> Self {
+        self.values.push((key, OutputValue::Texts(texts)));
+        self
+    }
+
     pub fn flag(mut self, key: &'static str, value: bool) -> Self {
         self.values.push((key, OutputValue::Flag(value)));
         self
@@ -131,6 +145,7 @@ impl OutputValue {
             OutputValue::Numbers(list) => list.iter().map(|(value, _)| number(*value)).collect(),
             OutputValue::Flag(flag) => json!(flag),
             OutputValue::Text(text) => json!(text),
+            OutputValue::Texts(texts) => json!(texts),
         }
     }
 
@@ -138,7 +153,7 @@ impl OutputValue {
         match self {
             OutputValue::Number(_, node) => node.iter().collect(),
             OutputValue::Numbers(list) => list.iter().filter_map(|(_, node)| node.as_ref()).collect(),
-            OutputValue::Flag(_) | OutputValue::Text(_) => Vec::new(),
+            OutputValue::Flag(_) | OutputValue::Text(_) | OutputValue::Texts(_) => Vec::new(),
         }
     }
 
@@ -158,6 +173,7 @@ impl OutputValue {
             }
             OutputValue::Flag(flag) => if *flag { "yes" } else { "no" }.to_owned(),
             OutputValue::Text(text) => text.clone(),
+            OutputValue::Texts(texts) => texts.join("; "),
         }
     }
 }

@@ -6,6 +6,7 @@
 //! not reach, a rule answers [`NotCovered`] and nothing else.
 
 mod capacity;
+pub mod fire;
 mod not_covered;
 mod registry;
 mod tiers;

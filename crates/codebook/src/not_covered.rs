@@ -1,6 +1,6 @@
 //! A case that our reading of a clause does not reach.
 
-use derivation::Known;
+use derivation::{Known, Refused};
 use quantity::{Quantity, Ratio};
 use tables::TableError;
 
@@ -25,6 +25,11 @@ impl From<TableError> for NotCovered {
     fn from(error: TableError) -> Self {
         Self { clause: error.table().to_owned(), reason: error.to_string() }
     }
+}
+
+/// A refused value as a case that a clause's reading does not reach.
+pub(crate) fn under(clause: &str) -> impl Fn(Refused) -> NotCovered + '_ {
+    move |refused| NotCovered::new(clause, refused.to_string())
 }
 
 /// Refuses what is no number or negative.

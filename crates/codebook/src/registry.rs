@@ -67,6 +67,15 @@ registered! {
     locked_rotor,
     standby_capacity,
     stand_alone,
+    array_voltage,
+    array_current,
+    string_overcurrent,
+    array_not_checked,
+    storage_current,
+    storage_overcurrent,
+    storage_disconnect,
+    storage_voltage,
+    labels,
 }
 
 const HEADINGS: [&str; 7] =

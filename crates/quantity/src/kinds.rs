@@ -233,7 +233,7 @@ quantity! {
 quantity! {
     /// Relative change with temperature, per kelvin.
     TemperatureCoefficient, "temperature coefficient", si "1/K", example "-0.28 %/degC", largest 1.0,
-    read ["%/degC" = 1e-2; "%/K" = 1e-2; "1/degC" = 1.0; "1/K" = 1.0], write Trimmed ["%/K" = 1e-2]
+    read ["%/degC" = 1e-2; "%/K" = 1e-2; "/degC" = 1.0; "/K" = 1.0], write Trimmed ["%/K" = 1e-2]
 }
 quantity! {
     /// Change of a DC voltage with temperature, in volts per kelvin.

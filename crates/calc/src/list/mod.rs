@@ -1,5 +1,7 @@
 //! The list of calculations. Each file holds one subject; none holds a formula.
 
+mod arrays;
+mod batteries;
 mod durations;
 mod dwellings;
 mod faults;
@@ -8,6 +10,7 @@ mod motors;
 mod neutrals;
 mod paths;
 mod services;
+mod storage_rules;
 mod unbalance;
 mod units;
 
@@ -30,6 +33,9 @@ pub fn calculations() -> Vec<Calculation> {
         units::all(),
         dwellings::all(),
         measured::all(),
+        arrays::all(),
+        batteries::all(),
+        storage_rules::all(),
     ]
     .into_iter()
     .flatten()

@@ -1,0 +1,1 @@
+//! Indices of supply and availability of paralleled units.
