@@ -8,7 +8,9 @@ mod faults;
 mod measured;
 mod motors;
 mod neutrals;
+mod outages;
 mod paths;
+mod rooms;
 mod services;
 mod storage_rules;
 mod unbalance;
@@ -36,6 +38,8 @@ pub fn calculations() -> Vec<Calculation> {
         arrays::all(),
         batteries::all(),
         storage_rules::all(),
+        rooms::all(),
+        outages::all(),
     ]
     .into_iter()
     .flatten()
