@@ -2,7 +2,7 @@
 //! means: nothing is said of a single day.
 
 use derivation::{Known, Refused, formula};
-use quantity::{Duration, Energy, Insolation, Power, Ratio};
+use quantity::{Duration, Energy, Irradiation, Power, Ratio};
 
 use crate::cells::stc_irradiance;
 
@@ -32,14 +32,14 @@ pub fn size_for_energy(
 pub fn energy_by_performance_ratio(
     rated: &Known<Power>,
     ratio: &Known<Ratio>,
-    insolation: &Known<Insolation>,
+    irradiation: &Known<Irradiation>,
 ) -> Result<Known<Energy>, Refused> {
     rated.not_negative()?;
     ratio.share()?;
-    insolation.not_negative()?;
+    irradiation.not_negative()?;
     let full = stc_irradiance();
-    Ok(formula!("E", "energy of the array", [rated, ratio, insolation, full]
-        => rated * ratio * (insolation / full), source = "IEC 61724-1, performance ratio"))
+    Ok(formula!("E", "energy of the array", [rated, ratio, irradiation, full]
+        => rated * ratio * (irradiation / full), source = "IEC 61724-1, performance ratio"))
 }
 
 #[cfg(test)]
@@ -53,7 +53,7 @@ mod tests {
         let (e, n) = (given(Energy::of(600e3)), given(Ratio::of(30.0)));
         let (h, eta) = (given(Duration::of(5.0 * 3600.0)), given(Ratio::of(0.8)));
         near(&size_for_energy(&e, &n, &h, &eta).unwrap(), 5000.0);
-        let (p, pr, sun) = (given(Power::of(15e3)), given(Ratio::of(0.88)), given(Insolation::of(1.6e6)));
+        let (p, pr, sun) = (given(Power::of(15e3)), given(Ratio::of(0.88)), given(Irradiation::of(1.6e6)));
         near(&energy_by_performance_ratio(&p, &pr, &sun).unwrap(), 21.12e6);
         assert!(energy_by_performance_ratio(&p, &given(Ratio::of(1.2)), &sun).is_err());
         assert!(size_for_energy(&e, &n, &h, &given(Ratio::of(0.0))).is_err());

@@ -87,8 +87,12 @@ impl Given {
         Ok(values.known(symbol, values.spec.what.to_owned(), si))
     }
 
-    /// A number that may be left out.
-    pub fn maybe<Q: Quantity>(&self, key: &'static str, symbol: &str) -> Result<Option<Known<Q>>, CalcError> {
+    /// An optional number with its derivation.
+    pub fn one_if<Q: Quantity>(
+        &self,
+        key: &'static str,
+        symbol: &str,
+    ) -> Result<Option<Known<Q>>, CalcError> {
         if self.has(key) { self.one(key, symbol).map(Some) } else { Ok(None) }
     }
 

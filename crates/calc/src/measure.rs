@@ -2,7 +2,7 @@
 
 use quantity::{
     AirFlow, Apparent, Area, Charge, ChargeRate, Current, DcCurrent, DcVoltage, Density, Duration, Energy,
-    GasYield, Insolation, Irradiance, Length, LengthResistance, LineVoltage, PhaseVoltage, Power, Pressure,
+    GasYield, Irradiance, Irradiation, Length, LengthResistance, LineVoltage, PhaseVoltage, Power, Pressure,
     Quantity, QuantityError, Ratio, Resistance, ShaftPower, Temperature, TemperatureCoefficient,
     TemperatureSpan, VoltageCoefficient, Volume,
 };
@@ -106,17 +106,17 @@ measures! {
     /// Time in minutes.
     MINUTE = "_min", "min", 60.0, "30 min", si::<Duration>;
     /// Time in hours.
-    HOUR = "_h", "h", 3600.0, "20 h", si::<Duration>;
+    HOUR_SPAN = "_h", "h", 3600.0, "20 h", si::<Duration>;
     /// Change with temperature in percent for each degree.
     PERCENT_PER_DEGREE = "_pct_per_degc", "%/degC", 0.01, "-0.28 %/degC", si::<TemperatureCoefficient>;
     /// Change of a voltage with temperature.
     VOLT_PER_DEGREE = "_v_per_degc", "V/degC", 1.0, "-137 mV/degC", si::<VoltageCoefficient>;
     /// Difference of temperatures.
     KELVIN = "_k", "K", 1.0, "18 degF", si::<TemperatureSpan>;
-    /// Irradiance in watts per square metre.
-    IRRADIANCE = "_w_m2", "W/m2", 1.0, "1000 W/m2", si::<Irradiance>;
-    /// Insolation in kilowatt-hours per square metre.
-    INSOLATION = "_kwh_m2", "kWh/m2", 1e3, "1600 kWh/m2", si::<Insolation>;
+    /// Power of radiation in watts per square metre.
+    IRRADIANCE = "_w_m2", "W/m2", 1.0, "800 W/m2", si::<Irradiance>;
+    /// Energy of radiation in kilowatt-hours per square metre.
+    IRRADIATION_KWH = "_kwh_m2", "kWh/m2", 1e3, "1600 kWh/m2", si::<Irradiation>;
     /// Resistance of each length.
     OHM_PER_KFT = "_ohm_per_kft", "ohm/kft", 1.0 / 304.8, "0.2 ohm/km", si::<LengthResistance>;
     /// Air flow in cubic metres an hour.

@@ -226,6 +226,17 @@ quantity! {
     read ["Hz" = 1.0; "kHz" = 1e3], write Trimmed ["Hz" = 1.0]
 }
 quantity! {
+    /// Power of radiation on an area, in watts per square metre.
+    Irradiance, "irradiance", si "W/m2", example "800 W/m2", largest 1e5,
+    read ["W/m2" = 1.0; "kW/m2" = 1e3], write Kept ["W/m2" = 1.0]
+}
+quantity! {
+    /// Energy of radiation on an area, in watt-hours per square metre.
+    Irradiation, "irradiation", si "Wh/m2", example "5 kWh/m2", largest 1e8,
+    // 1 MJ = 1e6 / 3600 Wh
+    read ["Wh/m2" = 1.0; "kWh/m2" = 1e3; "MJ/m2" = 1e6 / 3600.0], write Kept ["Wh/m2" = 1.0, "kWh/m2" = 1e3]
+}
+quantity! {
     /// A difference of temperatures, in kelvin. Not a temperature: 18 degF of difference are 10 K.
     TemperatureSpan, "temperature difference", si "K", example "10 degC", largest 1e3,
     read ["degC" = 1.0; "degF" = 5.0 / 9.0; "K" = 1.0], write Trimmed ["K" = 1.0]
@@ -239,16 +250,6 @@ quantity! {
     /// Change of a DC voltage with temperature, in volts per kelvin.
     VoltageCoefficient, "voltage coefficient", si "V/K", example "-137 mV/degC", largest 1e3,
     read ["V/degC" = 1.0; "V/K" = 1.0; "mV/degC" = 1e-3; "mV/K" = 1e-3], write Trimmed ["V/K" = 1.0, "mV/K" = 1e-3]
-}
-quantity! {
-    /// Power of light on a surface, in watts per square metre.
-    Irradiance, "irradiance", si "W/m2", example "1000 W/m2", largest 1e5,
-    read ["W/m2" = 1.0; "kW/m2" = 1e3], write Kept ["W/m2" = 1.0]
-}
-quantity! {
-    /// Energy of light on a surface, in watt-hours per square metre.
-    Insolation, "insolation", si "Wh/m2", example "1600 kWh/m2", largest 1e8,
-    read ["Wh/m2" = 1.0; "kWh/m2" = 1e3], write Kept ["Wh/m2" = 1.0, "kWh/m2" = 1e3]
 }
 quantity! {
     /// Volume, in cubic metres.
@@ -311,9 +312,9 @@ scalable!(
     Mass,
     Frequency,
     ShaftPower,
-    TemperatureSpan,
     Irradiance,
-    Insolation,
+    Irradiation,
+    TemperatureSpan,
     Volume,
     AirFlow,
     ChargeRate,

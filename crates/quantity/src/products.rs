@@ -5,7 +5,7 @@ use std::ops::{Div, Mul};
 
 use crate::{
     AirFlow, Apparent, Charge, ChargeRate, Current, DcCurrent, DcVoltage, Duration, Energy, GasYield,
-    Insolation, Irradiance, Length, LengthResistance, LineVoltage, PeakCurrent, PhaseVoltage, Power,
+    Irradiance, Irradiation, Length, LengthResistance, LineVoltage, PeakCurrent, PhaseVoltage, Power,
     Quantity, Ratio, Resistance, ShaftPower, Temperature, TemperatureCoefficient, TemperatureSpan,
     VoltageCoefficient,
 };
@@ -60,7 +60,7 @@ product! {
     Power * Duration = Energy, by 1.0 / 3600.0;
     DcCurrent * Duration = Charge, by 1.0 / 3600.0;
     DcVoltage * Charge = Energy, by 1.0;
-    Irradiance * Duration = Insolation, by 1.0 / 3600.0;
+    Irradiance * Duration = Irradiation, by 1.0 / 3600.0;
     TemperatureCoefficient * TemperatureSpan = Ratio, by 1.0;
     VoltageCoefficient * TemperatureSpan = DcVoltage, by 1.0;
     ChargeRate * Charge = DcCurrent, by 1.0;

@@ -16,36 +16,15 @@ const CFM_M3_S: f64 = 0.028_316_846_592 / 60.0;
 const HOUR_S: f64 = 3600.0;
 
 /// Why there is no answer.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum HydrogenError {
     /// A value that cannot be.
-    Refused(Refused),
+    #[error(transparent)]
+    Refused(#[from] Refused),
     /// A table that gives none.
-    Table(TableError),
+    #[error(transparent)]
+    Table(#[from] TableError),
 }
-
-impl From<Refused> for HydrogenError {
-    fn from(error: Refused) -> Self {
-        Self::Refused(error)
-    }
-}
-
-impl From<TableError> for HydrogenError {
-    fn from(error: TableError) -> Self {
-        Self::Table(error)
-    }
-}
-
-impl std::fmt::Display for HydrogenError {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::Refused(error) => error.fmt(f),
-            Self::Table(error) => error.fmt(f),
-        }
-    }
-}
-
-impl std::error::Error for HydrogenError {}
 
 /// A battery as ventilation sees it.
 #[derive(Debug, Clone)]

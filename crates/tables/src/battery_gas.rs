@@ -1,4 +1,4 @@
-//! Ventilation of battery rooms: gas-producing currents and constants of IEC 62485-2, `data/iec/iec62485_2_*`.
+//! Ventilation of battery rooms: gas-producing currents and constants of IEC 62485-2, `data/iec/battery_gas`.
 
 use std::sync::LazyLock;
 
@@ -13,13 +13,14 @@ const MILLI: f64 = 1e-3;
 
 macro_rules! loaded {
     ($name:ident, $file:literal) => {
-        static $name: LazyLock<Result<Sheet, TableError>> =
-            LazyLock::new(|| Sheet::parse($file, include_str!(concat!("../../../data/iec/", $file))));
+        static $name: LazyLock<Result<Sheet, TableError>> = LazyLock::new(|| {
+            Sheet::parse($file, include_str!(concat!("../../../data/iec/battery_gas/", $file)))
+        });
     };
 }
 
-loaded!(CURRENTS, "iec62485_2_gassing_currents.csv");
-loaded!(CONSTANTS, "iec62485_2_constants.csv");
+loaded!(CURRENTS, "gassing_currents.csv");
+loaded!(CONSTANTS, "constants.csv");
 
 fn of(sheet: &'static LazyLock<Result<Sheet, TableError>>) -> Result<&'static Sheet, TableError> {
     sheet.as_ref().map_err(Clone::clone)

@@ -91,12 +91,12 @@ fn run_voltage(given: &Given) -> Result<Results, CalcError> {
     let facts = ArrayVoltageFacts {
         voc: given.one("voc_v", "V_oc")?,
         lowest: given.one("lowest_degc", "T_min")?,
-        percent: given.maybe("voc_pct_per_degc", "beta")?,
-        volts: given.maybe("voc_v_per_degc", "beta_V")?,
+        percent: given.one_if("voc_pct_per_degc", "beta")?,
+        volts: given.one_if("voc_v_per_degc", "beta_V")?,
         crystalline: given.yes("crystalline")?,
     };
     let cold = cold_voltage(&facts)?;
-    let limit = limit(site(given)?, given.maybe("equipment_v", "V_eq")?.as_ref())?;
+    let limit = limit(site(given)?, given.one_if("equipment_v", "V_eq")?.as_ref())?;
     let mut results = Results::default()
         .known_if("module_by_percent_v", cold.by_percent.as_ref())
         .known_if("module_by_volts_v", cold.by_volts.as_ref())
@@ -104,7 +104,7 @@ fn run_voltage(given: &Given) -> Result<Results, CalcError> {
         .known("module_v", &cold.counts)
         .known("limit_v", &limit)
         .known("most_modules", &most_modules(&limit, &cold.counts));
-    let Some(modules) = given.maybe("modules", "n")? else { return Ok(results) };
+    let Some(modules) = given.one_if("modules", "n")? else { return Ok(results) };
     let ways =
         [("by_percent_v", &cold.by_percent), ("by_volts_v", &cold.by_volts), ("by_table_v", &cold.by_table)];
     for (key, one) in ways {
@@ -169,7 +169,7 @@ fn run_current(given: &Given) -> Result<Results, CalcError> {
         .known("crossover", &found.crossover)
         .known("device_least_a", &found.device)
         .known("device_a", &found.standard);
-    Ok(match given.maybe::<quantity::DcCurrent>("ampacity_a", "I_z")? {
+    Ok(match given.one_if::<quantity::DcCurrent>("ampacity_a", "I_z")? {
         Some(ampacity) => results.flag("holds", ampacity.value() >= found.ampacity.value()),
         None => results,
     })
@@ -345,7 +345,7 @@ fn size() -> Calculation {
         inputs: vec![
             In::number("energy_kwh", M::KILOWATT_HOUR, "energy to be given").within(0.0, 1e9),
             In::number("days", M::NUMBER, "in so many days").or("1"),
-            In::number("sun_h", M::HOUR, "peak sun hours of a day").within(0.01, 24.0),
+            In::number("sun_h", M::HOUR_SPAN, "peak sun hours of a day").within(0.01, 24.0),
             In::number("efficiency", M::NUMBER, "from rated DC power to the load, all losses")
                 .within(0.01, 1.0),
         ],
@@ -366,13 +366,13 @@ fn energy() -> Calculation {
         inputs: vec![
             In::number("array_kw", M::KILOWATT, "rated DC power"),
             In::number("performance_ratio", M::NUMBER, "performance ratio").within(0.01, 1.0),
-            In::number("insolation_kwh_m2", M::INSOLATION, "insolation on the array in the time")
+            In::number("irradiation_kwh_m2", M::IRRADIATION_KWH, "irradiation on the array in the time")
                 .within(0.0, 1e5),
         ],
         outputs: vec![Out::new("energy_kwh", M::KILOWATT_HOUR, "energy in the time")],
         run: |given| {
             let (rated, ratio) = (given.one("array_kw", "P_0")?, given.one("performance_ratio", "PR")?);
-            let energy = energy_by_performance_ratio(&rated, &ratio, &given.one("insolation_kwh_m2", "H")?)?;
+            let energy = energy_by_performance_ratio(&rated, &ratio, &given.one("irradiation_kwh_m2", "H")?)?;
             Ok(Results::default().known("energy_kwh", &energy))
         },
     }

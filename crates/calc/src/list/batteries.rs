@@ -37,7 +37,7 @@ fn peukert_rated() -> Calculation {
         purpose: "Time of discharge of a lead-acid battery whose capacity is rated at a time (Peukert's law)",
         inputs: vec![
             In::number("capacity_ah", M::AMPERE_HOUR, "capacity at the rated time"),
-            In::number("rated_h", M::HOUR, "rated time of discharge").or("20"),
+            In::number("rated_h", M::HOUR_SPAN, "rated time of discharge").or("20"),
             In::number("exponent", M::NUMBER, "Peukert's exponent").within(1.0, 2.0),
             In::numbers("current_a", M::DC_AMPERE, "current"),
         ],
@@ -52,7 +52,7 @@ fn peukert_rated() -> Calculation {
 
 fn peukert_outputs() -> Vec<Out> {
     vec![
-        Out::new("time_h", M::HOUR, "time of discharge at each current"),
+        Out::new("time_h", M::HOUR_SPAN, "time of discharge at each current"),
         Out::new("effective_ah", M::AMPERE_HOUR, "charge that it gives at each current"),
     ]
 }
@@ -95,7 +95,7 @@ fn peukert_exponent() -> Calculation {
         ],
         outputs: vec![
             Out::new("exponent", M::NUMBER, "Peukert's exponent"),
-            Out::new("time_h", M::HOUR, "time of discharge at each current"),
+            Out::new("time_h", M::HOUR_SPAN, "time of discharge at each current"),
         ],
         run: |given| {
             let charges: Vec<Known<Charge>> = exactly("rating_ah", given.list("rating_ah", "C")?, 2)?;
@@ -213,12 +213,12 @@ fn section_method() -> Calculation {
             In::numbers("period_min", M::MINUTE, "length of period"),
             In::numbers(
                 "k_h",
-                M::HOUR,
+                M::HOUR_SPAN,
                 "capacity-rating factor in Ah for each A, section by section, each from its first period",
             )
             .if_given(),
             In::numbers("k_table_min", M::MINUTE, "time in a table of capacity-rating factors").if_given(),
-            In::numbers("k_table_h", M::HOUR, "factor in Ah for each A at that time").if_given(),
+            In::numbers("k_table_h", M::HOUR_SPAN, "factor in Ah for each A at that time").if_given(),
             In::number("k_constant", M::NUMBER, "a in K = a + b t^c, t in minutes")
                 .within(0.0, 100.0)
                 .if_given(),
@@ -416,7 +416,7 @@ fn time() -> Calculation {
             In::number("efficiency", M::NUMBER, "from bank to load").within(0.01, 1.0),
             In::number("load_kw", M::KILOWATT, "constant load, what the units use themselves included"),
         ],
-        outputs: vec![Out::new("time_h", M::HOUR, "time")],
+        outputs: vec![Out::new("time_h", M::HOUR_SPAN, "time")],
         run: |given| {
             let (bank, usable) = (given.one("bank_kwh", "E")?, given.one("usable", "d")?);
             let time =

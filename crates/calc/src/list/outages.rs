@@ -25,7 +25,7 @@ fn index_outputs() -> Vec<Out> {
 }
 
 fn index_results(of: &Totals, given: &Given) -> Result<Results, CalcError> {
-    let looked_at: Option<Known<Duration>> = given.maybe("looked_at_h", "T_all")?;
+    let looked_at: Option<Known<Duration>> = given.one_if("looked_at_h", "T_all")?;
     let found = indices(of, looked_at.as_ref())?;
     Ok(Results::default()
         .known("saifi", &found.frequency)
@@ -43,7 +43,7 @@ fn interruptions() -> Calculation {
             In::numbers("lasts_min", M::MINUTE, "length of interruption").within(0.0, 1e8),
             In::numbers("customers_interrupted", M::NUMBER, "customers without supply in interruption")
                 .within(0.0, 1e9),
-            In::number("looked_at_h", M::HOUR, "time that the list covers").or("8760"),
+            In::number("looked_at_h", M::HOUR_SPAN, "time that the list covers").or("8760"),
         ],
         outputs: index_outputs(),
         run: |given| {
@@ -69,7 +69,7 @@ fn from_totals() -> Calculation {
             In::number("customer_interruptions", M::NUMBER, "customers interrupted, each as often as it was")
                 .within(0.0, 1e12),
             In::number("customer_min", M::MINUTE, "customer time without supply").within(0.0, 1e12),
-            In::number("looked_at_h", M::HOUR, "time that the totals cover").if_given(),
+            In::number("looked_at_h", M::HOUR_SPAN, "time that the totals cover").if_given(),
         ],
         outputs: index_outputs(),
         run: |given| {
@@ -104,8 +104,8 @@ fn repair() -> Calculation {
         id: "unit-availability",
         purpose: "Availability of a unit from time between failures and time to repair",
         inputs: vec![
-            In::number("mtbf_h", M::HOUR, "mean time between failures"),
-            In::number("mttr_h", M::HOUR, "mean time to repair, spare part and way included")
+            In::number("mtbf_h", M::HOUR_SPAN, "mean time between failures"),
+            In::number("mttr_h", M::HOUR_SPAN, "mean time to repair, spare part and way included")
                 .within(0.0, 1e6),
         ],
         outputs: vec![Out::new("availability", M::NUMBER, "availability")],

@@ -71,7 +71,7 @@ fn run_hydrogen(given: &Given) -> Result<Results, CalcError> {
     let table = if given.has("cell") { Some(gassing_currents(given.word("cell")?)?) } else { None };
     let current =
         |key, of_table: Option<Known<ChargeRate>>| -> Result<Option<Known<ChargeRate>>, CalcError> {
-            Ok(given.maybe(key, "I_gas")?.or(of_table))
+            Ok(given.one_if(key, "I_gas")?.or(of_table))
         };
     let float = current("float_ma_per_ah", table.as_ref().map(|t| t.float.clone()))?;
     let boost = current("boost_ma_per_ah", table.as_ref().map(|t| t.boost.clone()))?;
@@ -174,7 +174,7 @@ fn heat() -> Calculation {
             let (output, efficiency) = (given.one("output_w", "P")?, given.one("efficiency", "eta")?);
             let heat: Known<Power> = heat_of_units(&output, &efficiency, &given.one("units", "n")?)?;
             let results = Results::default().known("heat_w", &heat).known("heat_btu_h", &heat);
-            let Some(rise) = given.maybe::<TemperatureSpan>("rise_k", "dT")? else { return Ok(results) };
+            let Some(rise) = given.one_if::<TemperatureSpan>("rise_k", "dT")? else { return Ok(results) };
             let density: Known<Density> = given.one("density_kg_m3", "rho")?;
             Ok(results
                 .known("flow_m3_h", &air_flow(&heat, &rise, &density)?)

@@ -50,9 +50,9 @@ fn current() -> Calculation {
                 rated: given.one("unit_w", "P")?,
                 lowest: given.one("lowest_v", "V_min")?,
                 efficiency: given.one("efficiency", "eta")?,
-                nameplate: given.maybe("nameplate_a", "I_plate")?,
+                nameplate: given.one_if("nameplate_a", "I_plate")?,
             };
-            let own = given.maybe("own_device_a", "I_own")?;
+            let own = given.one_if("own_device_a", "I_own")?;
             let found = storage_current(&unit, &given.one("units", "n")?, own.as_ref())?;
             let device = device(&found.unit)?;
             Ok(Results::default()
@@ -132,7 +132,7 @@ fn disconnects() -> Calculation {
             let lines =
                 asked.iter().map(|a| format!("{}{}: {}", a.clause, doubt(a.confirm), a.what)).collect();
             let results = Results::default().texts("asked", lines);
-            match given.maybe("disconnect_ft", "d")? {
+            match given.one_if("disconnect_ft", "d")? {
                 Some(distance) if storage => {
                     let placed = placed(&distance, given.yes("within_sight")?, given.yes("lockable")?)?;
                     Ok(results.flag("placed", placed))
@@ -237,9 +237,9 @@ fn run_places(given: &Given) -> Result<Results, CalcError> {
     let found = storage_places(&StorageSite {
         code,
         units,
-        between: given.maybe("between_ft", "d")?,
-        listed: given.maybe("listed_ft", "d_list")?,
-        to_opening: given.maybe("opening_ft", "d")?,
+        between: given.one_if("between_ft", "d")?,
+        listed: given.one_if("listed_ft", "d_list")?,
+        to_opening: given.one_if("opening_ft", "d")?,
     })?;
     let lines = found.places.iter().map(|place| {
         let verdict = match (&place.forbidden, place.holds) {
