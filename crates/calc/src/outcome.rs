@@ -173,7 +173,8 @@ impl OutputValue {
             }
             OutputValue::Flag(flag) => if *flag { "yes" } else { "no" }.to_owned(),
             OutputValue::Text(text) => text.clone(),
-            OutputValue::Texts(texts) => texts.join("; "),
+            OutputValue::Texts(texts) if texts.is_empty() => "none".to_owned(),
+            OutputValue::Texts(texts) => texts.iter().map(|text| format!("\n    {text}")).collect(),
         }
     }
 }

@@ -42,6 +42,18 @@ pub(crate) fn sane<Q: Quantity>(clause: &str, value: &Known<Q>) -> Result<(), No
     Err(NotCovered::new(clause, format!("{} is {}, which is no load", node.what, node.amount.text)))
 }
 
+/// The largest of several ways to the same figure; the only one as it is.
+pub(crate) fn largest_of<Q: Quantity>(
+    clause: &str,
+    (symbol, what): (&str, &str),
+    ways: &[Known<Q>],
+) -> Result<Known<Q>, NotCovered> {
+    match ways {
+        [only] => Ok(only.clone()),
+        _ => Known::largest(symbol, what, ways).ok_or_else(|| NotCovered::new(clause, format!("no {what}"))),
+    }
+}
+
 /// Refuses a list with a member that is no number or negative.
 pub(crate) fn all_sane<Q: Quantity>(clause: &str, values: &[Known<Q>]) -> Result<(), NotCovered> {
     values.iter().try_for_each(|value| sane(clause, value))

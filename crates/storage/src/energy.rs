@@ -17,6 +17,8 @@ pub struct DailyUse {
     pub days: Known<Ratio>,
     /// Losses between bank and load, as a share of the load that comes on top.
     pub losses: Known<Ratio>,
+    /// Efficiency from bank to load, where losses are given so.
+    pub efficiency: Known<Ratio>,
     /// Share of the capacity that may be used.
     pub depth: Known<Ratio>,
     /// Factor for cold, 1 and above.
@@ -53,7 +55,8 @@ pub struct Bank {
 /// # Errors
 /// A value is outside its range: a share of use above one, a factor below one, no number.
 pub fn bank(from: &DailyUse) -> Result<Bank, Refused> {
-    let DailyUse { daily, days, losses, depth, temperature, ageing, voltage } = from;
+    let DailyUse { daily, days, losses, efficiency, depth, temperature, ageing, voltage } = from;
+    efficiency.share()?;
     daily.not_negative()?;
     days.above_zero()?;
     losses.within(0.0, 10.0, "a share from 0 to 10")?;
@@ -63,10 +66,11 @@ pub fn bank(from: &DailyUse) -> Result<Bank, Refused> {
     }
     voltage.above_zero()?;
     let daily_charge = formula!("C_d", "charge of a day", [daily, voltage] => daily / voltage);
-    let loaded_charge = formula!("C_l", "charge of a day with losses", [daily_charge, losses]
-        => daily_charge * (1.0 + losses));
+    let loaded_charge = formula!("C_l", "charge of a day with losses", [daily_charge, losses, efficiency]
+        => daily_charge * (1.0 + losses) / efficiency);
     let reserve_charge = formula!("C_r", "charge of all days", [loaded_charge, days] => loaded_charge * days);
-    let reserve = formula!("E_r", "energy of all days with losses", [daily, losses, days] => daily * (1.0 + losses) * days);
+    let reserve = formula!("E_r", "energy of all days with losses", [daily, losses, efficiency, days]
+        => daily * (1.0 + losses) / efficiency * days);
     let at_depth = formula!("E_1", "energy by usable share", [reserve, depth] => reserve / depth);
     let at_temperature = formula!("E_2", "energy at the temperature", [at_depth, temperature]
         => at_depth * temperature);
@@ -134,6 +138,7 @@ mod tests {
             daily: given(Energy::of(1000.0)),
             days: n(2.5),
             losses: n(0.0),
+            efficiency: n(1.0),
             depth: n(0.5),
             temperature: n(1.3),
             ageing: n(1.0),
@@ -145,6 +150,8 @@ mod tests {
         near(&found.charge, 6500.0 / 12.0);
         let lossy = DailyUse { daily: given(Energy::of(157.428_57)), losses: n(0.2), ..from.clone() };
         near(&bank(&lossy).unwrap().reserve_charge, 157.428_57 / 12.0 * 1.2 * 2.5);
+        let by_efficiency = DailyUse { efficiency: n(0.8), ..from.clone() };
+        near(&bank(&by_efficiency).unwrap().energy, 6500.0 / 0.8);
         assert!(bank(&DailyUse { depth: n(50.0), ..from.clone() }).is_err());
         assert!(bank(&DailyUse { temperature: n(0.8), ..from }).is_err());
     }

@@ -169,7 +169,7 @@ impl Sheet {
         })?;
         let confirm = self.verification(row)?.confirm();
         let value = Q::from_si(value * scale);
-        Ok(Known::table(symbol, what, value, &self.title, row_name, &self.source(), confirm))
+        Ok(Known::table(symbol, what, value, &self.title, row_name, &self.source_of(row), confirm))
     }
 
     /// The error for a row that is not there.

@@ -132,6 +132,9 @@ fn bank_size() -> Calculation {
             In::number("losses", M::NUMBER, "losses on top of the load, as a share of it")
                 .within(0.0, 10.0)
                 .or("0"),
+            In::number("efficiency", M::NUMBER, "efficiency from bank to load, where losses are given so")
+                .within(0.01, 1.0)
+                .or("1"),
             In::number("temperature_factor", M::NUMBER, "factor for cold, 1 and above")
                 .within(1.0, 10.0)
                 .or("1"),
@@ -154,6 +157,7 @@ fn bank_size() -> Calculation {
                 daily: given.one("daily_wh", "E_d")?,
                 days: given.one("days", "n")?,
                 losses: given.one("losses", "l")?,
+                efficiency: given.one("efficiency", "eta")?,
                 depth: given.one("depth_of_discharge", "d")?,
                 temperature: given.one("temperature_factor", "k_T")?,
                 ageing: given.one("ageing_factor", "k_a")?,

@@ -14,7 +14,7 @@ use crate::outcome::Results;
 use crate::spec::{Calculation, InputSpec as In, OutputSpec as Out};
 
 pub(super) fn all() -> Vec<Calculation> {
-    vec![hydrogen(), battery_room(), heat(), air()]
+    vec![hydrogen(), battery_room(), heat(), flow(), air()]
 }
 
 impl From<HydrogenError> for CalcError {
@@ -147,6 +147,9 @@ fn battery_room() -> Calculation {
 }
 
 fn heat() -> Calculation {
+    let mut outputs =
+        vec![Out::new("heat_w", M::WATT, "heat"), Out::new("heat_btu_h", M::BTU_PER_HOUR, "the same")];
+    outputs.extend(flow_outputs());
     Calculation {
         id: "room-heat",
         purpose: "Heat that units leave in a room and the air flow that carries it away",
@@ -154,34 +157,58 @@ fn heat() -> Calculation {
             In::number("output_w", M::WATT, "output of a unit").within(0.0, 1e9),
             In::number("efficiency", M::NUMBER, "efficiency at that output").within(0.01, 1.0),
             In::number("units", M::NUMBER, "units").within(1.0, 1e3).or("1"),
-            In::number("rise_k", M::KELVIN, "how much warmer than outside the room may get").if_given(),
-            In::number("density_kg_m3", M::DENSITY, "density of the air; see air-at-altitude")
-                .within(0.3, 2.0)
-                .or("1.204"),
+            rise_input().if_given(),
+            density_input(),
         ],
-        outputs: vec![
-            Out::new("heat_w", M::WATT, "heat"),
-            Out::new("heat_btu_h", M::BTU_PER_HOUR, "the same"),
-            Out::new("flow_m3_h", M::CUBIC_METRE_PER_HOUR, "air flow at the density"),
-            Out::new("trade_factor", M::NUMBER, "heat for each cfm and degF near sea level, Btu/h"),
-            Out::new(
-                "trade_flow_cfm",
-                M::CUBIC_FOOT_PER_MINUTE,
-                "air flow by that factor, near sea level only",
-            ),
-        ],
+        outputs,
         run: |given| {
             let (output, efficiency) = (given.one("output_w", "P")?, given.one("efficiency", "eta")?);
             let heat: Known<Power> = heat_of_units(&output, &efficiency, &given.one("units", "n")?)?;
             let results = Results::default().known("heat_w", &heat).known("heat_btu_h", &heat);
-            let Some(rise) = given.one_if::<TemperatureSpan>("rise_k", "dT")? else { return Ok(results) };
-            let density: Known<Density> = given.one("density_kg_m3", "rho")?;
-            Ok(results
-                .known("flow_m3_h", &air_flow(&heat, &rise, &density)?)
-                .known("trade_factor", &trade_factor())
-                .known("trade_flow_cfm", &air_flow_by_trade_factor(&heat, &rise)?))
+            if given.has("rise_k") { flow_results(results, &heat, given) } else { Ok(results) }
         },
     }
+}
+
+fn flow() -> Calculation {
+    Calculation {
+        id: "room-air-flow",
+        purpose: "Air flow that carries heat away",
+        inputs: vec![
+            In::number("heat_w", M::WATT, "heat to be carried away").within(0.0, 1e9),
+            rise_input(),
+            density_input(),
+        ],
+        outputs: flow_outputs(),
+        run: |given| flow_results(Results::default(), &given.one("heat_w", "Q")?, given),
+    }
+}
+
+fn rise_input() -> In {
+    In::number("rise_k", M::KELVIN, "how much warmer than outside the room may get")
+}
+
+fn density_input() -> In {
+    In::number("density_kg_m3", M::DENSITY, "density of the air; see air-at-altitude")
+        .within(0.3, 2.0)
+        .or("1.204")
+}
+
+fn flow_outputs() -> Vec<Out> {
+    vec![
+        Out::new("flow_m3_h", M::CUBIC_METRE_PER_HOUR, "air flow at the density"),
+        Out::new("trade_factor", M::NUMBER, "heat for each cfm and degF near sea level, Btu/h"),
+        Out::new("trade_flow_cfm", M::CUBIC_FOOT_PER_MINUTE, "air flow by that factor, near sea level only"),
+    ]
+}
+
+fn flow_results(results: Results, heat: &Known<Power>, given: &Given) -> Result<Results, CalcError> {
+    let rise: Known<TemperatureSpan> = given.one("rise_k", "dT")?;
+    let density: Known<Density> = given.one("density_kg_m3", "rho")?;
+    Ok(results
+        .known("flow_m3_h", &air_flow(heat, &rise, &density)?)
+        .known("trade_factor", &trade_factor())
+        .known("trade_flow_cfm", &air_flow_by_trade_factor(heat, &rise)?))
 }
 
 fn air() -> Calculation {

@@ -24,7 +24,7 @@ use quantity::{DcVoltage, Quantity, Ratio, Temperature, TemperatureCoefficient, 
 use tables::us::{array, dc_rule};
 
 use crate::NotCovered;
-use crate::not_covered::under;
+use crate::not_covered::{largest_of, under};
 
 const CLAUSE: &str = "NEC 2023 690.7(A)";
 const BY_COEFFICIENT: &str = "NEC 2023 690.7(A)(1)";
@@ -82,12 +82,14 @@ pub fn cold_voltage(facts: &ArrayVoltageFacts) -> Result<ColdVoltage, NotCovered
     let by_volts = facts.volts.as_ref().map(|beta| volt_way(voc, beta, lowest, &stc)).transpose()?;
     let coefficients: Vec<_> = [&by_percent, &by_volts].into_iter().flatten().cloned().collect();
     let by_table = by_table(facts, coefficients.is_empty())?;
-    let counts =
-        Known::largest("V_cold", "voltage of a cold module", &coefficients).or_else(|| by_table.clone());
-    let counts = counts.ok_or_else(|| {
-        let reason = "without the module's temperature coefficient only crystalline silicon has factors";
-        NotCovered::new(CLAUSE, reason)
-    })?;
+    let counts = match (coefficients.as_slice(), &by_table) {
+        ([], Some(table)) => table.clone(),
+        ([], None) => {
+            let reason = "without the module's temperature coefficient only crystalline silicon has factors";
+            return Err(NotCovered::new(CLAUSE, reason));
+        }
+        (ways, _) => largest_of(CLAUSE, ("V_cold", "voltage of a cold module"), ways)?,
+    };
     Ok(ColdVoltage { by_percent, by_volts, by_table, counts })
 }
 
@@ -153,12 +155,10 @@ pub fn limit(site: Site, equipment: Option<&Known<DcVoltage>>) -> Result<Known<D
         Site::Building => "array-limit-building",
         Site::Ground => "array-limit-ground",
     };
-    let mut limits = vec![dc_rule::voltage("V_lim", key)?];
-    if let Some(own) = equipment {
-        own.above_zero().map_err(under(CLAUSE))?;
-        limits.push(own.clone());
-    }
-    let smallest = Known::smallest("V_lim", "voltage limit of the array", &limits);
+    let by_place = dc_rule::voltage("V_lim", key)?;
+    let Some(own) = equipment else { return Ok(by_place) };
+    own.above_zero().map_err(under(CLAUSE))?;
+    let smallest = Known::smallest("V_lim", "voltage limit of the array", &[by_place, own.clone()]);
     smallest.ok_or_else(|| NotCovered::new(CLAUSE, "no limit"))
 }
 

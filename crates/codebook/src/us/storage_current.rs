@@ -23,7 +23,7 @@ use quantity::{DcCurrent, DcVoltage, Power, Ratio};
 use tables::us::dc_rule;
 
 use crate::NotCovered;
-use crate::not_covered::under;
+use crate::not_covered::{largest_of, under};
 
 const CURRENT: &str = "NEC 2023 706.30(A)(3) (confirm in the adopted code)";
 const NAMEPLATE: &str = "NEC 2023 706.30(A)(1)";
@@ -77,8 +77,7 @@ pub fn storage_current(
         plate.above_zero().map_err(under(NAMEPLATE))?;
         ways.push(plate.clone());
     }
-    let one = Known::largest("I_dc", "DC current of a unit", &ways)
-        .ok_or_else(|| NotCovered::new(CURRENT, "no current"))?;
+    let one = largest_of(CURRENT, ("I_dc", "DC current of a unit"), &ways)?;
     let bus = formula!("I_bus", "DC current of all units", [units, one] => units * one);
     let factor = dc_rule::ratio("factor", "storage-continuous-conductor")?;
     let what = "ampacity for one unit";
@@ -89,8 +88,7 @@ pub fn storage_current(
         device.above_zero().map_err(under(CONDUCTOR))?;
         least.push(device.clone());
     }
-    let bus_conductor = Known::largest("I_z", "ampacity for all units", &least)
-        .ok_or_else(|| NotCovered::new(CONDUCTOR, "no current"))?;
+    let bus_conductor = largest_of(CONDUCTOR, ("I_z", "ampacity for all units"), &least)?;
     Ok(StorageCurrent { unit: one, conductor, bus, bus_conductor })
 }
 

@@ -98,8 +98,11 @@ fn figure<Q: Quantity>(
     if sheet.text(row, "unit") != unit {
         return Err(sheet.bad_cell(row, "unit"));
     }
-    let name = sheet.source_of(row);
-    sheet.known(symbol, what, Cell { row, column: "value", row_name: &name, scale })
+    let name = match sheet.text(row, "place") {
+        "" => sheet.text(row, "limit"),
+        place => place,
+    };
+    sheet.known(symbol, what, Cell { row, column: "value", row_name: name, scale })
 }
 
 fn with_doubt(sheet: &Sheet, row: usize) -> Result<String, TableError> {
