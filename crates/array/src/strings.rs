@@ -59,47 +59,67 @@ impl ModuleVoltage {
     }
 }
 
-/// How a string stands in the window in which a controller finds its maximum power.
+/// How many modules a controller's window allows.
+#[derive(Debug, Clone)]
+pub struct WindowLimits {
+    /// Of one module with the hottest cells.
+    pub hot_module: Known<DcVoltage>,
+    /// Of one module with the coldest cells.
+    pub cold_module: Known<DcVoltage>,
+    /// Fewest modules that reach the lower end with the hottest cells.
+    pub fewest: Known<Ratio>,
+    /// Most modules that stay below the upper end with the coldest cells; 0 where none do.
+    pub most: Known<Ratio>,
+}
+
+/// Modules in series that stay in a controller's window from `low` to `high`, in which it finds the maximum power. The
+/// open-circuit voltage against the controller's largest input voltage is another question.
+///
+/// # Errors
+/// A value is outside what modules and controllers have, or the hot cells are colder than the cold ones.
+pub fn window_limits(
+    module: &ModuleVoltage,
+    (hottest, coldest): (&Known<Temperature>, &Known<Temperature>),
+    (low, high): (&Known<DcVoltage>, &Known<DcVoltage>),
+) -> Result<WindowLimits, Refused> {
+    low.above_zero()?;
+    high.above_zero()?;
+    let hot_module = module.at("V_hot1", "voltage of a module with hot cells", hottest)?;
+    let cold_module = module.at("V_cold1", "voltage of a module with cold cells", coldest)?;
+    if hottest.value() < coldest.value() {
+        return Err(hottest.refused("not below the coldest"));
+    }
+    let fewest = formula!("n_min", "fewest modules in series", [low, hot_module] => ceil(low / hot_module));
+    let most = formula!("n_max", "most modules in series", [high, cold_module] => floor(high / cold_module));
+    Ok(WindowLimits { hot_module, cold_module, fewest, most })
+}
+
+/// How a string stands in a window.
 #[derive(Debug, Clone)]
 pub struct Window {
     /// Of the string with the hottest cells.
     pub hot: Known<DcVoltage>,
     /// Of the string with the coldest cells.
     pub cold: Known<DcVoltage>,
-    /// Fewest modules that reach the lower end with the hottest cells.
-    pub fewest: Known<Ratio>,
-    /// Most modules that stay below the upper end with the coldest cells; 0 where none do.
-    pub most: Known<Ratio>,
     /// Whether both ends are kept.
     pub inside: bool,
 }
 
-/// Holds a string of `modules` against a controller's window from `low` to `high`. The open-circuit voltage against
-/// the controller's largest input voltage is another question.
+/// Holds a string of `modules` against a window from `low` to `high`.
 ///
 /// # Errors
-/// A value is outside what modules and controllers have, or the hot cells are colder than the cold ones.
-pub fn window(
-    module: &ModuleVoltage,
+/// The number of modules is not whole.
+pub fn in_window(
     modules: &Known<Ratio>,
-    (hottest, coldest): (&Known<Temperature>, &Known<Temperature>),
+    limits: &WindowLimits,
     (low, high): (&Known<DcVoltage>, &Known<DcVoltage>),
 ) -> Result<Window, Refused> {
     modules.whole()?;
-    low.above_zero()?;
-    high.above_zero()?;
-    let hot_one = module.at("V_hot1", "voltage of a module with hot cells", hottest)?;
-    let cold_one = module.at("V_cold1", "voltage of a module with cold cells", coldest)?;
-    if hottest.value() < coldest.value() {
-        return Err(hottest.refused("not below the coldest"));
-    }
-    let hot =
-        formula!("V_hot", "voltage of the string with hot cells", [modules, hot_one] => modules * hot_one);
-    let cold = formula!("V_cold", "voltage of the string with cold cells", [modules, cold_one] => modules * cold_one);
-    let fewest = formula!("n_min", "fewest modules in series", [low, hot_one] => ceil(low / hot_one));
-    let most = formula!("n_max", "most modules in series", [high, cold_one] => floor(high / cold_one));
+    let (hot_module, cold_module) = (&limits.hot_module, &limits.cold_module);
+    let hot = formula!("V_hot", "voltage of the string with hot cells", [modules, hot_module] => modules * hot_module);
+    let cold = formula!("V_cold", "voltage of the string with cold cells", [modules, cold_module] => modules * cold_module);
     let inside = hot.value() >= low.value() && cold.value() <= high.value();
-    Ok(Window { hot, cold, fewest, most, inside })
+    Ok(Window { hot, cold, inside })
 }
 
 fn ceil(number: Ratio) -> Ratio {
@@ -136,15 +156,16 @@ mod tests {
         };
         let (hot, cold) = (given(Temperature::of(75.0)), given(Temperature::of(-10.0)));
         let (low, high) = (given(DcVoltage::of(120.0)), given(DcVoltage::of(400.0)));
-        let at = |n: f64| window(&module, &given(Ratio::of(n)), (&hot, &cold), (&low, &high)).unwrap();
+        let limits = window_limits(&module, (&hot, &cold), (&low, &high)).unwrap();
+        near(&limits.fewest, 5.0);
+        near(&limits.most, 10.0);
+        let at = |n: f64| in_window(&given(Ratio::of(n)), &limits, (&low, &high)).unwrap();
         near(&at(5.0).hot, 140.25);
         near(&at(5.0).cold, 190.825);
-        near(&at(5.0).fewest, 5.0);
-        near(&at(5.0).most, 10.0);
         for n in 1..15 {
             let n = f64::from(n);
             assert_eq!(at(n).inside, (5.0..=10.0).contains(&n), "{n}");
         }
-        assert!(window(&module, &given(Ratio::of(5.0)), (&cold, &hot), (&low, &high)).is_err());
+        assert!(window_limits(&module, (&cold, &hot), (&low, &high)).is_err());
     }
 }

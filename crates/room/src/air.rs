@@ -1,7 +1,7 @@
 //! Air with altitude: pressure and density.
 
 use derivation::{Known, Refused, formula};
-use quantity::{Density, Length, Pressure, Quantity};
+use quantity::{Density, Length, Pressure, Quantity, Ratio};
 
 /// Constants of the standard atmosphere, ISO 2533, below 11 km.
 mod iso {
@@ -65,6 +65,16 @@ pub fn density(altitude: &Known<Length>) -> Result<Known<Density>, Refused> {
     Ok(formula!("rho", "density of the air", [altitude] => standard_density(altitude), source = iso::SOURCE))
 }
 
+/// Density at an altitude over that at sea level, standard atmosphere.
+///
+/// # Errors
+/// The altitude is outside -430 to 9000 m.
+pub fn density_ratio(altitude: &Known<Length>) -> Result<Known<Ratio>, Refused> {
+    let here = density(altitude)?;
+    let sea = Known::constant("rho_0", "density at sea level", standard_density(Length::ZERO), iso::SOURCE);
+    Ok(formula!("r", "density over that at sea level", [here, sea] => here / sea))
+}
+
 fn standard_density(altitude: Length) -> Density {
     let temperature = standard_temperature_k(altitude);
     Density::of(standard_pressure(altitude).si() / (iso::GAS_J_PER_KG_K * temperature))
@@ -87,6 +97,7 @@ mod tests {
             let rho = density(&m(altitude)).unwrap().value().si();
             assert!((rho - expected).abs() < 5e-4 * expected, "{altitude}: {rho}");
         }
+        assert!((density_ratio(&m(2000.0)).unwrap().value().si() - 0.8217).abs() < 2e-4);
         let fao = pressure(&m(1800.0), Atmosphere::Fao56).unwrap().value().si();
         assert!((fao - 81_755.8).abs() < 1.0, "{fao}");
         let iso = pressure(&m(1800.0), Atmosphere::Standard).unwrap().value().si();

@@ -1,4 +1,4 @@
-//! Fault current of one string of cells at its terminals and at the end of a cable: Ohm's law over cells, connectors and
+//! Fault current of equal strings of cells at their common terminals and at the end of a cable: Ohm's law over cells, connectors and
 //! cable, in the manner of IEEE 946. No inductance, no arc, no contribution of chargers.
 
 use derivation::{Known, Refused, formula};
@@ -19,6 +19,8 @@ pub struct Cells {
     pub connectors: Known<Ratio>,
     /// Resistance of one.
     pub connector: Known<Resistance>,
+    /// Equal strings in parallel, joined without resistance: the most that they can give.
+    pub strings: Known<Ratio>,
 }
 
 /// Fault currents.
@@ -41,7 +43,8 @@ pub struct BankFault {
 /// # Errors
 /// A value is negative, or the string has no resistance.
 pub fn bank_fault(cells: &Cells, cable: &Known<Resistance>) -> Result<BankFault, Refused> {
-    let Cells { cells: n, emf: one, internal, connectors, connector } = cells;
+    let Cells { cells: n, emf: one, internal, connectors, connector, strings } = cells;
+    strings.whole()?;
     n.whole()?;
     one.above_zero()?;
     internal.above_zero()?;
@@ -49,8 +52,8 @@ pub fn bank_fault(cells: &Cells, cable: &Known<Resistance>) -> Result<BankFault,
     connector.not_negative()?;
     cable.not_negative()?;
     let emf = formula!("E", "open-circuit voltage", [n, one] => n * one);
-    let bank = formula!("R_bank", "resistance of cells and connectors", [n, internal, connectors, connector]
-        => n * internal + connectors * connector);
+    let bank = formula!("R_bank", "resistance of cells and connectors", [n, internal, connectors, connector, strings]
+        => (n * internal + connectors * connector) / strings);
     let total = formula!("R", "resistance with the cable", [bank, cable] => bank + cable);
     let at_terminals =
         formula!("I_t", "fault current at the terminals", [emf, bank] => emf / bank, source = SOURCE);
@@ -73,11 +76,14 @@ mod tests {
             internal: ohm(0.000_28),
             connectors: given(Ratio::of(23.0)),
             connector: ohm(3e-5),
+            strings: given(Ratio::of(1.0)),
         };
         let found = bank_fault(&cells, &ohm(0.003_648)).unwrap();
         near(&found.total, 0.011_058);
         near(&found.at_terminals, 49.44 / 0.007_41);
         near(&found.at_end, 49.44 / 0.011_058);
+        let three = Cells { strings: given(Ratio::of(3.0)), ..cells.clone() };
+        near(&bank_fault(&three, &ohm(0.003_648)).unwrap().at_end, 49.44 / (0.002_47 + 0.003_648));
         assert!(bank_fault(&Cells { internal: ohm(0.0), ..cells }, &ohm(0.003)).is_err());
     }
 }

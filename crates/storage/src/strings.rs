@@ -163,4 +163,26 @@ mod tests {
         assert!(share(&[], &given(DcCurrent::of(1.0))).is_err());
         assert!(share(&[string(52.0, 0.0, 0.0)], &given(DcCurrent::of(1.0))).is_err());
     }
+
+    proptest::proptest! {
+        /// Whatever the strings: currents add up to the load, each leaves its string at the voltage of the bus, and no
+        /// string gives more than into a fault.
+        #[test]
+        fn kirchhoff_holds(
+            all in proptest::collection::vec((50.0..56.0_f64, 0.001..0.02_f64, 0.0..0.01_f64), 1..9),
+            load in 0.0..800.0_f64,
+        ) {
+            let strings: Vec<BatteryString> = all.iter().map(|&(e, r, c)| string(e, r, c)).collect();
+            let found = share(&strings, &given(DcCurrent::of(load))).unwrap();
+            let bus = found.bus.value().si();
+            let mut total = 0.0;
+            for ((current, fault), (e, r, c)) in found.currents.iter().zip(&found.fault_currents).zip(&all) {
+                let amperes = current.value().si();
+                total += amperes;
+                assert!((e - amperes * (r + c) - bus).abs() < 1e-9 * e);
+                assert!(amperes < fault.value().si());
+            }
+            assert!((total - load).abs() < 1e-6);
+        }
+    }
 }

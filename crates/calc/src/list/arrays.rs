@@ -2,11 +2,11 @@
 
 use array::cells::{cell_temperature, dc_power};
 use array::output::{energy_by_performance_ratio, size_for_energy};
-use array::strings::{ModuleVoltage, operating_point, window};
+use array::strings::{ModuleVoltage, in_window, operating_point, window_limits};
 use codebook::us::array_current::{Governs, array_current};
 use codebook::us::array_not_checked::array_not_checked;
 use codebook::us::array_voltage::{ArrayVoltageFacts, Site, cold_voltage, in_series, limit, most_modules};
-use codebook::us::string_overcurrent::{StringFacts, string_overcurrent};
+use codebook::us::string_overcurrent::{StringFacts, behind_one_device, string_overcurrent};
 use derivation::Known;
 use quantity::DcVoltage;
 
@@ -21,6 +21,7 @@ pub(super) fn all() -> Vec<Calculation> {
         voltage(),
         current(),
         overcurrent(),
+        one_device(),
         point(),
         controller_window(),
         cell(),
@@ -228,6 +229,28 @@ fn overcurrent() -> Calculation {
     }
 }
 
+fn one_device() -> Calculation {
+    Calculation {
+        id: "strings-behind-one-device",
+        purpose: "Ampacity of each string's conductor where several stand behind one overcurrent device (NEC 690.8(D))",
+        inputs: vec![
+            In::number("device_a", M::DC_AMPERE, "rating of the device"),
+            In::number(
+                "isc_a",
+                M::DC_AMPERE,
+                "short-circuit current of a module at standard test conditions",
+            ),
+            In::number("strings", M::NUMBER, "strings behind it").within(1.0, 1e4),
+        ],
+        outputs: vec![Out::new("ampacity_a", M::DC_AMPERE, "ampacity of each string's conductor")],
+        run: |given| {
+            let (device, isc) = (given.one("device_a", "I_n")?, given.one("isc_a", "I_sc")?);
+            let ampacity = behind_one_device(&device, &isc, &given.one("strings", "n")?)?;
+            Ok(Results::default().known("ampacity_a", &ampacity))
+        },
+    }
+}
+
 fn point() -> Calculation {
     Calculation {
         id: "array-operating-point",
@@ -267,7 +290,7 @@ fn controller_window() -> Calculation {
             In::number("vmp_v", M::DC_VOLT, "voltage of a module at maximum power"),
             In::number("vmp_pct_per_degc", M::PERCENT_PER_DEGREE, "coefficient of that voltage, below zero")
                 .within(-1.0, 0.0),
-            In::number("modules", M::NUMBER, "modules in series").within(1.0, 1e3),
+            In::number("modules", M::NUMBER, "modules in series").within(1.0, 1e3).if_given(),
             In::number("hot_cell_degc", M::CELSIUS, "hottest cells").within(-90.0, 120.0),
             In::number("cold_cell_degc", M::CELSIUS, "coldest cells").within(-90.0, 120.0),
             In::number("window_low_v", M::DC_VOLT, "lower end of the controller's window"),
@@ -288,13 +311,13 @@ fn controller_window() -> Calculation {
             let temperatures =
                 (&given.one("hot_cell_degc", "T_hot")?, &given.one("cold_cell_degc", "T_cold")?);
             let ends = (&given.one("window_low_v", "V_low")?, &given.one("window_high_v", "V_high")?);
-            let found = window(&module, &given.one("modules", "n")?, temperatures, ends)?;
-            Ok(Results::default()
-                .known("hot_v", &found.hot)
-                .known("cold_v", &found.cold)
-                .known("fewest_modules", &found.fewest)
-                .known("most_modules", &found.most)
-                .flag("inside", found.inside))
+            let limits = window_limits(&module, temperatures, ends)?;
+            let results = Results::default()
+                .known("fewest_modules", &limits.fewest)
+                .known("most_modules", &limits.most);
+            let Some(modules) = given.one_if("modules", "n")? else { return Ok(results) };
+            let found = in_window(&modules, &limits, ends)?;
+            Ok(results.known("hot_v", &found.hot).known("cold_v", &found.cold).flag("inside", found.inside))
         },
     }
 }
@@ -386,7 +409,10 @@ fn not_checked() -> Calculation {
         outputs: vec![Out::new("not_checked", M::WORD, "clauses outside scope; none of them counts as held")],
         run: |given| {
             let items = array_not_checked(given.yes("on_building")?);
-            let lines = items.iter().map(|item| format!("{}: {}", item.clause, item.what)).collect();
+            let lines = items
+                .iter()
+                .map(|item| format!("{} (confirm in the adopted code): {}", item.clause, item.what))
+                .collect();
             Ok(Results::default().texts("not_checked", lines))
         },
     }

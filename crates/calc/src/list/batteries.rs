@@ -352,6 +352,9 @@ fn fault() -> Calculation {
         In::number("cell_ohm", M::OHM, "internal resistance of a cell"),
         In::number("connectors", M::NUMBER, "connectors between them").within(0.0, 1e4).or("0"),
         In::number("connector_ohm", M::OHM, "resistance of a connector").within(0.0, 1.0).or("0"),
+        In::number("strings", M::NUMBER, "equal strings in parallel, joined at the terminals")
+            .within(1.0, 1e3)
+            .or("1"),
     ];
     inputs.extend(cable_inputs());
     Calculation {
@@ -371,6 +374,7 @@ fn fault() -> Calculation {
                 internal: given.one("cell_ohm", "R_1")?,
                 connectors: given.one("connectors", "n_c")?,
                 connector: given.one("connector_ohm", "R_c")?,
+                strings: given.one("strings", "n_s")?,
             };
             let found = bank_fault(&cells, &cable_resistance(given)?)?;
             Ok(Results::default()

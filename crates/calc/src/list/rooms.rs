@@ -2,7 +2,7 @@
 
 use derivation::Known;
 use quantity::{ChargeRate, Density, Length, Power, TemperatureSpan};
-use room::air::{Atmosphere, density, pressure};
+use room::air::{Atmosphere, density, density_ratio, pressure};
 use room::heat::{air_flow, air_flow_by_trade_factor, heat_of_units, trade_factor};
 use room::hydrogen::{BatteryRoom, GassingBank, HydrogenError, exhaust, ventilation};
 use tables::battery_gas::gassing_currents;
@@ -227,6 +227,7 @@ fn air() -> Calculation {
         outputs: vec![
             Out::new("pressure_kpa", M::KILOPASCAL, "mean pressure at each altitude"),
             Out::new("density_kg_m3", M::DENSITY, "density at each altitude, ISO 2533"),
+            Out::new("density_ratio", M::NUMBER, "density over that at sea level"),
         ],
         run: |given| {
             let altitudes: Vec<Known<Length>> = given.list("altitude_m", "h")?;
@@ -239,7 +240,8 @@ fn air() -> Calculation {
                 return Ok(results);
             }
             let densities = altitudes.iter().map(density).collect::<Result<Vec<_>, _>>()?;
-            Ok(results.list("density_kg_m3", &densities))
+            let ratios = altitudes.iter().map(density_ratio).collect::<Result<Vec<_>, _>>()?;
+            Ok(results.list("density_kg_m3", &densities).list("density_ratio", &ratios))
         },
     }
 }

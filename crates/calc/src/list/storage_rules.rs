@@ -3,7 +3,9 @@
 use codebook::fire::storage_places::{FireCode, Place, StorageSite, StorageUnit, storage_places};
 use codebook::us::labels::{LabelFacts, labels as labels_of};
 use codebook::us::storage_current::{BatteryUnit, storage_current};
-use codebook::us::storage_disconnect::{Article, DisconnectFacts, disconnects as disconnects_of, placed};
+use codebook::us::storage_disconnect::{
+    Article, DisconnectFacts, disconnects as disconnects_of, ground_fault_detection, placed,
+};
 use codebook::us::storage_overcurrent::{breaks, device, device_at_storage};
 use codebook::us::storage_voltage::storage_voltage;
 use derivation::Known;
@@ -116,7 +118,16 @@ fn disconnects() -> Calculation {
         ],
         outputs: vec![
             Out::new("asked", M::WORD, "what is asked for, each with its clause"),
-            Out::new("placed", M::WORD, "the disconnect stands where 706.15(B) allows it"),
+            Out::new(
+                "ground_fault_detection",
+                M::WORD,
+                "an ungrounded standby battery needs ground-fault detection, 480.13",
+            ),
+            Out::new(
+                "placed",
+                M::WORD,
+                "the disconnect stands where 706.15(B) allows it (the 10 ft: confirm in the adopted code)",
+            ),
         ],
         run: |given| {
             let storage = given.word("article")? == "storage";
@@ -132,6 +143,12 @@ fn disconnects() -> Calculation {
             let lines =
                 asked.iter().map(|a| format!("{}{}: {}", a.clause, doubt(a.confirm), a.what)).collect();
             let results = Results::default().texts("asked", lines);
+            let results = if storage {
+                results
+            } else {
+                let needed = ground_fault_detection(&given.one("bank_v", "V")?)?;
+                results.flag("ground_fault_detection", needed)
+            };
             match given.one_if("disconnect_ft", "d")? {
                 Some(distance) if storage => {
                     let placed = placed(&distance, given.yes("within_sight")?, given.yes("lockable")?)?;

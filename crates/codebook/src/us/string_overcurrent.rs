@@ -1,7 +1,7 @@
 //! Whether strings need overcurrent devices, and of what rating.
 //!
 //! ## Clause and edition
-//! NEC 2023; 690.9(A)(1), 690.9(B).
+//! NEC 2023; 690.9(A)(1), 690.9(B), 690.8(D).
 //! ## Applies when
 //! Strings of modules stand in parallel.
 //! ## Why
@@ -9,6 +9,7 @@
 //! ## Formula
 //! None is asked for where `I_z >= I_max` of the string and `(n - 1) · I_max + I_back <= I_fuse`, the largest series
 //! fuse of the module. Else the next standard rating from `1.25 · I_max` that is not above `I_fuse`.
+//! Strings together on one device of a rating `I_n`: each conductor carries `I_n + (n - 1) · I_max`.
 //! ## Example
 //! Passing: two strings of 10 A and a module for 20 A, nothing fed back: no fuse. Failing: three of them without fuses.
 //! ## Limits of our reading
@@ -16,7 +17,7 @@
 //! only: makers have fuses between them. Devices listed for PV at the array's voltage are asked for, which is not
 //! checked here.
 //! ## Source
-//! 690.9(A)(1) and (B): two sources agree.
+//! 690.9(A)(1) and (B), 690.8(D): two sources agree.
 
 use derivation::{Known, formula};
 use quantity::{DcCurrent, Ratio};
@@ -28,6 +29,7 @@ use crate::NotCovered;
 use crate::not_covered::under;
 
 const CLAUSE: &str = "NEC 2023 690.9(A)(1)";
+const TOGETHER: &str = "NEC 2023 690.8(D)";
 const DEVICE: &str = "NEC 2023 690.9(B)";
 
 /// What is known of the strings.
@@ -83,6 +85,23 @@ pub fn string_overcurrent(facts: &StringFacts) -> Result<StringOvercurrent, NotC
     Ok(StringOvercurrent { maximum, into_fault, needed, least, device })
 }
 
+/// Ampacity of each string's conductor where `strings` of them stand together behind one device (690.8(D)).
+///
+/// # Errors
+/// A value is outside what arrays have.
+pub fn behind_one_device(
+    device: &Known<DcCurrent>,
+    isc: &Known<DcCurrent>,
+    strings: &Known<Ratio>,
+) -> Result<Known<DcCurrent>, NotCovered> {
+    device.above_zero().map_err(under(TOGETHER))?;
+    strings.whole().map_err(under(TOGETHER))?;
+    let one = Known::factor("one", "one string", 1.0, TOGETHER);
+    let maximum = maximum_current(isc, &one)?;
+    Ok(formula!("I_z", "ampacity of each string's conductor", [device, strings, one, maximum]
+        => device + (strings - one) * maximum, source = TOGETHER))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -117,6 +136,15 @@ mod tests {
         assert!(strings(2.0, 10.0, 20.0, 10.0, 30.0).unwrap().needed, "the converter feeds back");
         assert!(strings(2.0, 10.0, 20.0, 0.0, 12.0).unwrap().needed, "the conductor is too small");
         assert!(!strings(1.0, 10.0, 20.0, 0.0, 12.5).unwrap().needed);
+    }
+
+    /// Two strings of 10 A behind 30 A: 30 + 12.5 A.
+    #[test]
+    fn the_other_strings_come_on_top_of_the_device() {
+        let a = |x| given(DcCurrent::of(x));
+        near(&behind_one_device(&a(30.0), &a(10.0), &given(Ratio::of(2.0))).unwrap(), 42.5);
+        near(&behind_one_device(&a(30.0), &a(10.0), &given(Ratio::of(1.0))).unwrap(), 30.0);
+        assert!(behind_one_device(&a(30.0), &a(10.0), &given(Ratio::of(0.0))).is_err());
     }
 
     /// 1.5625 · 13 A = 20.3 A asks for 25 A, which a module for 20 A forbids.
