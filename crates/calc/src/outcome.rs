@@ -173,8 +173,7 @@ impl OutputValue {
             }
             OutputValue::Flag(flag) => if *flag { "yes" } else { "no" }.to_owned(),
             OutputValue::Text(text) => text.clone(),
-            OutputValue::Texts(texts) if texts.is_empty() => "none".to_owned(),
-            OutputValue::Texts(texts) => texts.iter().map(|text| format!("\n    {text}")).collect(),
+            OutputValue::Texts(texts) => texts.join("; "),
         }
     }
 }
@@ -235,8 +234,15 @@ impl Outcome {
         let mut out = String::new();
         let wide = self.outputs.iter().map(|o| o.key.len()).max().unwrap_or(0);
         for output in &self.outputs {
-            let _ =
-                writeln!(out, "{:wide$}  {}   {}", output.key, output.value.text(output.unit), output.what);
+            let (key, what) = (output.key, output.what);
+            if let OutputValue::Texts(lines) = &output.value {
+                let _ = writeln!(out, "{key:wide$}  {what}: {}", lines.len());
+                lines.iter().for_each(|line| {
+                    let _ = writeln!(out, "    {line}");
+                });
+                continue;
+            }
+            let _ = writeln!(out, "{key:wide$}  {}   {what}", output.value.text(output.unit));
         }
         let nodes: Vec<&Arc<Node>> = self.outputs.iter().flat_map(|o| o.value.nodes()).collect();
         let mut below = BTreeSet::new();

@@ -1,7 +1,9 @@
 //! The list of calculations. Each file holds one subject; none holds a formula.
 
+mod array_output;
 mod arrays;
 mod batteries;
+mod battery_strings;
 mod durations;
 mod dwellings;
 mod faults;
@@ -36,7 +38,9 @@ pub fn calculations() -> Vec<Calculation> {
         dwellings::all(),
         measured::all(),
         arrays::all(),
+        array_output::all(),
         batteries::all(),
+        battery_strings::all(),
         storage_rules::all(),
         rooms::all(),
         outages::all(),
