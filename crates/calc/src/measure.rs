@@ -2,9 +2,10 @@
 
 use quantity::{
     AirFlow, Apparent, Area, Charge, ChargeRate, Current, DcCurrent, DcVoltage, Density, Duration, Energy,
-    GasYield, Irradiance, Irradiation, Length, LengthResistance, LineVoltage, PhaseVoltage, Power, Pressure,
-    Quantity, QuantityError, Ratio, Resistance, ShaftPower, Temperature, TemperatureCoefficient,
-    TemperatureSpan, VoltageCoefficient, Volume,
+    FillArea, GasYield, Irradiance, Irradiation, JouleIntegral, Length, LineVoltage, LinearResistance,
+    PhaseVoltage, Power, Pressure, Quantity, QuantityError, Ratio, Resistance, Section, ShaftPower,
+    SoilResistivity, Temperature, TemperatureCoefficient, TemperatureSpan, VoltageCoefficient, Volume,
+    WireArea,
 };
 
 /// A unit of keys.
@@ -71,6 +72,10 @@ measures! {
     LINE_VOLT = "_v", "V", 1.0, "240 V", si::<LineVoltage>;
     /// Line-to-neutral voltage in volts.
     PHASE_VOLT = "_v", "V", 1.0, "120 V", si::<PhaseVoltage>;
+    /// Direct current in amperes.
+    DC_AMPERE = "_a", "A", 1.0, "200 A", si::<DcCurrent>;
+    /// DC voltage in volts.
+    DC_VOLT = "_v", "V", 1.0, "51.2 V", si::<DcVoltage>;
     /// Resistance or reactance in ohms.
     OHM = "_ohm", "ohm", 1.0, "2.4 mohm", si::<Resistance>;
     /// Apparent power in volt-amperes.
@@ -85,14 +90,16 @@ measures! {
     METRE = "_m", "m", 1.0, "1600 m", si::<Length>;
     /// Area in square feet.
     SQUARE_FOOT = "_ft2", "ft2", 0.092_903_04, "1500 ft2", si::<Area>;
+    /// Length in inches.
+    INCH = "_in", "in", 0.0254, "24 in", si::<Length>;
+    /// Cross-section of a conductor in thousands of circular mils.
+    KCMIL = "_kcmil", "kcmil", 1.0, "250 kcmil", si::<WireArea>;
+    /// Area in a raceway in square inches.
+    SQUARE_INCH = "_in2", "in2", 1.0, "0.346 in2", si::<FillArea>;
     /// Time in seconds.
     SECOND = "_s", "s", 1.0, "30 min", si::<Duration>;
     /// Temperature in degrees Celsius.
     CELSIUS = "_degc", "degC", 1.0, "35 degC", si::<Temperature>;
-    /// DC voltage in volts.
-    DC_VOLT = "_v", "V", 1.0, "51.2 V", si::<DcVoltage>;
-    /// Direct current in amperes.
-    DC_AMPERE = "_a", "A", 1.0, "200 A", si::<DcCurrent>;
     /// Power in kilowatts.
     KILOWATT = "_kw", "kW", 1e3, "5 kW", si::<Power>;
     /// Heat in Btu an hour.
@@ -118,7 +125,7 @@ measures! {
     /// Energy of radiation in kilowatt-hours per square metre.
     IRRADIATION_KWH = "_kwh_m2", "kWh/m2", 1e3, "1600 kWh/m2", si::<Irradiation>;
     /// Resistance of each length.
-    OHM_PER_KFT = "_ohm_per_kft", "ohm/kft", 1.0 / 304.8, "0.2 ohm/km", si::<LengthResistance>;
+    OHM_PER_KFT = "_ohm_per_kft", "ohm/kft", 1.0 / 0.3048, "0.2 ohm/km", si::<LinearResistance>;
     /// Air flow in cubic metres an hour.
     CUBIC_METRE_PER_HOUR = "_m3_h", "m3/h", 1.0 / 3600.0, "32 cfm", si::<AirFlow>;
     /// Air flow in cubic feet a minute.
@@ -147,6 +154,14 @@ measures! {
     DEGREE = "_deg", "deg", 1.0, "-120", degrees;
     /// A share in percent.
     PERCENT = "_pct", "%", 0.01, "5.75 %", si::<Ratio>;
+    /// Section of a conductor in square millimetres.
+    SQUARE_MM = "_mm2", "mm2", 1.0, "16 mm2", si::<Section>;
+    /// Resistance or reactance by length in ohms per kilometre.
+    OHM_PER_KM = "_ohm_per_km", "ohm/km", 1.0, "1.15 ohm/km", si::<LinearResistance>;
+    /// Thermal resistivity of soil in kelvin metres per watt.
+    SOIL = "_k_m_per_w", "K.m/W", 1.0, "2.5 K.m/W", si::<SoilResistivity>;
+    /// Joule integral in ampere squared seconds.
+    AMPERE2_SECOND = "_a2s", "A2s", 1.0, "42000 A2s", si::<JouleIntegral>;
     /// A plain number.
     NUMBER = "", "", 1.0, "0.95", plain;
     /// A word or yes and no: no number.

@@ -54,7 +54,7 @@ fn every_label_names_its_clause() {
 #[test]
 fn a_wrong_sign_or_a_missing_figure_gives_no_voltage() {
     let array = |more: &[&str]| {
-        pairs("array-voltage", &[&["voc_v=44", "lowest_degc=-10", "site=dwelling"], more].concat())
+        pairs("array-maximum-voltage", &[&["voc_v=44", "lowest_degc=-10", "site=dwelling"], more].concat())
     };
     assert!(array(&["voc_pct_per_degc=0.3"]).is_err());
     assert!(array(&["crystalline=no"]).is_err());

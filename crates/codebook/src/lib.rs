@@ -1,17 +1,21 @@
 //! Rules of the electrical codes: facts in, verdict and derivation out. The codebook knows no plant and no site;
 //! whoever calls it brings the facts.
 //!
-//! One rule a file under `us/`. The head of the file says what the rule is, under fixed headings; [`rules`] reads
-//! the same text, so that the explanation shown to people and the documentation are one. Where our reading does
-//! not reach, a rule answers [`NotCovered`] and nothing else.
+//! Two books: `us/` (NEC) and `iec/` (IEC 60364 and what stands beside it). One rule a file. The head of the file
+//! says what the rule is, under fixed headings; [`rules`] reads the same text, so that the explanation shown to
+//! people and the documentation are one. Where our reading does not reach, a rule answers [`NotCovered`] and
+//! nothing else.
 
 mod capacity;
+mod check;
 pub mod fire;
+pub mod iec;
 mod not_covered;
 mod registry;
 mod tiers;
 pub mod us;
 
 pub use capacity::Capacity;
+pub use check::Check;
 pub use not_covered::NotCovered;
-pub use registry::{Rule, rule, rules};
+pub use registry::{Book, Rule, rule, rules};

@@ -1,13 +1,37 @@
-//! All rules, read from the heads of their own files.
+//! All rules of both books, read from the heads of their own files.
 
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
+/// A book of rules.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Book {
+    /// NFPA 70 (NEC), 2023; files under `us/`.
+    Us,
+    /// IEC 60364 and the IEC standards beside it; files under `iec/`.
+    Iec,
+}
+
+impl Book {
+    /// Both, in the order in which rules are listed.
+    pub const ALL: [Self; 2] = [Self::Us, Self::Iec];
+
+    /// As a site or a command names it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Us => "us",
+            Self::Iec => "iec",
+        }
+    }
+}
+
 /// What a rule says of itself.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Rule {
-    /// Stable id in words, the name of its file: `general-lighting`.
+    /// Stable id in words, the name of its file: `general-lighting`. It stands once over both books.
     pub id: String,
+    /// The book that it belongs to.
+    pub book: Book,
     /// The clauses.
     pub clause: String,
     /// Standard and edition.
@@ -28,8 +52,9 @@ pub struct Rule {
     pub source: String,
 }
 
-/// Every rule, in the order of its clause.
+/// Every rule of both books, each book in the order of its list.
 pub fn rules() -> &'static [Rule] {
+    static RULES: LazyLock<Vec<Rule>> = LazyLock::new(|| us().into_iter().chain(iec()).collect());
     &RULES
 }
 
@@ -39,14 +64,19 @@ pub fn rule(id: &str) -> Option<&'static Rule> {
 }
 
 macro_rules! registered {
-    ($($name:ident),+ $(,)?) => {
-        static RULES: LazyLock<Vec<Rule>> = LazyLock::new(|| {
-            vec![$(Rule::read(stringify!($name), include_str!(concat!("us/", stringify!($name), ".rs")))),+]
-        });
+    ($list:ident of $book:ident in $folder:literal: $($name:ident),+ $(,)?) => {
+        fn $list() -> Vec<Rule> {
+            vec![$(Rule::read(
+                Book::$book,
+                stringify!($name),
+                include_str!(concat!($folder, "/", stringify!($name), ".rs")),
+            )),+]
+        }
     };
 }
 
 registered! {
+    us of Us in "us":
     continuous_load,
     whole_amperes,
     dwelling_standard,
@@ -67,7 +97,7 @@ registered! {
     locked_rotor,
     standby_capacity,
     stand_alone,
-    array_voltage,
+    array_maximum_voltage,
     array_current,
     string_overcurrent,
     array_not_checked,
@@ -76,6 +106,53 @@ registered! {
     storage_disconnect,
     storage_voltage,
     labels,
+    terminal_temperature,
+    conductor_ampacity,
+    small_conductor,
+    overcurrent_device,
+    parallel_set,
+    conductor_size,
+    voltage_drop,
+    equipment_ground,
+    bonding_jumper,
+    electrode_conductor,
+    raceway_fill,
+    motor_conductor,
+    motor_device,
+    neutral_conductor,
+    dwelling_service,
+    busbar_connection,
+    feeder_connection,
+    power_control,
+    source_circuit,
+    supply_side,
+    working_space,
+    conductor_tap,
+    generator_conductor,
+    system_bond,
+    service_capacity,
+}
+
+registered! {
+    iec of Iec in "iec":
+    rated_currents,
+    cable_ampacity,
+    overload_coordination,
+    cable_voltage_drop,
+    neutral_section,
+    protective_conductor,
+    bonding_section,
+    adiabatic_withstand,
+    conductor_resistance,
+    conductor_choice,
+    disconnection_time,
+    automatic_disconnection,
+    island_shock_protection,
+    breaker_discrimination,
+    array_voltage,
+    array_overcurrent,
+    residual_current_type,
+    unbalance_derating,
 }
 
 const HEADINGS: [&str; 7] =
@@ -83,7 +160,7 @@ const HEADINGS: [&str; 7] =
 
 impl Rule {
     /// From the documentation at the head of a rule file.
-    fn read(name: &str, text: &str) -> Self {
+    fn read(book: Book, name: &str, text: &str) -> Self {
         let mut title = "";
         let mut heading = "";
         let mut sections: BTreeMap<&str, String> = BTreeMap::new();
@@ -105,6 +182,7 @@ impl Rule {
         let (edition, clause) = clause.split_once("; ").unwrap_or(("", &clause));
         Self {
             id: name.replace('_', "-"),
+            book,
             clause: clause.trim_end_matches('.').to_owned(),
             edition: edition.to_owned(),
             title: title.trim_end_matches('.').to_owned(),
@@ -126,19 +204,23 @@ mod tests {
     /// Files beside the rules that hold none.
     const WITHOUT_RULE: [&str; 3] = ["mod", "facts", "testing"];
 
-    fn files() -> BTreeSet<String> {
-        let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/src/us");
+    fn files(book: Book) -> BTreeSet<String> {
+        let folder = format!("{}/src/{}", env!("CARGO_MANIFEST_DIR"), book.word());
         let names = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().file_name());
         let stems = names.filter_map(|name| name.to_str().unwrap().strip_suffix(".rs").map(str::to_owned));
         stems.filter(|stem| !WITHOUT_RULE.contains(&stem.as_str())).collect()
     }
 
     #[test]
-    fn every_rule_file_is_registered_once() {
-        let ids: BTreeSet<String> = rules().iter().map(|rule| rule.id.clone()).collect();
+    fn every_rule_file_of_both_books_is_registered_once() {
+        let ids: BTreeSet<&str> = rules().iter().map(|rule| rule.id.as_str()).collect();
         assert_eq!(ids.len(), rules().len(), "an id comes twice");
-        let files: BTreeSet<String> = files().iter().map(|stem| stem.replace('_', "-")).collect();
-        assert_eq!(ids, files);
+        for book in Book::ALL {
+            let ids: BTreeSet<String> =
+                rules().iter().filter(|rule| rule.book == book).map(|rule| rule.id.clone()).collect();
+            let files: BTreeSet<String> = files(book).iter().map(|stem| stem.replace('_', "-")).collect();
+            assert_eq!(ids, files, "{}", book.word());
+        }
     }
 
     #[test]
@@ -146,8 +228,25 @@ mod tests {
         for rule in rules() {
             let id = &rule.id;
             assert!(id.chars().all(|c| c.is_ascii_lowercase() || c == '-'), "{id}");
-            assert_eq!(rule.edition, "NEC 2023", "{id}");
-            assert!(rule.clause.starts_with(|c: char| c.is_ascii_digit()), "{id}: clause {}", rule.clause);
+            match rule.book {
+                Book::Us => {
+                    assert_eq!(rule.edition, "NEC 2023", "{id}");
+                    assert!(
+                        rule.clause.starts_with(|c: char| c.is_ascii_digit()),
+                        "{id}: clause {}",
+                        rule.clause
+                    );
+                }
+                Book::Iec => {
+                    let standards = ["IEC ", "NEMA MG 1"];
+                    assert!(standards.iter().any(|s| rule.edition.starts_with(s)), "{id}: {}", rule.edition);
+                    assert!(
+                        rule.clause.contains(|c: char| c.is_ascii_digit()),
+                        "{id}: clause {}",
+                        rule.clause
+                    );
+                }
+            }
             assert!((10..=100).contains(&rule.title.len()), "{id}: title {}", rule.title);
             for text in [&rule.applies, &rule.why, &rule.formula, &rule.limits, &rule.source] {
                 assert!(text.len() > 20, "{id}: \"{text}\"");
@@ -156,13 +255,16 @@ mod tests {
             let words = ["two sources agree", "one source", "from memory"];
             assert!(words.iter().any(|word| rule.source.contains(word)), "{id}: {}", rule.source);
         }
-        assert_eq!(rule("ranges").map(|rule| rule.clause.as_str()), Some("220.55"));
+        assert_eq!(rule("ranges").map(|rule| (rule.book, rule.clause.as_str())), Some((Book::Us, "220.55")));
+        assert_eq!(rule("rated-currents").map(|rule| rule.book), Some(Book::Iec));
     }
 
     #[test]
     fn headings_stand_in_order() {
-        for stem in files() {
-            let path = format!("{}/src/us/{stem}.rs", env!("CARGO_MANIFEST_DIR"));
+        for (book, stem) in
+            Book::ALL.into_iter().flat_map(|book| files(book).into_iter().map(move |s| (book, s)))
+        {
+            let path = format!("{}/src/{}/{stem}.rs", env!("CARGO_MANIFEST_DIR"), book.word());
             let text = std::fs::read_to_string(path).unwrap();
             let found: Vec<&str> = text.lines().filter_map(|line| line.strip_prefix("//! ## ")).collect();
             assert_eq!(found, HEADINGS, "{stem}");

@@ -19,7 +19,7 @@ use crate::starts::Starts;
 
 /// Assesses the loads of a site. `stage` names the growth stage that is looked at; `None` is today.
 ///
-/// It never panics: what is wrong becomes a finding, and CSV files that cannot be used become diagnostics.
+/// It never panics: what is wrong becomes a finding, and series that cannot be used become diagnostics.
 pub fn assess(site: &Site, files: &dyn reading::Files, stage: Option<&str>) -> Assessment {
     let mut work = Work::new(site);
     let loads = work.present(stage);
@@ -146,7 +146,7 @@ impl<'a> Work<'a> {
         }
     }
 
-    /// Every CSV file that the site names, by name.
+    /// Every file with a series that the site names, by name.
     fn read_series(&mut self, loads: &[&Load], files: &dyn reading::Files) -> BTreeMap<String, Series> {
         let mut wanted = BTreeMap::new();
         for load in loads {

@@ -31,6 +31,7 @@ mod course;
 mod duration;
 mod dwelling;
 mod energy;
+mod espi;
 mod lane;
 mod measured;
 mod model;

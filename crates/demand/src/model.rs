@@ -18,7 +18,7 @@ pub struct Assessment {
     pub panels: BTreeMap<String, PanelDemand>,
     /// What is wrong, not covered or worth saying.
     pub findings: Vec<Finding>,
-    /// CSV files that cannot be used, with their lines.
+    /// Files with series that cannot be used, with their lines.
     pub diagnostics: Vec<reading::Diagnostic>,
     /// Every default that was used, each once.
     pub assumptions: Vec<Arc<Node>>,

@@ -1,4 +1,4 @@
-//! Measured series in CSV files: header `start` and either `total_kw` or one column per leg (`L1_kw`, ...), also in
+//! Measured series in files: ESPI XML (`espi`) or CSV. Of CSV: header `start` and either `total_kw` or one column per leg (`L1_kw`, ...), also in
 //! `_kva` and `_a`; starts of intervals in local standard time; one interval throughout, of 1 to 60 minutes.
 //!
 //! Windows are taken at the boundaries of intervals: what happened inside one is not known.
@@ -8,6 +8,7 @@ use jiff::civil::DateTime;
 use quantity::{Leg, Quantity, VoltageSystem};
 use reading::{Diagnostic, SourceText};
 
+use crate::espi;
 use crate::track::Track;
 
 /// A file with more mistakes than this is not the right file; the rest helps nobody.
@@ -95,6 +96,9 @@ pub(crate) fn read(
         return refuse(format!("{name} is not a text file (not UTF-8)"), "save it as UTF-8 text");
     };
     let source = SourceText::new(name, text.strip_prefix('\u{feff}').unwrap_or(text));
+    if source.text().trim_start().starts_with('<') {
+        return espi::read(&source, system, power_factor);
+    }
     let mut reader = Reader { source: &source, system, mistakes: Vec::new() };
     let series = reader.series(power_factor);
     match series {

@@ -3,7 +3,7 @@
 mod support;
 
 use demand::{Assessment, Lane, assess};
-use quantity::Leg;
+use quantity::{Leg, Quantity};
 use support::{Memory, close, load, site};
 
 const SPLIT: &str = "120/240 V split-phase";
@@ -142,4 +142,45 @@ fn a_measured_load_runs_as_its_series_says() {
     let small = load("oven", "legs = \"L1\"\npower = \"3 kW\"\npower_factor = 1\nseries = \"oven.csv\"");
     let found = assess(&site(SPLIT, &small, ""), &files, None);
     assert!(found.findings.iter().any(|f| f.id == "series-above-size" && f.severity.fails()));
+}
+
+/// The same demand as a total in CSV and as the feed of a meter comes to the same.
+#[test]
+fn a_meters_feed_is_assessed_like_the_csv_of_it() {
+    let means = [2, 6, 4, 1, 3, 1];
+    let rows = rows("start,total_kw", &means.map(|kw| kw.to_string()).each_ref().map(String::as_str));
+    // 2025-01-01T00:00 in local standard time, one hour east
+    let start = 1_735_686_000;
+    let readings: String = (0..)
+        .zip(means)
+        .map(|(k, kw)| {
+            let (from, wh) = (start + 900 * k, 250 * kw);
+            format!(
+                "<IntervalReading><timePeriod><duration>900</duration><start>{from}</start></timePeriod>\
+                 <value>{wh}</value></IntervalReading>"
+            )
+        })
+        .collect();
+    let xml = format!(
+        "<feed><entry><content><LocalTimeParameters><tzOffset>3600</tzOffset></LocalTimeParameters></content>\
+         </entry><entry><content><ReadingType><uom>72</uom></ReadingType></content></entry>\
+         <entry><content><IntervalBlock>{readings}</IntervalBlock></content></entry></feed>"
+    );
+    let with = |name: &str, text: &str| {
+        let rest = format!(
+            "[demand]\nmethod = \"measured\"\n[measured]\nfile = \"{name}\"\npanel = \"main\"\n\
+             on_site_generation = false\npower_factor = 0.9\n"
+        );
+        let files = Memory([(name.to_owned(), text.to_owned())].into());
+        assess(&site(SPLIT, "", &rest), &files, None)
+    };
+    let (csv, xml) = (with("demand.csv", &rows), with("demand.xml", &xml));
+    assert!(csv.diagnostics.is_empty() && xml.diagnostics.is_empty(), "{:?}", xml.diagnostics);
+    let curve = |found: &Assessment| -> Vec<(f64, f64)> {
+        let lane = &found.panels["main"].lanes[&Lane::Leg(Leg::L1)];
+        let point = |p: &demand::DurationDemand| (p.power.value().si(), p.apparent.value().si());
+        lane.curve.iter().map(point).collect()
+    };
+    assert_eq!(curve(&csv), curve(&xml));
+    assert!(curve(&csv).iter().any(|(w, _)| *w > 5999.0));
 }

@@ -216,6 +216,17 @@ quantity! {
     read ["ft2" = 0.092_903_04; "m2" = 1.0; "cm2" = 1e-4], write Trimmed ["m2" = 1.0, "cm2" = 1e-4]
 }
 quantity! {
+    /// Cross-section of a conductor, in thousands of circular mils.
+    WireArea, "conductor cross-section", si "kcmil", example "250 kcmil", largest 1e6,
+    // a circle of one mil: pi/4 x (0.0254 mm)^2, so 1 kcmil = 0.506 707 479 mm2
+    read ["kcmil" = 1.0; "cmil" = 1e-3; "mm2" = 1.0 / 0.506_707_479], write Trimmed ["kcmil" = 1.0]
+}
+quantity! {
+    /// Area that conductors take in a raceway, in square inches.
+    FillArea, "area in a raceway", si "in2", example "0.346 in2", largest 1e4,
+    read ["in2" = 1.0; "mm2" = 1.0 / 645.16], write Kept ["in2" = 1.0]
+}
+quantity! {
     /// Mass, in kilograms.
     Mass, "mass", si "kg", example "48 kg", largest 1e6,
     read ["kg" = 1.0; "g" = 1e-3; "lb" = 0.453_592_37; "t" = 1e3], write Trimmed ["kg" = 1.0]
@@ -284,9 +295,44 @@ quantity! {
     read ["Pa" = 1.0; "hPa" = 1e2; "kPa" = 1e3; "mbar" = 1e2; "bar" = 1e5], write Kept ["Pa" = 1.0, "kPa" = 1e3]
 }
 quantity! {
-    /// Resistance of each length of a conductor, in ohms per metre.
-    LengthResistance, "resistance of each length", si "ohm/m", example "0.0608 ohm/kft", largest 1e6,
-    read ["ohm/kft" = 1.0 / 304.8; "ohm/km" = 1e-3; "mohm/m" = 1e-3; "ohm/m" = 1.0], write Kept ["ohm/km" = 1e-3]
+    /// Cross-section of a conductor, in square millimetres.
+    Section, "conductor section", si "mm2", example "16 mm2", largest 1e5,
+    read ["mm2" = 1.0], write Trimmed ["mm2" = 1.0]
+}
+quantity! {
+    /// Resistance or reactance of a conductor by its length, in ohms per kilometre.
+    LinearResistance, "resistance per length", si "ohm/km", example "1.15 ohm/km", largest 1e6,
+    read ["ohm/km" = 1.0; "mohm/m" = 1.0; "ohm/kft" = 1.0 / 0.3048], write Kept ["ohm/km" = 1.0]
+}
+quantity! {
+    /// Resistivity of a metal, in ohm square millimetres per metre.
+    Resistivity, "resistivity", si "ohm.mm2/m", example "0.0225 ohm.mm2/m", largest 1e6,
+    read ["ohm.mm2/m" = 1.0], write Trimmed ["ohm.mm2/m" = 1.0]
+}
+quantity! {
+    /// Thermal resistivity of soil, in kelvin metres per watt.
+    SoilResistivity, "thermal resistivity of soil", si "K.m/W", example "2.5 K.m/W", largest 100.0,
+    read ["K.m/W" = 1.0], write Trimmed ["K.m/W" = 1.0]
+}
+quantity! {
+    /// Square of an RMS current, in square amperes.
+    SquaredCurrent, "square of a current", si "A2", example "100 A2", largest 1e12,
+    read ["A2" = 1.0], write Trimmed ["A2" = 1.0]
+}
+quantity! {
+    /// Joule integral of a current, in ampere squared seconds.
+    JouleIntegral, "Joule integral", si "A2s", example "42,000 A2s", largest 1e15,
+    read ["A2s" = 1.0; "kA2s" = 1e6], write Trimmed ["A2s" = 1.0]
+}
+quantity! {
+    /// Square root of a Joule integral, in ampere root seconds.
+    RootJoule, "root of a Joule integral", si "A.s0.5", example "100 A.s0.5", largest 1e9,
+    read ["A.s0.5" = 1.0], write Trimmed ["A.s0.5" = 1.0]
+}
+quantity! {
+    /// Factor k of a conductor that gives no heat off, in ampere root seconds per square millimetre.
+    HeatConstant, "factor k", si "A.s0.5/mm2", example "115 A.s0.5/mm2", largest 1e4,
+    read ["A.s0.5/mm2" = 1.0], write Trimmed ["A.s0.5/mm2" = 1.0]
 }
 quantity! {
     /// A plain number: a factor, a power factor, an efficiency.
@@ -309,6 +355,8 @@ scalable!(
     Duration,
     Length,
     Area,
+    WireArea,
+    FillArea,
     Mass,
     Frequency,
     ShaftPower,
@@ -320,7 +368,9 @@ scalable!(
     ChargeRate,
     Density,
     Pressure,
-    LengthResistance
+    Section,
+    LinearResistance,
+    JouleIntegral
 );
 
 impl Mul for Ratio {

@@ -5,9 +5,9 @@ use std::ops::{Div, Mul};
 
 use crate::{
     AirFlow, Apparent, Charge, ChargeRate, Current, DcCurrent, DcVoltage, Duration, Energy, GasYield,
-    Irradiance, Irradiation, Length, LengthResistance, LineVoltage, PeakCurrent, PhaseVoltage, Power,
-    Quantity, Ratio, Resistance, ShaftPower, Temperature, TemperatureCoefficient, TemperatureSpan,
-    VoltageCoefficient,
+    HeatConstant, Irradiance, Irradiation, JouleIntegral, Length, LineVoltage, LinearResistance, PeakCurrent,
+    PhaseVoltage, Power, Quantity, Ratio, Resistance, Resistivity, RootJoule, Section, ShaftPower,
+    SquaredCurrent, Temperature, TemperatureCoefficient, TemperatureSpan, VoltageCoefficient,
 };
 
 macro_rules! product {
@@ -66,7 +66,47 @@ product! {
     ChargeRate * Charge = DcCurrent, by 1.0;
     // hours inside: flow is counted in seconds
     GasYield * DcCurrent = AirFlow, by 1.0 / 3600.0;
-    LengthResistance * Length = Resistance, by 1.0;
+    LinearResistance * Length = Resistance, by 1e-3;
+    // ohm.mm2/m over mm2 is ohm/m
+    LinearResistance * Section = Resistivity, by 1e-3;
+    HeatConstant * Section = RootJoule, by 1.0;
+    SquaredCurrent * Duration = JouleIntegral, by 1.0;
+}
+
+impl Mul for Current {
+    type Output = SquaredCurrent;
+    fn mul(self, other: Current) -> SquaredCurrent {
+        SquaredCurrent::of(self.si() * other.si())
+    }
+}
+
+impl Mul for RootJoule {
+    type Output = JouleIntegral;
+    fn mul(self, other: RootJoule) -> JouleIntegral {
+        JouleIntegral::of(self.si() * other.si())
+    }
+}
+
+/// A kind that is the square of another.
+pub trait Square {
+    /// The other.
+    type Root;
+    /// The value whose square it is.
+    fn root(self) -> Self::Root;
+}
+
+impl Square for Ratio {
+    type Root = Ratio;
+    fn root(self) -> Ratio {
+        Ratio::of(self.si().sqrt())
+    }
+}
+
+impl Square for JouleIntegral {
+    type Root = RootJoule;
+    fn root(self) -> RootJoule {
+        RootJoule::of(self.si().sqrt())
+    }
 }
 
 impl Apparent {
@@ -124,6 +164,12 @@ pub fn electrical(shaft: ShaftPower) -> Power {
     Power::of(shaft.si())
 }
 
+/// A direct current as the alternating current that heats a conductor as much: for ampacities, which hold for both.
+#[must_use]
+pub fn heating(current: DcCurrent) -> Current {
+    Current::of(current.si())
+}
+
 /// A number of volt-amperes.
 #[must_use]
 pub fn va_number(number: Ratio) -> Apparent {
@@ -136,8 +182,8 @@ pub fn positive<Q: Quantity>(value: Q) -> Q {
     if value.si() < 0.0 { Q::from_si(0.0) } else { value }
 }
 
-/// Square root of a number.
+/// Square root of a number, or of a quantity that is the square of another.
 #[must_use]
-pub fn root(number: Ratio) -> Ratio {
-    Ratio::of(number.si().sqrt())
+pub fn root<S: Square>(square: S) -> S::Root {
+    square.root()
 }

@@ -201,7 +201,7 @@ pub enum Schedule {
     Daily(Placed<DailyUse>),
     /// Share of each of the 24 hours of local standard time in which it runs.
     Hourly(Vec<Placed<Ratio>>),
-    /// A measured series in a CSV file beside the site file.
+    /// A measured series in a CSV or XML file beside the site file.
     Series(Placed<String>),
 }
 
@@ -325,7 +325,7 @@ pub struct Dwelling {
 /// Measured demand.
 #[derive(Debug, Clone)]
 pub struct Measured {
-    /// CSV file beside the site file.
+    /// CSV or XML file beside the site file.
     pub file: Placed<String>,
     /// Panel whose demand was measured.
     pub panel: Placed<String>,

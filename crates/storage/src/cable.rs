@@ -2,7 +2,7 @@
 //! temperature that the conductor has.
 
 use derivation::{Known, Refused, formula};
-use quantity::{DcCurrent, DcVoltage, Length, LengthResistance, Power, Ratio, Resistance};
+use quantity::{DcCurrent, DcVoltage, Length, LinearResistance, Power, Ratio, Resistance};
 
 /// Resistance of both conductors, `R = 2 L r / n`.
 ///
@@ -10,7 +10,7 @@ use quantity::{DcCurrent, DcVoltage, Length, LengthResistance, Power, Ratio, Res
 /// A value is negative, or the number of parallel sets is no whole number.
 pub fn loop_resistance(
     one_way: &Known<Length>,
-    each: &Known<LengthResistance>,
+    each: &Known<LinearResistance>,
     sets: &Known<Ratio>,
 ) -> Result<Known<Resistance>, Refused> {
     one_way.not_negative()?;
@@ -59,7 +59,7 @@ mod tests {
     /// BAT-11: 14 ft one way of 0.0766 ohm/kft, two sets, 240 A on 51.2 V.
     #[test]
     fn there_and_back() {
-        let each = given(LengthResistance::of(0.0766 / 304.8));
+        let each = given(LinearResistance::of(0.0766 / 0.3048));
         let r = loop_resistance(&given(Length::of(14.0 * 0.3048)), &each, &given(Ratio::of(2.0))).unwrap();
         let found = drop(&r, &given(DcCurrent::of(240.0)), &given(DcVoltage::of(51.2))).unwrap();
         near(&found.drop, 0.257_376);

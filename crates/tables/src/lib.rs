@@ -15,6 +15,8 @@
 
 pub mod battery_gas;
 mod error;
+mod files;
+pub mod iec;
 mod keyed;
 mod sheet;
 pub mod us;

@@ -34,6 +34,9 @@ pub(crate) enum Command {
     /// Prove that no position of the gear can hurt, or print the shortest sequence of moves that does.
     #[command(after_help = CAUTION)]
     Prove(Prove),
+    /// What flows in every state that the gear can reach, and the margin ledger, tightest first.
+    #[command(after_help = CAUTION)]
+    States(States),
     /// One calculation, as a pocket calculator: `calc --list`, then `calc ID key=value ...`.
     #[command(after_help = CAUTION)]
     Calc(Calc),
@@ -100,6 +103,18 @@ pub(crate) struct Prove {
 }
 
 #[derive(Debug, Args)]
+pub(crate) struct States {
+    #[command(flatten)]
+    pub site: SiteArgs,
+    /// Growth stage to look at; without it, today.
+    #[arg(long, value_name = "STAGE")]
+    pub stage: Option<String>,
+    /// Print the whole ledger.
+    #[arg(long)]
+    pub all: bool,
+}
+
+#[derive(Debug, Args)]
 pub(crate) struct Calc {
     /// Which calculation; see `--list`.
     pub id: Option<String>,
@@ -126,8 +141,9 @@ pub(crate) struct Schema {
 
 #[derive(Debug, Args)]
 pub(crate) struct Explain {
-    /// Id of a finding, as in `error[pass-through-over-relay]`; without it, all of them.
-    pub finding: Option<String>,
+    /// Id of a finding, as in `error[pass-through-over-relay]`, or of a rule of a code; without it, all of them.
+    #[arg(value_name = "FINDING OR RULE")]
+    pub id: Option<String>,
 }
 
 #[derive(Debug, Args)]

@@ -170,6 +170,28 @@ fn every_kind_of_finding_is_explained() {
     assert!(unknown.err.contains("no-such-finding"), "{}", unknown.err);
 }
 
+/// Ids are unique over findings and rules, and every rule says its book and edition.
+#[test]
+fn every_rule_of_both_books_is_explained() {
+    let all = run(&["explain", "--json"]).json();
+    let findings: Vec<&str> =
+        all["findings"].as_array().unwrap().iter().map(|k| k["id"].as_str().unwrap()).collect();
+    let mut books = std::collections::BTreeSet::new();
+    for rule in all["rules"].as_array().unwrap() {
+        let id = rule["id"].as_str().unwrap();
+        assert!(!findings.contains(&id), "{id} is a finding and a rule");
+        books.insert(rule["book"].as_str().unwrap());
+        let ran = run(&["explain", id]);
+        assert_eq!(ran.status, 0, "{id}");
+        let flat = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+        let book = format!("Book {}, {}", rule["book"].as_str().unwrap(), rule["edition"].as_str().unwrap());
+        for words in [book.as_str(), rule["title"].as_str().unwrap(), rule["formula"].as_str().unwrap()] {
+            assert!(words.len() > 8 && flat.contains(words), "{id}: {words}");
+        }
+    }
+    assert_eq!(books.into_iter().collect::<Vec<_>>(), ["iec", "us"]);
+}
+
 #[test]
 fn what_the_examples_find_can_be_explained() {
     let known = run(&["explain", "--json"]).json();

@@ -2,8 +2,10 @@
 
 use array::strings::{ModuleVoltage, in_window, operating_point, window_limits};
 use codebook::us::array_current::{Governs, array_current};
+use codebook::us::array_maximum_voltage::{
+    ArrayVoltageFacts, Site, cold_voltage, in_series, limit, most_modules,
+};
 use codebook::us::array_not_checked::array_not_checked;
-use codebook::us::array_voltage::{ArrayVoltageFacts, Site, cold_voltage, in_series, limit, most_modules};
 use codebook::us::string_overcurrent::{StringFacts, behind_one_device, string_overcurrent};
 use derivation::Known;
 use quantity::DcVoltage;
@@ -32,7 +34,7 @@ fn site(given: &Given) -> Result<Site, CalcError> {
 
 fn voltage() -> Calculation {
     Calculation {
-        id: "array-voltage",
+        id: "array-maximum-voltage",
         purpose: "Largest voltage of modules in series at the lowest temperature, three ways, and its limit (NEC 690.7)",
         inputs: vec![
             In::number("voc_v", M::DC_VOLT, "open-circuit voltage of a module at standard test conditions"),

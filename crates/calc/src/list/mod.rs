@@ -4,14 +4,28 @@ mod array_output;
 mod arrays;
 mod batteries;
 mod battery_strings;
+mod circuits;
+mod clearings;
+mod conductor_inputs;
+mod conductors;
+mod connections;
+mod direct;
+mod drops;
 mod durations;
 mod dwellings;
+mod fault_levels;
 mod faults;
+mod grounding;
+mod iec_arrays;
+mod iec_cables;
+mod iec_conductors;
+mod iec_shock;
 mod measured;
 mod motors;
 mod neutrals;
 mod outages;
 mod paths;
+mod raceways;
 mod rooms;
 mod services;
 mod storage_rules;
@@ -31,6 +45,9 @@ pub fn calculations() -> Vec<Calculation> {
         paths::all(),
         motors::all(),
         faults::all(),
+        fault_levels::all(),
+        clearings::all(),
+        direct::all(),
         unbalance::all(),
         services::all(),
         durations::all(),
@@ -44,6 +61,16 @@ pub fn calculations() -> Vec<Calculation> {
         storage_rules::all(),
         rooms::all(),
         outages::all(),
+        conductors::all(),
+        drops::all(),
+        grounding::all(),
+        raceways::all(),
+        circuits::all(),
+        connections::all(),
+        iec_cables::all(),
+        iec_conductors::all(),
+        iec_shock::all(),
+        iec_arrays::all(),
     ]
     .into_iter()
     .flatten()
@@ -57,6 +84,15 @@ fn phases_input() -> InputSpec {
         "1 for single-phase (line to line or line to neutral), 3 for three-phase",
         &["1", "3"],
     )
+}
+
+/// The choice behind a word that the declaration allows.
+fn choice<T>(given: &Given, key: &'static str, read: fn(&str) -> Option<T>) -> Result<T, CalcError> {
+    read(given.word(key)?).ok_or(CalcError::Undeclared { key })
+}
+
+fn yes(given: &Given, key: &'static str) -> Result<bool, CalcError> {
+    Ok(given.word(key)? == "yes")
 }
 
 fn phases(given: &Given) -> Result<Phases, CalcError> {

@@ -3,7 +3,7 @@
 use quantity::{Apparent, Area, Power, VoltageSystem};
 use reading::{Diagnostic, Placed, Section};
 
-use super::label::{csv_file, need_flag, need_name, quantities_in};
+use super::label::{need_flag, need_name, quantities_in, series_file};
 use crate::facts::Facts;
 use crate::{DemandMethod, Dwelling, Measured};
 
@@ -141,8 +141,8 @@ fn dwelling(s: &Section<'_>) -> Option<Dwelling> {
 
 fn measured(s: &Section<'_>, facts: &mut Facts) -> Option<Measured> {
     let file = s
-        .need_text("file", "CSV file beside the site file with the interval data")
-        .and_then(|file| csv_file(s, file));
+        .need_text("file", "CSV or XML file beside the site file with the interval data")
+        .and_then(|file| series_file(s, file));
     let panel = need_name(s, "panel", "id of the panel whose demand was measured");
     let on_site_generation = need_flag(
         s,

@@ -47,16 +47,17 @@ fn one_line(s: &Section<'_>, text: Placed<String>, longest: usize) -> Option<Pla
     None
 }
 
-/// Name of a CSV file beside the site file.
-pub(super) fn csv_file(s: &Section<'_>, text: Placed<String>) -> Option<Placed<String>> {
+/// Name of a file with a series, CSV or the XML of a meter, beside the site file.
+pub(super) fn series_file(s: &Section<'_>, text: Placed<String>) -> Option<Placed<String>> {
     let name = text.value.as_str();
     let outside = name.starts_with('/')
         || name.contains(['\\', ':'])
         || name.split('/').any(|part| part == ".." || part.is_empty());
-    if outside || !name.to_ascii_lowercase().ends_with(".csv") {
+    let lower = name.to_ascii_lowercase();
+    if outside || !(lower.ends_with(".csv") || lower.ends_with(".xml")) {
         s.mistake(
-            Diagnostic::new("wrong-value", format!("\"{name}\" is no CSV file beside the site file"))
-                .at(&text.place, "not a name relative to the site file that ends in .csv")
+            Diagnostic::new("wrong-value", format!("\"{name}\" is no CSV or XML file beside the site file"))
+                .at(&text.place, "not a name relative to the site file that ends in .csv or .xml")
                 .help("put the file beside the site file and write its name, such as \"demand.csv\""),
         );
         return None;

@@ -3,7 +3,7 @@
 use quantity::{DailyUse, Quantity, Ratio};
 use reading::{Diagnostic, Placed, Section, SourceText};
 
-use super::label::{csv_file, exactly_one};
+use super::label::{exactly_one, series_file};
 use crate::Schedule;
 
 pub(super) fn schedule(s: &Section<'_>, source: &SourceText) -> Option<Schedule> {
@@ -14,8 +14,8 @@ pub(super) fn schedule(s: &Section<'_>, source: &SourceText) -> Option<Schedule>
         0.0..=1.0,
     );
     let series = s
-        .text("series", "CSV file beside the site file with a measured series")
-        .and_then(|text| csv_file(s, text));
+        .text("series", "CSV or XML file beside the site file with a measured series")
+        .and_then(|text| series_file(s, text));
     let whole_day = hourly_is_whole(s, source, &hourly);
     exactly_one(s, &["runs", "hourly", "series"], "when it runs")?;
     if let Some(daily) = daily {

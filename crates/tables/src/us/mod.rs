@@ -1,37 +1,23 @@
 //! Tables of NFPA 70 (NEC), 2023, and of the fire codes that stand beside it.
 
 pub mod array;
+pub mod conductor_rule;
+pub mod conductors;
 pub mod dc_rule;
 pub mod dwelling;
+pub mod grounding;
 pub mod label;
 pub mod load_rule;
 pub mod motor;
 pub mod overcurrent;
+pub mod raceway;
+pub mod size;
 pub mod storage_place;
 
-use std::sync::LazyLock;
-
-use crate::{Sheet, TableError};
-
-type Loaded = LazyLock<Result<Sheet, TableError>>;
-
-macro_rules! files {
-    ($($name:ident = $file:literal;)+) => {
-        $(static $name: Loaded = LazyLock::new(|| {
-            Sheet::parse($file, include_str!(concat!("../../../../data/us/", $file)))
-        });)+
-
-        /// Every US table, by file name.
-        ///
-        /// # Errors
-        /// The first table that cannot be used.
-        pub fn sheets() -> Result<Vec<(&'static str, &'static Sheet)>, TableError> {
-            Ok(vec![$(($file, of(&$name)?)),+])
-        }
-    };
-}
+use crate::files::{Loaded, files, of};
 
 files! {
+    "us":
     LIGHTING = "nec_220_45_dwelling_lighting.csv";
     DRYERS = "nec_220_54_dryers.csv";
     RANGES = "nec_220_55_ranges.csv";
@@ -46,27 +32,24 @@ files! {
     LABELS = "nec_labels.csv";
     STORAGE_PLACES = "storage_dwelling_limits.csv";
     LOAD_RULES = "nec_load_rules.csv";
-}
-
-fn of(loaded: &'static Loaded) -> Result<&'static Sheet, TableError> {
-    loaded.as_ref().map_err(Clone::clone)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn every_file_of_the_folder_is_loaded_and_usable() {
-        let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../data/us");
-        let mut files: Vec<String> = std::fs::read_dir(folder)
-            .unwrap()
-            .map(|entry| entry.unwrap().file_name().into_string().unwrap())
-            .filter(|name| name.ends_with(".csv"))
-            .collect();
-        files.sort();
-        let mut loaded: Vec<&str> = sheets().unwrap().into_iter().map(|(file, _)| file).collect();
-        loaded.sort_unstable();
-        assert_eq!(files, loaded);
-    }
+    AMPACITY_RACEWAY = "nec_310_16_ampacity_raceway.csv";
+    AMPACITY_FREE_AIR = "nec_310_17_ampacity_free_air.csv";
+    AMBIENT = "nec_310_15_b1_ambient.csv";
+    ADJUSTMENT = "nec_310_15_c1_adjustment.csv";
+    DWELLING_CONDUCTORS = "nec_310_12_a_dwelling.csv";
+    SMALL_CONDUCTORS = "nec_240_4_d_small_conductors.csv";
+    EQUIPMENT_GROUND = "nec_250_122_equipment_ground.csv";
+    ELECTRODE = "nec_250_66_electrode.csv";
+    BONDING = "nec_250_102_c1_bonding.csv";
+    MOTOR_DEVICE = "nec_430_52_c1_motor_device.csv";
+    WORKING_SPACE = "nec_110_26_a1_working_space.csv";
+    FILL = "nec_ch9_1_fill.csv";
+    RACEWAYS = "nec_ch9_4_raceways.csv";
+    INSULATED = "nec_ch9_5_insulated.csv";
+    INSULATED_DIAMETER = "nec_ch9_5_diameter.csv";
+    WIRE_AREA = "nec_ch9_8_area.csv";
+    RESISTANCE = "nec_ch9_8_resistance.csv";
+    IMPEDANCE = "nec_ch9_9_impedance.csv";
+    CONDUCTOR_RULES = "nec_conductor_rules.csv";
+    CONNECTION_RULES = "nec_connection_rules.csv";
 }

@@ -1,0 +1,237 @@
+//! Overcurrent protection and conductors of strings and arrays.
+//!
+//! ## Clause and edition
+//! IEC 62548:2016; 6.2, 6.5.3, 6.5.4, 6.5.5, Table 5.
+//! ## Applies when
+//! Strings of modules work in parallel, or a battery can feed an array.
+//! ## Why
+//! In a shaded or failed string the others drive their current backwards through modules that are not built for it.
+//! ## Formula
+//! Needed where `(N - 1) · I_sc > I_ocpr`. String: `1.5 · I_sc < I_n < 2.4 · I_sc` and `I_n <= I_ocpr`. Array: `1.25 ·
+//! I_sc,array < I_n <= 2.4 · I_sc,array`. Conductors without device: string `1.25 · I_sc` and no less than the device
+//! behind it with the other strings, array `1.25 · I_sc,array`; with device, its rated current.
+//! ## Example
+//! Passing: 4 strings of 10 A on modules for 20 A: fuses over 15 A up to 20 A. Failing: the same without fuses.
+//! ## Limits of our reading
+//! One string a device. Groups of strings on one device and bifacial gain are not read; IEC 60364-7-712 has other
+//! figures (1.35, 1.1), which are not read.
+//! ## Source
+//! String rules: two sources agree; array device and its conductor, conductor of a string: from memory or one source.
+
+use derivation::{Known, formula};
+use quantity::{DcCurrent, Quantity, Ratio};
+use tables::iec::clause;
+
+use crate::not_covered::{counted, sane};
+use crate::{Check, NotCovered};
+
+const CLAUSE: &str = "IEC 62548:2016 6.5";
+
+/// Strings in parallel.
+#[derive(Debug, Clone)]
+pub struct ArrayFacts {
+    /// Strings in parallel.
+    pub strings: Known<Ratio>,
+    /// Short-circuit current of a module at standard conditions.
+    pub short_circuit: Known<DcCurrent>,
+    /// Largest overcurrent device that the module bears.
+    pub module_most: Known<DcCurrent>,
+    /// Rated current of the device of each string; `None` without.
+    pub string_device: Option<Known<DcCurrent>>,
+    /// Rated current of the device of the array; `None` without.
+    pub array_device: Option<Known<DcCurrent>>,
+    /// A battery or another source can feed the array.
+    pub fed_from_behind: bool,
+}
+
+/// What the strings and the array need.
+#[derive(Debug, Clone)]
+pub struct ArrayVerdict {
+    /// Reverse current without devices against what a module bears.
+    pub reverse: Check<DcCurrent>,
+    /// The device of a string is above its lower bound, and below both upper ones.
+    pub string_device: Option<[Check<DcCurrent>; 3]>,
+    /// The device of the array is above its lower bound and not above its upper one.
+    pub array_device: Option<[Check<DcCurrent>; 2]>,
+    /// Least capacity of a string's conductors, in A.
+    pub string_conductor: Known<DcCurrent>,
+    /// Least capacity of the array's conductors, in A.
+    pub array_conductor: Known<DcCurrent>,
+    /// Whether all that is needed is there and fits.
+    pub holds: bool,
+}
+
+/// Strict bounds of a clause: a device exactly on one is not within.
+fn strictly(check: Check<DcCurrent>) -> Check<DcCurrent> {
+    let equal = (check.value.value() - check.limit.value()).abs().si() <= 1e-9 * check.limit.value().si();
+    Check { holds: check.holds && !equal, ..check }
+}
+
+/// Holds strings and array against their bounds.
+///
+/// # Errors
+/// A value is no number or negative, the number of strings is no whole number, no module current.
+pub fn array_overcurrent(facts: &ArrayFacts) -> Result<ArrayVerdict, NotCovered> {
+    let one = Known::factor("1", "one string", 1.0, CLAUSE);
+    counted(CLAUSE, &facts.strings, &one)?;
+    let devices = facts.string_device.iter().chain(&facts.array_device);
+    let all = [&facts.short_circuit, &facts.module_most].into_iter().chain(devices);
+    for current in all {
+        sane(CLAUSE, current)?;
+        if current.value() <= DcCurrent::ZERO {
+            return Err(NotCovered::new(CLAUSE, format!("{} is nothing", current.node().what)));
+        }
+    }
+    let (strings, module) = (&facts.strings, &facts.short_circuit);
+    let what = "reverse current that the other strings drive";
+    let reverse =
+        formula!("I_rev", what, [strings, module] => (strings - 1.0) * module, source = "IEC 62548:2016 6.2");
+    let reverse = Check::at_most(reverse, facts.module_most.clone());
+    let string_device =
+        facts.string_device.as_ref().map(|device| string_bounds(facts, device)).transpose()?;
+    let total =
+        formula!("I_arr", "short-circuit current of the array", [strings, module] => strings * module);
+    let array_device = facts.array_device.as_ref().map(|device| array_bounds(&total, device)).transpose()?;
+    let string_fits = match &string_device {
+        Some(checks) => checks.iter().all(|check| check.holds),
+        None => reverse.holds,
+    };
+    let array_fits = match &array_device {
+        Some(checks) => checks.iter().all(|check| check.holds),
+        None => !facts.fed_from_behind,
+    };
+    Ok(ArrayVerdict {
+        reverse,
+        string_device,
+        array_device,
+        string_conductor: string_conductor(facts)?,
+        array_conductor: array_conductor(facts, &total)?,
+        holds: string_fits && array_fits,
+    })
+}
+
+fn string_bounds(facts: &ArrayFacts, device: &Known<DcCurrent>) -> Result<[Check<DcCurrent>; 3], NotCovered> {
+    let module = &facts.short_circuit;
+    let (low, high) =
+        (clause::number::<Ratio>("m", "string-low")?, clause::number::<Ratio>("m", "string-high")?);
+    let low =
+        formula!("I_low", "lower bound of a string's device", [low, module] => low * module, source = CLAUSE);
+    let high = formula!("I_high", "upper bound of a string's device", [high, module] => high * module, source = CLAUSE);
+    Ok([
+        strictly(Check::at_least(device.clone(), low)),
+        strictly(Check::at_most(device.clone(), high)),
+        Check::at_most(device.clone(), facts.module_most.clone()),
+    ])
+}
+
+fn array_bounds(
+    total: &Known<DcCurrent>,
+    device: &Known<DcCurrent>,
+) -> Result<[Check<DcCurrent>; 2], NotCovered> {
+    let (low, high) =
+        (clause::number::<Ratio>("m", "array-low")?, clause::number::<Ratio>("m", "array-high")?);
+    let low =
+        formula!("I_low", "lower bound of the array's device", [low, total] => low * total, source = CLAUSE);
+    let high = formula!("I_high", "upper bound of the array's device", [high, total] => high * total, source = CLAUSE);
+    Ok([strictly(Check::at_least(device.clone(), low)), Check::at_most(device.clone(), high)])
+}
+
+/// With a device its rated current; without, what the device behind it and the other strings can drive, no less than
+/// the string's own current with its factor.
+fn string_conductor(facts: &ArrayFacts) -> Result<Known<DcCurrent>, NotCovered> {
+    let what = "least capacity of a string's conductors";
+    let source = "IEC 62548:2016 Table 5";
+    let (strings, module) = (&facts.strings, &facts.short_circuit);
+    let own: Known<Ratio> = clause::number("m", "string-conductor")?;
+    let own_current =
+        formula!("I_own", "own current with its factor", [own, module] => own * module, source = source);
+    let driven = match (&facts.string_device, &facts.array_device) {
+        (Some(device), _) => device.clone(),
+        (None, Some(behind)) => formula!(
+            "I_drv", "current that the array's device and the other strings let through",
+            [behind, own, module, strings] => behind + own * module * (strings - 1.0), source = source
+        ),
+        (None, None) if facts.fed_from_behind => {
+            let reason = "without any device nothing limits the current of the source behind the array";
+            return Err(NotCovered::new(source, reason));
+        }
+        (None, None) => formula!(
+            "I_drv", "current of the other strings", [own, module, strings] => own * module * (strings - 1.0),
+            source = source
+        ),
+    };
+    let least = Known::largest("I_z", what, &[own_current, driven]);
+    least.ok_or_else(|| NotCovered::new(source, "no current"))
+}
+
+fn array_conductor(facts: &ArrayFacts, total: &Known<DcCurrent>) -> Result<Known<DcCurrent>, NotCovered> {
+    let source = "IEC 62548:2016 Table 5";
+    let what = "least capacity of the array's conductors";
+    let m: Known<Ratio> = clause::number("m", "array-conductor")?;
+    let by_current = formula!("I_z", what, [m, total] => m * total, source = source);
+    match &facts.array_device {
+        // a device that is not above the array's own current protects no conductor sized for it
+        Some(device) => {
+            let least = Known::largest("I_z", what, &[device.clone(), by_current]);
+            least.ok_or_else(|| NotCovered::new(source, "no current"))
+        }
+        None => Ok(by_current),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::us::testing::{given, near};
+
+    fn array(strings: f64, string: Option<f64>, whole: Option<f64>, fed: bool) -> ArrayFacts {
+        let a = |x| given(DcCurrent::of(x));
+        ArrayFacts {
+            strings: given(Ratio::of(strings)),
+            short_circuit: a(10.0),
+            module_most: a(20.0),
+            string_device: string.map(a),
+            array_device: whole.map(a),
+            fed_from_behind: fed,
+        }
+    }
+
+    fn holds(strings: f64, string: Option<f64>, whole: Option<f64>, fed: bool) -> bool {
+        array_overcurrent(&array(strings, string, whole, fed)).unwrap().holds
+    }
+
+    #[test]
+    fn three_strings_and_more_need_devices_within_bounds() {
+        assert!(holds(3.0, None, None, false));
+        assert!(!holds(4.0, None, None, false));
+        assert!(holds(4.0, Some(16.0), None, false) && holds(4.0, Some(20.0), None, false));
+        assert!(!holds(4.0, Some(15.0), None, false), "1.5 times must be exceeded");
+        assert!(!holds(4.0, Some(21.0), None, false), "more than the module bears");
+        let mut large = array(4.0, Some(24.0), None, false);
+        large.module_most = given(DcCurrent::of(30.0));
+        assert!(!array_overcurrent(&large).unwrap().holds, "2.4 times must not be reached");
+    }
+
+    #[test]
+    fn a_battery_behind_asks_for_a_device_of_the_array() {
+        assert!(!holds(4.0, Some(16.0), None, true));
+        assert!(holds(4.0, Some(16.0), Some(63.0), true));
+        assert!(!holds(4.0, Some(16.0), Some(50.0), true), "1.25 x 40 A must be exceeded");
+        assert!(!holds(4.0, Some(16.0), Some(97.0), true));
+        assert!(array_overcurrent(&array(4.0, None, None, true)).is_err());
+    }
+
+    #[test]
+    fn conductors_by_hand() {
+        let found = array_overcurrent(&array(2.0, None, None, false)).unwrap();
+        near(&found.string_conductor, 12.5);
+        near(&found.array_conductor, 25.0);
+        let found = array_overcurrent(&array(3.0, None, Some(63.0), false)).unwrap();
+        near(&found.string_conductor, 63.0 + 12.5 * 2.0);
+        near(&found.array_conductor, 63.0);
+        near(&array_overcurrent(&array(4.0, Some(16.0), None, false)).unwrap().string_conductor, 16.0);
+        assert!(array_overcurrent(&array(0.0, None, None, false)).is_err());
+        assert!(array_overcurrent(&array(2.5, None, None, false)).is_err());
+        assert!(array_overcurrent(&array(f64::NAN, None, None, false)).is_err());
+    }
+}

@@ -1,0 +1,62 @@
+//! Time within which a fault to an exposed part must be cut off.
+//!
+//! ## Clause and edition
+//! IEC 60364-4-41:2005; Table 41.1, 411.3.2.3, 411.3.2.4 (with Amendment 1 of 2017).
+//! ## Applies when
+//! Protection against shock rests on automatic disconnection in a TN or TT system.
+//! ## Why
+//! The higher the voltage on a part that is touched, the shorter the heart stands it.
+//! ## Formula
+//! `t <= t_max(system, kind of current, voltage to earth)` for final circuits; 5 s (TN) and 1 s (TT) for distribution
+//! circuits.
+//! ## Example
+//! Passing: 0.4 s at 230 V in a TN system. Failing: 0.5 s in the same.
+//! ## Limits of our reading
+//! The final-circuit times are for socket-outlets up to 63 A and fixed equipment up to 32 A; a circuit beyond counts
+//! as distribution, which the caller must know. TT systems whose overcurrent devices disconnect and that bond all
+//! metal may use the times of TN, which is not read here. IT systems: after the first fault, see
+//! `automatic-disconnection`.
+//! ## Source
+//! 230 V with alternating current and the 5 s: two sources agree; others: one source; TN 120 to 230 V direct current:
+//! from memory.
+
+use derivation::Known;
+use quantity::{Duration, PhaseVoltage};
+use tables::iec::shock::{self, Circuit, Earthing, Kind};
+
+use crate::NotCovered;
+use crate::not_covered::sane;
+
+const CLAUSE: &str = "IEC 60364-4-41:2005 411.3.2";
+
+/// Longest disconnection time; `None` where none is required against shock.
+///
+/// # Errors
+/// The voltage to earth is 50 V or less, or no number.
+pub fn disconnection_time(
+    earthing: Earthing,
+    kind: Kind,
+    circuit: Circuit,
+    to_earth: &Known<PhaseVoltage>,
+) -> Result<Option<Known<Duration>>, NotCovered> {
+    sane(CLAUSE, to_earth)?;
+    Ok(shock::disconnection_time(earthing, kind, circuit, to_earth)?)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::us::testing::{given, near};
+
+    #[test]
+    fn by_voltage_and_system() {
+        let t = |earthing, v| {
+            let u0 = given(PhaseVoltage::of(v));
+            disconnection_time(earthing, Kind::Ac, Circuit::Final, &u0)
+        };
+        near(&t(Earthing::Tn, 230.0).unwrap().unwrap(), 0.4);
+        near(&t(Earthing::Tt, 230.0).unwrap().unwrap(), 0.2);
+        near(&t(Earthing::Tn, 277.0).unwrap().unwrap(), 0.2);
+        assert!(t(Earthing::Tn, 48.0).is_err() && t(Earthing::Tn, f64::NAN).is_err());
+    }
+}
