@@ -87,6 +87,11 @@ impl Given {
         Ok(values.known(symbol, values.spec.what.to_owned(), si))
     }
 
+    /// Whether a yes-no input says yes.
+    pub fn yes(&self, key: &'static str) -> Result<bool, CalcError> {
+        Ok(self.word(key)? == "yes")
+    }
+
     /// A list of numbers with their derivations: `I` gives `I_1`, `I_2`.
     pub fn list<Q: Quantity>(&self, key: &'static str, symbol: &str) -> Result<Vec<Known<Q>>, CalcError> {
         let values = self.values(key)?;

@@ -1,5 +1,9 @@
 //! The list of calculations. Each file holds one subject; none holds a formula.
 
+mod array_output;
+mod arrays;
+mod batteries;
+mod battery_strings;
 mod circuits;
 mod clearings;
 mod conductor_inputs;
@@ -19,9 +23,12 @@ mod iec_shock;
 mod measured;
 mod motors;
 mod neutrals;
+mod outages;
 mod paths;
 mod raceways;
+mod rooms;
 mod services;
+mod storage_rules;
 mod unbalance;
 mod units;
 
@@ -47,6 +54,13 @@ pub fn calculations() -> Vec<Calculation> {
         units::all(),
         dwellings::all(),
         measured::all(),
+        arrays::all(),
+        array_output::all(),
+        batteries::all(),
+        battery_strings::all(),
+        storage_rules::all(),
+        rooms::all(),
+        outages::all(),
         conductors::all(),
         drops::all(),
         grounding::all(),

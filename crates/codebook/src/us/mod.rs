@@ -1,5 +1,8 @@
 //! Rules of NFPA 70 (NEC), 2023. One rule a file; `facts` holds what several of them take in.
 
+pub mod array_current;
+pub mod array_maximum_voltage;
+pub mod array_not_checked;
 pub mod bonding_jumper;
 pub mod busbar_connection;
 pub mod conductor_ampacity;
@@ -19,6 +22,7 @@ pub mod feeder_connection;
 pub mod fixed_appliances;
 pub mod general_lighting;
 pub mod generator_conductor;
+pub mod labels;
 pub mod largest_motor;
 pub mod locked_rotor;
 pub mod measured_demand;
@@ -40,6 +44,11 @@ pub mod source_circuit;
 pub mod space_heat;
 pub mod stand_alone;
 pub mod standby_capacity;
+pub mod storage_current;
+pub mod storage_disconnect;
+pub mod storage_overcurrent;
+pub mod storage_voltage;
+pub mod string_overcurrent;
 pub mod supply_side;
 pub mod system_bond;
 pub mod terminal_temperature;

@@ -1,14 +1,18 @@
-//! Tables of NFPA 70 (NEC), 2023.
+//! Tables of NFPA 70 (NEC), 2023, and of the fire codes that stand beside it.
 
+pub mod array;
 pub mod conductor_rule;
 pub mod conductors;
+pub mod dc_rule;
 pub mod dwelling;
 pub mod grounding;
+pub mod label;
 pub mod load_rule;
 pub mod motor;
 pub mod overcurrent;
 pub mod raceway;
 pub mod size;
+pub mod storage_place;
 
 use crate::files::{Loaded, files, of};
 
@@ -23,6 +27,10 @@ files! {
     LRC_SINGLE = "nec_430_251_a_locked_rotor.csv";
     LRC_THREE = "nec_430_251_b_locked_rotor.csv";
     CODE_LETTERS = "nec_430_7_b_code_letters.csv";
+    COLD_FACTORS = "nec_690_7_a_cold_voltage_factors.csv";
+    DC_RULES = "nec_dc_rules.csv";
+    LABELS = "nec_labels.csv";
+    STORAGE_PLACES = "storage_dwelling_limits.csv";
     LOAD_RULES = "nec_load_rules.csv";
     AMPACITY_RACEWAY = "nec_310_16_ampacity_raceway.csv";
     AMPACITY_FREE_AIR = "nec_310_17_ampacity_free_air.csv";

@@ -1,7 +1,7 @@
 //! Standard ampere ratings of overcurrent devices (NEC 2023 240.6(A)).
 
 use derivation::Known;
-use quantity::{Current, Quantity};
+use quantity::{Current, DcCurrent, Quantity};
 
 use super::{RATINGS, of};
 use crate::TableError;
@@ -42,6 +42,21 @@ pub fn next_standard(current: &Known<Current>) -> Result<Known<Current>, TableEr
     let why = "next standard rating that is not below it";
     let from = vec![current.node().clone(), rating.node().clone()];
     Ok(Known::chosen("I_n", "standard overcurrent device", rating.value(), why, from))
+}
+
+/// The same for a direct current. The device must besides be listed for DC at its voltage.
+///
+/// # Errors
+/// The current is above the largest rating, negative, or no number.
+pub fn next_standard_dc(current: &Known<DcCurrent>) -> Result<Known<DcCurrent>, TableError> {
+    let number = Current::of(current.value().si());
+    let from = vec![current.node().clone()];
+    let same = Known::chosen("I", current.node().what.clone(), number, "the same number of amperes", from);
+    let rating = next_standard(&same)?;
+    let why = "next standard rating that is not below it (NEC 2023 240.6(A))";
+    let from = vec![current.node().clone()];
+    let value = DcCurrent::of(rating.value().si());
+    Ok(Known::chosen("I_n", "standard overcurrent device", value, why, from))
 }
 
 /// The largest standard rating that is not above a current.
