@@ -1,12 +1,14 @@
 //! One plant with everything that is known about it: what `assess` looks at.
 
+use std::collections::BTreeMap;
+
 use catalog::{
     BypassGear, DelayRange, Generator, LegControl, NeutralFormer, TransferSwitch, UnitModel, UnitRating,
 };
 use demand::{Assessment, PanelDemand};
 use derivation::{Known, Place};
 use plant::{Layout, Plant};
-use quantity::{Current, PhaseVoltage, Power, Ratio, VoltageSystem};
+use quantity::{Current, PhaseVoltage, Power, Ratio, Resistance, VoltageSystem};
 use site::{GeneratorInlet, Site};
 
 use crate::Formation;
@@ -57,6 +59,8 @@ pub struct Case<'a> {
     pub former: Option<&'a NeutralFormer>,
     /// Settings.
     pub settings: Settings,
+    /// Resistance of the conductors that are chosen, by their role; empty before.
+    pub conductors: BTreeMap<String, Known<Resistance>>,
     /// The graph.
     pub plant: Plant,
 }

@@ -161,12 +161,7 @@ fn corner_detail(case: &Case<'_>, flowing: &Flowing<'_, '_>, solved: &Solved, dr
         };
         let (legs_a, neutral_a) = ([of(0), of(1), of(2)], of(3));
         if legs_a.iter().any(|a| *a > 0.0) || neutral_a > 0.0 {
-            parts.push(PartFlow {
-                role: role.to_owned(),
-                name: crate::parts::words(first),
-                legs_a,
-                neutral_a,
-            });
+            parts.push(PartFlow { role: role.to_owned(), name: first.kind_name(), legs_a, neutral_a });
         }
     }
     // in the order of the plant, not of the roles' names

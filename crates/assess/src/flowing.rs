@@ -95,7 +95,7 @@ impl<'c, 'a> Flowing<'c, 'a> {
         let plant = crate::proving::full_plant(case);
         let mut roles: BTreeMap<String, Vec<usize>> = BTreeMap::new();
         for (k, part) in plant.parts.iter().enumerate() {
-            roles.entry(role(&part.id)).or_default().push(k);
+            roles.entry(part.role()).or_default().push(k);
         }
         Self { case, plant, roles, utility_ohm: Complex64::new(ohm, 0.0) }
     }
@@ -386,12 +386,6 @@ impl Solved {
         let residual_a = self.flows.residual_a.max(network::operating::TOLERANCE_A);
         Known::solved("I", what, value, "Y V = I(V)", residual_a, nodes)
     }
-}
-
-/// A part's id without the number of its unit: `unit.3.input` is `unit.input`.
-pub(crate) fn role(id: &str) -> String {
-    let number = |piece: &&str| !piece.is_empty() && piece.chars().all(|c| c.is_ascii_digit());
-    id.split('.').filter(|piece| !number(piece)).collect::<Vec<_>>().join(".")
 }
 
 /// Nine digits: what lies below is the arithmetic's own.

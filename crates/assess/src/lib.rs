@@ -20,6 +20,7 @@ mod parts;
 mod passing;
 mod positions;
 mod proving;
+mod runs;
 mod scope;
 mod service;
 mod spread;
@@ -41,6 +42,7 @@ pub use island_fault::island_fault_at_panel;
 pub use ledger::Ledger;
 pub use positions::StateReport;
 pub use proving::prove;
+pub use runs::{For, Run};
 pub use spread::{RelayShare, own_within};
 pub use unit_flows::export_within;
 
@@ -55,6 +57,8 @@ pub struct Assessed {
     pub ledger: Ledger,
     /// Reachable states that differ in what flows.
     pub states: Vec<StateReport>,
+    /// What every conductor run has to carry.
+    pub runs: Vec<Run>,
     /// Settled states found in all.
     pub states_found: usize,
 }
@@ -64,7 +68,7 @@ pub fn assess(case: &Case<'_>) -> Assessed {
     let mut ledger = Ledger::default();
     hold_group(case, &case.formation, &mut ledger);
     let search = states::search(&case.plant);
-    let reports = positions::hold(case, &search, &mut ledger);
+    let (reports, runs) = positions::hold(case, &search, &mut ledger);
     switching::hold(case, &search, &mut ledger);
     through_start::hold(case, &search, &mut ledger);
     passing::notes(case, &mut ledger);
@@ -79,7 +83,7 @@ pub fn assess(case: &Case<'_>) -> Assessed {
     measured(case, &mut ledger);
     scope::name(&mut ledger);
     ledger.gather();
-    Assessed { ledger, states: reports, states_found: search.states.len() }
+    Assessed { ledger, runs, states: reports, states_found: search.states.len() }
 }
 
 /// Interval data say nothing of what happens within an interval.

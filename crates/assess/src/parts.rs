@@ -12,7 +12,7 @@ use plant::full::{NeutralPath, Part, PartKind};
 use quantity::{Current, Leg, Quantity, Ratio};
 use states::{Reached, Search};
 
-use crate::flowing::{Corner, Flowing, Solved, magnitude, role};
+use crate::flowing::{Corner, Flowing, Solved, magnitude};
 use crate::positions::nothing;
 use crate::state_name::name;
 use crate::{Case, Ledger, counted, passing};
@@ -35,7 +35,7 @@ pub(crate) struct WorstParts {
 
 /// Parts whose lines in the ledger come from elsewhere.
 fn held_elsewhere(case: &Case<'_>, part: &Part) -> bool {
-    let id = role(&part.id);
+    let id = part.role();
     matches!(id.as_str(), "service" | "service.conductor")
         || matches!(part.kind, PartKind::Relay)
         || case.plant.elements.iter().any(|e| e.id == part.id)
@@ -67,7 +67,7 @@ impl WorstParts {
                 if total <= 0.0 {
                     continue;
                 }
-                let what = format!("current of {} on {leg}, {}", words(part), solved.corner.word());
+                let what = format!("current of {} on {leg}, {}", part.kind_name(), solved.corner.word());
                 let mut current = solved.known(what, total, leg);
                 if of_unit && forms {
                     current = one_unit(case, leg, &current);
@@ -86,6 +86,21 @@ impl WorstParts {
                 }
             }
         }
+    }
+
+    /// Largest currents of a role in corners that count, each with whether all units' are taken together.
+    pub fn currents<'w>(
+        &'w self,
+        role: &'w str,
+        counts: impl Fn(Corner) -> bool + 'w,
+    ) -> impl Iterator<Item = (bool, &'w Known<Current>)> {
+        let mine = self.of.iter().filter(move |((r, _, _, corner), _)| r == role && counts(*corner));
+        mine.map(|((_, _, together, _), worst)| (*together, &worst.current))
+    }
+
+    /// Whether a role carries the panel's load in some state.
+    pub fn carries_panel(&self, role: &str) -> bool {
+        self.carries.keys().any(|(r, _)| r == role)
     }
 
     /// Writes the lines of the ledger.
@@ -210,18 +225,17 @@ fn limit(case: &Case<'_>, id: &str, rating: &Known<Current>, together: bool) -> 
     formula!("I_path", "what the counted paths pass together", [I_n, k] => I_n * k)
 }
 
-/// A part's name without the number of its unit.
-pub(crate) fn words(part: &Part) -> String {
-    let number = |word: &&str| !(word.chars().all(|c| c.is_ascii_digit()));
-    part.name.split(' ').filter(number).collect::<Vec<_>>().join(" ")
-}
-
 fn over(case: &Case<'_>, part: &Part, m: &Margin, what: &str) -> Finding {
     Finding::new(
         "part-over-rating",
         Severity::Error,
-        role(&part.id),
-        format!("{}: its {what} is {}; it passes {}", words(part), m.value.amount.text, m.limit.amount.text),
+        part.role(),
+        format!(
+            "{}: its {what} is {}; it passes {}",
+            part.kind_name(),
+            m.value.amount.text,
+            m.limit.amount.text
+        ),
     )
     .at(Some(case.arrangement_place()), "this arrangement")
     .fix("move loads off the backup panel, lower the input limit, or choose larger gear")

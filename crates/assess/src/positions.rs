@@ -13,8 +13,9 @@ use states::{Reached, Search};
 
 use crate::flowing::{Corner, Flowing, Solved};
 use crate::parts::WorstParts;
+use crate::runs::Run;
 use crate::state_name::name;
-use crate::{Case, Ledger, island_fault, order, passing, spread};
+use crate::{Case, Ledger, island_fault, order, passing, runs, spread};
 
 /// A reachable state as it is reported.
 #[derive(Debug, Clone)]
@@ -45,7 +46,7 @@ struct Worst<'a> {
 }
 
 /// Walks all states; returns those that differ in what flows.
-pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) -> Vec<StateReport> {
+pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) -> (Vec<StateReport>, Vec<Run>) {
     if !search.complete {
         ledger.find(
             Finding::new(
@@ -102,13 +103,14 @@ pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) -> Vec
     {
         island_fault::tell(case, &feeder, ledger);
     }
+    let runs = runs::runs(case, &flowing, &parts);
     for ((element, leg, partial, corner), (current, k)) in worst {
         if let Some(element) = case.plant.elements.get(element) {
             let found = Worst { element, leg, partial, corner, current: &current, search, k };
             hold_element(case, &found, ledger);
         }
     }
-    reports
+    (reports, runs)
 }
 
 /// What decides the currents: what is closed, which sources are there, whether relays are about to let go of one that

@@ -53,6 +53,7 @@ pub(crate) fn full_plant(case: &Case<'_>) -> FullPlant {
         units: small(case.formation.units()),
         most_a_leg: small(most.max(1)),
         on_legs: on_legs(case),
+        chosen: case.conductors.clone(),
         run: backup_panel(case)
             .and_then(|p| p.run.as_ref())
             .map(|run| run.known("l", "length of the run to the backup panel")),

@@ -6,7 +6,7 @@ use finding::Finding;
 use plant::Layout;
 use states::proof::Proof;
 
-use crate::{Decision, Prepared, arrangement, checks, formation};
+use crate::{Decision, Prepared, Wire, arrangement, checks, formation};
 
 /// A finished design.
 #[derive(Debug, Clone)]
@@ -17,6 +17,8 @@ pub struct Design<'a> {
     pub assessed: Assessed,
     /// What was decided, in the order of deciding.
     pub decisions: Vec<Decision>,
+    /// Its conductors; empty where they were not asked for.
+    pub wires: Vec<Wire>,
     /// The interlock proof, where it was asked for.
     pub proof: Option<Proof>,
 }

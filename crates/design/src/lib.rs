@@ -12,10 +12,12 @@ mod gear;
 mod prepare;
 mod proof;
 mod settings;
+mod wiring;
 
 pub use candidate::{Design, Fixed};
 pub use decision::{By, Decision, Dropped};
 pub use prepare::{Prepared, prepare};
+pub use wiring::Wire;
 
 /// Designs what the site leaves open and checks what it fixes.
 pub fn design<'a>(prepared: &'a Prepared<'a>) -> Design<'a> {

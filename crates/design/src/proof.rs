@@ -3,8 +3,8 @@
 use catalog::NeutralPole;
 use states::proof::Proof;
 
-use crate::Prepared;
 use crate::candidate::{self, Design, Fixed};
+use crate::{Prepared, wiring};
 
 /// Designs and proves. Where the proof fails, gear with the other kind of neutral is tried, since solid and switched
 /// neutrals give different answers; it is taken if nothing then fails.
@@ -24,6 +24,7 @@ pub(crate) fn proven<'a>(prepared: &'a Prepared<'a>) -> Design<'a> {
 
 fn with<'a>(prepared: &'a Prepared<'a>, fixed: &Fixed) -> Design<'a> {
     let mut design = candidate::design(prepared, fixed);
+    wiring::settle(prepared, &mut design);
     let place = &prepared.site.group.place;
     let proof = assess::prove(&design.case, false).map(|(_, proof)| proof);
     let found = proof.iter().flat_map(states::proof::findings).map(|f| f.at(Some(place), "this group"));

@@ -175,6 +175,7 @@ pub fn check_json(dossier: &Dossier<'_>) -> Value {
             design.assessed.states.iter().map(|s| state(g, s)).collect(),
         ),
     };
+    let wires: Vec<Value> = dossier.design.iter().flat_map(|d| &d.wires).map(|w| wire(g, w)).collect();
     let assumptions: Vec<Value> = dossier
         .assumptions
         .iter()
@@ -196,6 +197,7 @@ pub fn check_json(dossier: &Dossier<'_>) -> Value {
             "notes": dossier.count(Severity::Note),
         },
         "decisions": decisions,
+        "wires": wires,
         "findings": findings,
         "margins": margins,
         "states": states,
@@ -205,6 +207,29 @@ pub fn check_json(dossier: &Dossier<'_>) -> Value {
         "panels": panels,
         "assumptions": assumptions,
         "derivations": graph.json(),
+    })
+}
+
+fn wire(graph: &mut Graph, w: &design::Wire) -> Value {
+    let from: Vec<String> = w.from.iter().map(|node| graph.add(node)).collect();
+    json!({
+        "part": w.role,
+        "name": w.name,
+        "count": w.count,
+        "lines": w.lines,
+        "sets": w.sets,
+        "size": w.size,
+        "neutral": w.neutral,
+        "ground": w.ground,
+        "raceway": w.raceway,
+        "length": amount(graph, w.length.node()),
+        "device": amount(graph, w.device.node()),
+        "required": amount(graph, w.required.node()),
+        "ampacity": amount(graph, w.ampacity.node()),
+        "resistance": amount(graph, w.resistance.node()),
+        "drop": amount(graph, w.drop.node()),
+        "size_derivation": graph.add(&w.why),
+        "rests_on": from,
     })
 }
 

@@ -64,7 +64,9 @@ impl<'a> Dossier<'a> {
         let margins =
             design.iter().flat_map(|d| &d.assessed.ledger.margins).flat_map(|m| [&m.value, &m.limit]);
         let decisions = design.iter().flat_map(|d| &d.decisions).flat_map(|d| &d.from);
-        let assumptions = assumptions(assessment.assumptions.iter().chain(margins).chain(decisions));
+        let wires = design.iter().flat_map(|d| &d.wires).flat_map(|w| [&w.why, w.drop.node()]);
+        let known = assessment.assumptions.iter().chain(margins).chain(decisions).chain(wires);
+        let assumptions = assumptions(known);
         Self { site, assessment, design, findings, assumptions }
     }
 

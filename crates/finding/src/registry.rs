@@ -55,6 +55,12 @@ const KINDS: &[Kind] = &[
         remedies: "State never_with only where it matters.",
     },
     Kind {
+        id: "conductor-not-covered",
+        title: "No conductor could be chosen",
+        why: "The tables or the clauses as they are read here do not reach the case.",
+        remedies: "what the finding names: another place, another length, a conductor of your own",
+    },
+    Kind {
         id: "conductor-unprotected",
         title: "A conductor is not protected from a source",
         why: "In some state that the gear can reach, a closed way leads from the source to the conductor past no breaker rated for it (P6 of the interlock proof). Service conductors, taps and conductors that only a source of limited current feeds are exempt by a named clause.",
@@ -77,6 +83,12 @@ const KINDS: &[Kind] = &[
         title: "The dead utility can be energised",
         why: "The interlock proof (P2) found a sequence of moves after which the group or the generator feeds the utility's side while the utility is dead.",
         remedies: "gear with one moving part, or an interlock",
+    },
+    Kind {
+        id: "device-under-load",
+        title: "A device is smaller than the load that runs for hours",
+        why: "It trips, or it and its terminals run hot.",
+        remedies: "a larger device, less load behind it",
     },
     Kind {
         id: "export-impossible",
@@ -635,6 +647,18 @@ const KINDS: &[Kind] = &[
         title: "A unit cannot be locked off on all sides",
         why: "Every side of a unit (inputs, output, DC) needs a device that can be locked open, and where the site asks for a bypass the panel must be served meanwhile (P4 of the interlock proof).",
         remedies: "lockable breakers on every side, and a bypass that starts ahead of them",
+    },
+    Kind {
+        id: "voltage-drop-over",
+        title: "A run loses more voltage than is recommended",
+        why: "Loads at its end see too little, motors most of all.",
+        remedies: "a larger conductor, a shorter run",
+    },
+    Kind {
+        id: "wiring-does-not-settle",
+        title: "Conductor sizes do not settle",
+        why: "Each choice changes the currents that the next one rests on.",
+        remedies: "report the site as a bug",
     },
     Kind {
         id: "unknown-equipment",

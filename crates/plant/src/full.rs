@@ -17,7 +17,7 @@ mod units;
 
 use catalog::NeutralPole;
 use derivation::Known;
-use quantity::{Current, Leg, Resistance, VoltageSystem};
+use quantity::{Current, Leg, Length, Resistance, VoltageSystem};
 use site::Earthing;
 
 use crate::{Condition, Control, DeviceIx, NodeIx, SourceKind};
@@ -119,10 +119,26 @@ pub struct Part {
     pub moved_by: Option<(DeviceIx, u8)>,
     /// Rated current, per line. Of a conductor, what it carries for any time; of a breaker, its rating.
     pub rating: Option<Known<Current>>,
+    /// Length of a conductor run.
+    pub length: Option<Known<Length>>,
     /// Resistance of each of its conductors; none where it is not solved for (the DC side).
     pub resistance: Option<Known<Resistance>>,
     /// Sources from which a conductor needs no overcurrent device.
     pub exempt: Vec<Exemption>,
+}
+
+impl Part {
+    /// Its role path without the number of its unit: `unit.3.input` is `unit.input`.
+    pub fn role(&self) -> String {
+        let number = |piece: &&str| !piece.is_empty() && piece.chars().all(|c| c.is_ascii_digit());
+        self.id.split('.').filter(|piece| !number(piece)).collect::<Vec<_>>().join(".")
+    }
+
+    /// Its name without the number of its unit.
+    pub fn kind_name(&self) -> String {
+        let number = |word: &&str| !word.chars().all(|c| c.is_ascii_digit());
+        self.name.split(' ').filter(number).collect::<Vec<_>>().join(" ")
+    }
 }
 
 /// A switching device.

@@ -217,7 +217,8 @@ pub(super) fn feeder(b: &mut Builder, gear: &FullGear<'_>, served: NodeIx) {
         node.kind = NodeKind::Panel;
     }
     if let Some(part) = b.plant.parts.last_mut() {
-        part.resistance = Some(resistance::of(PartKind::Conductor, &gear.panel, gear.run.as_ref()));
+        part.length = gear.run.clone().or_else(|| part.length.clone());
+        part.resistance = Some(resistance::of(&gear.panel, part.length.as_ref()));
     }
     needs_neutral(b, panel);
     b.plant.panel = panel;

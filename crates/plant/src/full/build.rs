@@ -10,11 +10,13 @@
 //! generator ─Q─ W ─ second-input bus ─Q─ W ─ unit k: second relay ─ AC
 //! ```
 
+use std::collections::BTreeMap;
+
 use catalog::{
     BypassGear, Generator, LegControl, NeutralFormer, NeutralPole, SecondInput, TransferSwitch, UnitModel,
 };
 use derivation::Known;
-use quantity::{Current, Length, Quantity, VoltageSystem};
+use quantity::{Current, Length, Quantity, Resistance, VoltageSystem};
 use site::Earthing;
 
 use super::{
@@ -50,6 +52,8 @@ pub struct FullGear<'a> {
     pub most_a_leg: u8,
     /// Units on each leg, in leg order, where a unit sits on one leg; empty where each spans all legs.
     pub on_legs: Vec<u8>,
+    /// Resistance of the conductors that are chosen, by their role; the others' is assumed.
+    pub chosen: BTreeMap<String, Known<Resistance>>,
     /// Length of the run that feeds the backup panel, where stated.
     pub run: Option<Known<Length>>,
     /// Rating of the service disconnect, with a utility.
@@ -170,7 +174,8 @@ impl Builder {
         moved_by: Option<(DeviceIx, u8)>,
         rating: Option<Known<Current>>,
     ) {
-        let resistance = rating.as_ref().map(|rating| resistance::of(kind, rating, None));
+        let length = (kind == PartKind::Conductor).then(resistance::room);
+        let resistance = rating.as_ref().map(|rating| resistance::of(rating, length.as_ref()));
         self.plant.parts.push(Part {
             id: id.to_owned(),
             name: name.to_owned(),
@@ -182,6 +187,7 @@ impl Builder {
             neutral,
             moved_by,
             rating,
+            length,
             resistance,
             exempt: Vec::new(),
         });
@@ -265,6 +271,11 @@ pub fn build_full(gear: &FullGear<'_>) -> FullPlant {
     units::units(&mut b, gear, (input, second, output), to_panel.hold);
     arrangement::feeder(&mut b, gear, to_panel.served);
     bonds::bonds(&mut b, gear, main, output);
+    for part in &mut b.plant.parts {
+        if let Some(chosen) = gear.chosen.get(&part.role()) {
+            part.resistance = Some(chosen.clone());
+        }
+    }
     stated(&mut b, gear);
     b.plant
 }

@@ -100,6 +100,7 @@ pub fn build(shape: &Shape) -> FullPlant {
         most_a_leg: shape.most_a_leg,
         on_legs: Vec::new(),
         run: None,
+        chosen: std::collections::BTreeMap::new(),
         service: Some(Known::assumed("I_s", "service", Current::of(200.0), "test")),
         panel: Known::assumed("I_n", "panel", Current::of(100.0), "test"),
         transfer: (shape.layout == Layout::Outboard).then_some(&switch),

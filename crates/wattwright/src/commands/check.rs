@@ -50,6 +50,7 @@ fn text(dossier: &Dossier<'_>, loaded: &Loaded, args: &Check, styled: bool) -> S
         out.push_str("\n\n");
     }
     decided(&mut out, dossier, args.why);
+    wires(&mut out, dossier, args.why);
     margins(&mut out, dossier, args);
     loads(&mut out, dossier);
     assumed(&mut out, dossier);
@@ -141,6 +142,45 @@ fn decided(out: &mut String, dossier: &Dossier<'_>, why: bool) {
             for node in &decision.from {
                 for line in explain(node).lines() {
                     let _ = writeln!(out, "  {:<16}     {line}", "");
+                }
+            }
+        }
+    }
+    out.push('\n');
+}
+
+/// The conductors, one run or kind of run a line.
+fn wires(out: &mut String, dossier: &Dossier<'_>, why: bool) {
+    let Some(design) = dossier.design.filter(|d| !d.wires.is_empty()) else { return };
+    let us = dossier.site.service.earthing.value == site::Earthing::Us;
+    let of = if us {
+        "copper, 90 degC insulation, in EMT; NEC 2023"
+    } else {
+        "copper, PVC, in conduit on a wall; IEC 60364"
+    };
+    let _ = writeln!(out, "conductors ({of})");
+    for wire in &design.wires {
+        let sets = if wire.sets > 1 { format!("{} sets of ", wire.sets) } else { String::new() };
+        let lines = if wire.lines > 0 { format!("{} x {}, ", wire.lines, wire.size) } else { String::new() };
+        let neutral = wire.neutral.as_ref().map_or(String::new(), |n| format!("N {n}, "));
+        let raceway = wire.raceway.as_ref().map_or(String::new(), |r| format!(", {r}"));
+        let count = if wire.count > 1 { format!(" ({} of them)", wire.count) } else { String::new() };
+        let ground = wire.ground.as_ref().map_or("no ground".to_owned(), |g| format!("ground {g}"));
+        let text = format!(
+            "{}{count}: {sets}{lines}{neutral}{ground}{raceway}; behind {}, carries {}, {} long, loses {:.1} %",
+            wire.name,
+            wire.device.value(),
+            wire.ampacity.value(),
+            wire.length.value(),
+            100.0 * quantity::Quantity::si(wire.drop.value()),
+        );
+        for (k, line) in output::wrapped(&text, WIDTH - 4).iter().enumerate() {
+            let _ = writeln!(out, "  {}{line}", if k == 0 { "" } else { "  " });
+        }
+        if why {
+            for node in [&wire.why, wire.drop.node()] {
+                for line in explain(node).lines() {
+                    let _ = writeln!(out, "      {line}");
                 }
             }
         }

@@ -1,0 +1,170 @@
+//! What every conductor run of the plant has to carry, as facts for the rules that choose it.
+
+use derivation::{Known, formula};
+use plant::full::{NeutralPath, PartKind};
+use quantity::{Current, Leg, Length, Quantity, Temperature};
+
+use crate::flowing::{Corner, Flowing};
+use crate::parts::WorstParts;
+use crate::{Case, counted};
+
+/// What a run is chosen for.
+#[derive(Debug, Clone)]
+pub enum For {
+    /// A current to which the code's factor for continuous loads is added already.
+    Counted(Known<Current>),
+    /// A current that may flow for hours: the code's factor is still to come.
+    Continuous(Known<Current>),
+    /// A generator's current by its nameplate.
+    Generator(Known<Current>),
+    /// The device ahead alone.
+    Device,
+}
+
+/// A conductor run, or the like runs of all units.
+#[derive(Debug, Clone)]
+pub struct Run {
+    /// Role path without the number of its unit.
+    pub role: String,
+    /// Name for people.
+    pub name: String,
+    /// How many of them there are.
+    pub count: usize,
+    /// Its live conductors.
+    pub legs: Vec<Leg>,
+    /// It has a neutral.
+    pub neutral: bool,
+    /// It has lines; else it is a neutral by itself.
+    pub lines: bool,
+    /// Rating of the device ahead.
+    pub device: Known<Current>,
+    /// What it is chosen for.
+    pub wanted: For,
+    /// What flows in its worst state.
+    pub carried: Known<Current>,
+    /// Length, one way.
+    pub length: Known<Length>,
+    /// Highest temperature round it.
+    pub ambient: Known<Temperature>,
+}
+
+/// Every run of the plant.
+pub(crate) fn runs(case: &Case<'_>, flowing: &Flowing<'_, '_>, worst: &WorstParts) -> Vec<Run> {
+    let mut all = Vec::new();
+    for (role, members) in flowing.roles() {
+        let Some(part) = members.first().and_then(|k| flowing.plant.parts.get(*k)) else { continue };
+        let (PartKind::Conductor, Some(device), Some(length)) = (part.kind, &part.rating, &part.length)
+        else {
+            continue;
+        };
+        let of_unit = role != part.id;
+        let legs = flowing.plant.legs_of(part);
+        let carried =
+            if part.lines { worst.most(case, role, of_unit) } else { Some(case.demand.neutral.clone()) };
+        let carried = carried
+            .unwrap_or_else(|| crate::positions::nothing("current", "it carries nothing in any state"));
+        let panel = worst.carries_panel(role);
+        let wanted = match role {
+            "service.conductor" => For::Device,
+            "generator.feed.conductor" => match case.generator {
+                Some(set) => For::Generator(Known::catalog(
+                    "I_g",
+                    "current of the generator",
+                    set.leg_current,
+                    &set.id,
+                    "leg_current",
+                )),
+                None => For::Device,
+            },
+            _ if !part.lines => For::Counted(case.demand.neutral.clone()),
+            _ if of_unit => For::Counted(unit(case, &flowing.plant.bridge_limit, panel)),
+            _ if panel => For::Counted(panel_sizing(case, &worst.beyond_load(role), &carried)),
+            _ => For::Continuous(carried.clone()),
+        };
+        all.push(Run {
+            role: role.to_owned(),
+            name: part.kind_name(),
+            count: members.len(),
+            neutral: part.neutral != NeutralPath::Absent,
+            lines: part.lines,
+            legs: if legs.is_empty() { case.system().legs().to_vec() } else { legs },
+            device: device.clone(),
+            wanted,
+            carried,
+            length: length.clone(),
+            ambient: ambient(case, role),
+        });
+    }
+    all
+}
+
+/// The room's highest temperature; for the run to the backup panel also that outdoors, since it leaves the room.
+fn ambient(case: &Case<'_>, role: &str) -> Known<Temperature> {
+    let room = case.site.temperature.room.known("T_room", "highest room temperature");
+    let high = case.site.temperature.high.known("T_high", "high temperature outdoors");
+    if matches!(role, "backup.conductor" | "service.conductor") {
+        return Known::largest("T_a", "temperature round the run", &[room.clone(), high]).unwrap_or(room);
+    }
+    room
+}
+
+/// Current for sizing what carries the panel: continuous loads counted as the code asks, and where charging beside the
+/// load asks for more, that as a continuous load.
+fn panel_sizing(case: &Case<'_>, beyond: &[Known<Current>], carried: &Known<Current>) -> Known<Current> {
+    let mut all: Vec<Known<Current>> = case.demand.sizing.values().cloned().collect();
+    let f = Known::factor(
+        "f",
+        "continuous loads (NEC 2023 215.2(A)(1))",
+        continuous_factor(case),
+        "as the code asks",
+    );
+    all.extend(
+        beyond
+            .iter()
+            .map(|I_b| formula!("I_c", "current that may flow for hours, as counted", [I_b, f] => I_b * f)),
+    );
+    Known::largest("I_req", "current for sizing", &all).unwrap_or_else(|| carried.clone())
+}
+
+fn continuous_factor(case: &Case<'_>) -> f64 {
+    if case.site.service.earthing.value == site::Earthing::Us { 1.25 } else { 1.0 }
+}
+
+/// A unit's own conductors: what its bridge gives, and its part of what passes on to the panel.
+fn unit(case: &Case<'_>, bridge: &Known<Current>, panel: bool) -> Known<Current> {
+    let mut all = vec![bridge.clone()];
+    if panel {
+        let sizing: Vec<Known<Current>> = case.demand.sizing.values().cloned().collect();
+        if let Some(I_p) = Known::largest("I_p", "current for sizing of the panel", &sizing) {
+            let n_c = counted(case.unit, case.formation.fewest().max(1));
+            all.push(formula!("I_s", "one unit's part of it", [I_p, n_c] => I_p / n_c));
+        }
+    }
+    Known::largest("I_req", "current for sizing", &all).unwrap_or_else(|| bridge.clone())
+}
+
+impl WorstParts {
+    /// The largest current of a role on any leg; of a part that each unit has, of one of them.
+    fn most(&self, case: &Case<'_>, role: &str, of_unit: bool) -> Option<Known<Current>> {
+        let n_c = counted(case.unit, case.formation.fewest().max(1));
+        let mut all = Vec::new();
+        for (together, current) in self.currents(role, |_| true) {
+            all.push(if of_unit && together {
+                let I = current;
+                formula!("I_1", "one unit's part", [I, n_c] => I / n_c)
+            } else {
+                current.clone()
+            });
+        }
+        Known::largest("I_b", "largest current of any state", &all)
+    }
+
+    /// Currents of corners other than the load's that are more than the load alone.
+    fn beyond_load(&self, role: &str) -> Vec<Known<Current>> {
+        let load =
+            self.currents(role, |corner| corner == Corner::Load).map(|(_, current)| current.value().si());
+        let load = load.fold(0.0, f64::max) * (1.0 + 1e-9);
+        let beyond = self.currents(role, |corner| corner != Corner::Load).map(|(_, current)| current);
+        beyond.filter(|current| current.value().si() > load).cloned().collect()
+    }
+}

@@ -1,0 +1,206 @@
+//! Every conductor of the plant: the smallest that passes the rules of the site's book, with its protective conductor
+//! and, by the US book, its raceway. The plant is solved again with them until nothing changes.
+
+mod iec;
+mod us;
+
+use std::sync::Arc;
+
+use assess::{Assessed, Case, For, Run, assess};
+use codebook::NotCovered;
+use derivation::{Known, Node, formula};
+use finding::{Finding, Severity};
+use quantity::{Current, Length, Ratio, Resistance};
+use site::Earthing;
+
+use crate::candidate::Design;
+use crate::{Prepared, checks};
+
+/// Rounds after which a choice that still changes is a finding.
+const ROUNDS: usize = 20;
+/// Share of the nominal voltage above which a run's drop is worth saying (NEC 2023 215.2(A)(2), informational note:
+/// 3 %; IEC 60364-5-52 Table G.52.1 asks for 3 % or 5 % to the load, of which a feeder takes a part).
+const DROP_SHARE: f64 = 0.03;
+
+/// A conductor run as it is to be built.
+#[derive(Debug, Clone)]
+pub struct Wire {
+    /// Role path without the number of its unit.
+    pub role: String,
+    /// Name for people.
+    pub name: String,
+    /// How many like it there are.
+    pub count: usize,
+    /// Line conductors of one run.
+    pub lines: usize,
+    /// Length, one way.
+    pub length: Known<Length>,
+    /// Rating of the device ahead.
+    pub device: Known<Current>,
+    /// What the rules ask it to carry.
+    pub required: Known<Current>,
+    /// Size of each line conductor, as the trade writes it.
+    pub size: String,
+    /// Conductors in parallel.
+    pub sets: usize,
+    /// Size of the neutral.
+    pub neutral: Option<String>,
+    /// Size of the protective conductor; none along service conductors.
+    pub ground: Option<String>,
+    /// Raceway, where the book has its table.
+    pub raceway: Option<String>,
+    /// What it may carry.
+    pub ampacity: Known<Current>,
+    /// Resistance of one line conductor, sets together, at working temperature.
+    pub resistance: Known<Resistance>,
+    /// Share of the nominal voltage that is lost out and back by its worst current.
+    pub drop: Known<Ratio>,
+    /// Why that size, and why no smaller one.
+    pub why: Arc<Node>,
+    /// What ground and raceway rest on.
+    pub from: Vec<Arc<Node>>,
+}
+
+/// What a book chooses of a run; the rest follows alike in both.
+struct Chosen {
+    size: String,
+    sets: usize,
+    neutral: Option<String>,
+    ground: Option<String>,
+    raceway: Option<String>,
+    required: Known<Current>,
+    ampacity: Known<Current>,
+    resistance: Known<Resistance>,
+    why: Arc<Node>,
+    from: Vec<Arc<Node>>,
+}
+
+/// Chooses until nothing changes.
+pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
+    for round in 0.. {
+        let (wires, mut found) = choose(&design.case, &design.assessed);
+        let settled = wires.len() == design.wires.len()
+            && wires.iter().zip(&design.wires).all(|(a, b)| (&a.size, a.sets) == (&b.size, b.sets));
+        design.wires = wires;
+        if settled || round >= ROUNDS {
+            if !settled {
+                found.push(Finding::new(
+                    "wiring-does-not-settle",
+                    Severity::NotCovered,
+                    "conductors",
+                    format!("conductor sizes still change after {ROUNDS} rounds"),
+                ));
+            }
+            design.assessed.ledger.findings.extend(found);
+            return;
+        }
+        let resistances = design.wires.iter().map(|w| (w.role.clone(), w.resistance.clone()));
+        design.case.conductors = resistances.collect();
+        design.assessed = assess(&design.case);
+        checks::add(prepared, design);
+    }
+}
+
+fn choose(case: &Case<'_>, assessed: &Assessed) -> (Vec<Wire>, Vec<Finding>) {
+    let mut found = Vec::new();
+    let mut wires = Vec::new();
+    for run in &assessed.runs {
+        let us = case.site.service.earthing.value == Earthing::Us;
+        let chosen = if us { us::choose(case, run) } else { iec::choose(case, run) };
+        match chosen {
+            Ok(chosen) => {
+                found.extend(device_small(case, run, &chosen.required));
+                wires.push(wire(case, run, chosen));
+            }
+            Err(refused) => found.push(not_covered(case, run, &refused)),
+        }
+    }
+    for wire in wires.iter().filter(|w| w.drop.value() > Ratio::of(DROP_SHARE)) {
+        let limit = Known::factor(
+            "u",
+            "drop that is recommended at most",
+            DROP_SHARE,
+            "NEC 2023 215.2(A)(2), informational note",
+        );
+        found.push(
+            Finding::new(
+                "voltage-drop-over",
+                Severity::Warning,
+                wire.role.clone(),
+                format!(
+                    "{} loses {} % of the voltage out and back at its worst current",
+                    wire.name,
+                    rounded(100.0 * quantity::Quantity::si(wire.drop.value()))
+                ),
+            )
+            .measured(wire.drop.node(), limit.node())
+            .at(Some(&case.site.group.place), "this group")
+            .fix("a larger conductor, or a shorter run"),
+        );
+    }
+    (wires, found)
+}
+
+fn rounded(percent: f64) -> String {
+    format!("{percent:.1}")
+}
+
+fn wire(case: &Case<'_>, run: &Run, chosen: Chosen) -> Wire {
+    let (R, I) = (&chosen.resistance, &run.carried);
+    let U = case.voltage();
+    let drop = formula!("u", "share of the voltage lost out and back", [R, I, U] => R * I * 2.0 / U,
+        source = "Ohm's law, one leg loaded: out on the line, back on the neutral");
+    Wire {
+        role: run.role.clone(),
+        name: run.name.clone(),
+        count: run.count,
+        lines: if run.lines { run.legs.len() } else { 0 },
+        length: run.length.clone(),
+        device: run.device.clone(),
+        drop,
+        size: chosen.size,
+        sets: chosen.sets,
+        neutral: chosen.neutral,
+        ground: chosen.ground,
+        raceway: chosen.raceway,
+        required: chosen.required,
+        ampacity: chosen.ampacity,
+        resistance: chosen.resistance,
+        why: chosen.why,
+        from: chosen.from,
+    }
+}
+
+/// A device that is smaller than what flows for hours may trip.
+fn device_small(case: &Case<'_>, run: &Run, required: &Known<Current>) -> Option<Finding> {
+    // a generator's own breaker is its maker's; a service and a neutral are held elsewhere
+    let held = matches!(run.wanted, For::Counted(_) | For::Continuous(_)) && run.lines;
+    if !held || required.value() <= run.device.value() {
+        return None;
+    }
+    Some(
+        Finding::new(
+            "device-under-load",
+            Severity::Error,
+            run.role.clone(),
+            format!(
+                "{}: the device ahead is rated {}; the load asks for {}, what runs for hours counted as the code asks",
+                run.name, run.device.value(), required.value()
+            ),
+        )
+        .measured(required.node(), run.device.node())
+        .at(Some(case.arrangement_place()), "this arrangement")
+        .fix(format!("a device of at least {}, or less load behind it", required.value())),
+    )
+}
+
+fn not_covered(case: &Case<'_>, run: &Run, refused: &NotCovered) -> Finding {
+    Finding::new(
+        "conductor-not-covered",
+        Severity::NotCovered,
+        run.role.clone(),
+        format!("{}: no conductor could be chosen: {}", run.name, refused.reason),
+    )
+    .by(refused.clause.clone())
+    .at(Some(&case.site.group.place), "this group")
+}

@@ -1,0 +1,81 @@
+//! By the IEC book: copper, PVC, single cores in conduit on a wall (method B1).
+
+use assess::{Case, For, Run};
+use codebook::NotCovered;
+use codebook::iec::cable_ampacity::CableRun;
+use codebook::iec::conductor_choice::{Wanted, conductor_choice};
+use codebook::iec::protective_conductor::{Place, ProtectiveFacts, protective_conductor};
+use derivation::{Known, formula};
+use quantity::{Quantity, Ratio};
+use tables::iec::cable::{Cable, Insulation, Loaded23, Metal, Method};
+use tables::iec::device::Device;
+use tables::iec::heat::Use;
+
+use super::Chosen;
+
+/// Miniature circuit breakers up to here (IEC 60898-1), other breakers above.
+const LARGEST_MCB_A: f64 = 125.0;
+/// Parallel sets that are tried.
+const MOST_SETS: u8 = 4;
+
+pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
+    let loaded = if case.system().legs().len() > 2 && run.lines { Loaded23::Three } else { Loaded23::Two };
+    let cable = Cable { metal: Metal::Copper, insulation: Insulation::Pvc, method: Method::B1, loaded };
+    let none = Known::chosen(
+        "n_b",
+        "circuits beside it",
+        Ratio::of(0.0),
+        "each in a conduit of its own",
+        Vec::new(),
+    );
+    // the rules make the device the next rated current of the design current: with the device that is there as the
+    // design current, conductor and device fit whatever flows below it
+    let found = conductor_choice(&Wanted {
+        design: run.device.clone(),
+        device: if run.device.value().si() <= LARGEST_MCB_A { Device::Mcb } else { Device::Breaker },
+        run: CableRun {
+            cable,
+            ambient: run.ambient.clone(),
+            soil: None,
+            together: None,
+            beside: none,
+            third_harmonic: None,
+        },
+        drop: None,
+        least: None,
+        most_sets: MOST_SETS,
+    })?;
+    let pe = (run.role != "service.conductor").then(|| {
+        protective_conductor(&ProtectiveFacts {
+            line: found.section.clone(),
+            line_metal: Metal::Copper,
+            line_use: Use::LinePvc,
+            metal: Metal::Copper,
+            usage: Use::InCablePvc,
+            place: Place::WithLines,
+            leakage: false,
+            fault: None,
+        })
+    });
+    let pe = pe.transpose()?;
+    let (r, l, n) = (&found.resistance.hot, &run.length, &found.sets);
+    let resistance =
+        formula!("R_w", "resistance of the run, one way", [r, l, n] => r * l / n, source = "IEC 60228");
+    let required = match &run.wanted {
+        For::Counted(current) | For::Continuous(current) | For::Generator(current) => current.clone(),
+        For::Device => run.device.clone(),
+    };
+    let size = found.section.value().to_string();
+    Ok(Chosen {
+        sets: found.sets.value().si() as usize,
+        neutral: run.neutral.then(|| size.clone()),
+        size,
+        ground: pe.as_ref().map(|pe| pe.section.value().to_string()),
+        raceway: None,
+        required,
+        ampacity: found.ampacity.capacity.clone(),
+        resistance,
+        why: found.section.node().clone(),
+        from: pe.iter().map(|pe| pe.section.node().clone()).chain([found.device.node().clone()]).collect(),
+    })
+}

@@ -1,0 +1,103 @@
+//! By the US book: copper with 90 degC insulation in steel raceways (EMT), terminals of which nothing is known.
+
+use assess::{Case, For, Run};
+use codebook::NotCovered;
+use codebook::us::conductor_ampacity::Surroundings;
+use codebook::us::conductor_size::{Demand, Kind, smallest};
+use codebook::us::continuous_load::{self, Carrier};
+use codebook::us::equipment_ground::equipment_ground;
+use codebook::us::raceway_fill::{self, Group};
+use codebook::us::terminal_temperature::Listing;
+use codebook::us::{generator_conductor, neutral_conductor, voltage_drop};
+use derivation::Known;
+use quantity::{Current, Quantity, Ratio};
+use tables::us::conductors::{Column, Conduit, Impedance, Laying, Material, ac_impedance_of_kft};
+use tables::us::size::Size;
+
+use super::Chosen;
+
+/// Largest conductor that is pulled (common practice, no source); beyond, sets in parallel.
+const LARGEST: &str = "500";
+const RACEWAY: &str = "EMT";
+const INSULATION: &str = "THHN";
+
+pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
+    let required = required(run)?;
+    let largest = Size::all().find(|size| size.figure() == LARGEST);
+    let largest = largest.ok_or_else(|| NotCovered::new("NEC 2023 310.16", "no such largest size"))?;
+    // loads with harmonics may make up most of a wye's load: its neutral then counts
+    let counts = run.neutral && neutral_conductor::counts(case.system(), case.system().legs().len() > 2);
+    let carrying = if run.lines { run.legs.len() + usize::from(counts) } else { 1 };
+    let number = |n: usize, what: &str| {
+        Known::chosen("n", what, Ratio::of(n as f64), "conductors of one raceway", Vec::new())
+    };
+    let kind = Kind {
+        material: Material::Copper,
+        insulation: Column::C90,
+        listing: Listing::Unknown,
+        at: Surroundings {
+            laying: Laying::Raceway,
+            ambient: run.ambient.clone(),
+            on_roof: false,
+            current_carrying: number(carrying, "current-carrying conductors"),
+            short_raceway: false,
+        },
+        largest,
+    };
+    let device = run.device.clone();
+    let demand = Demand {
+        required: required.clone(),
+        carried: run.carried.clone(),
+        device: Some(device.clone()),
+        circuit: device.clone(),
+        several_receptacles: false,
+    };
+    let found = smallest(&kind, &demand)?;
+    let sets = found.sets.value().si();
+    let size = found.each.size;
+    // service conductors run ahead of the first device: they are bonded by other rules (250.92, 250.102)
+    let ground = (run.role != "service.conductor").then(|| equipment_ground(&device, Material::Copper, None));
+    let ground = ground.transpose()?;
+    let lines = if run.lines { run.legs.len() } else { 0 };
+    let mut groups = vec![Group::insulated(
+        number(lines + usize::from(run.neutral), "lines and neutral"),
+        INSULATION,
+        size,
+    )?];
+    if let Some(ground) = &ground {
+        let one = number(1, "equipment grounding conductor");
+        groups.push(Group::insulated(one, INSULATION, ground.size.size)?);
+    }
+    let raceway = raceway_fill::smallest(&raceway_fill::fill(&groups, false)?, RACEWAY)?;
+    let of_kft = ac_impedance_of_kft(size, Material::Copper, Conduit::Steel, Impedance::Resistance)?;
+    let resistance = voltage_drop::run(&of_kft, &run.length, &found.sets)?;
+    Ok(Chosen {
+        size: size.to_string(),
+        sets: sets as usize,
+        neutral: run.neutral.then(|| size.to_string()),
+        ground: ground.as_ref().map(|g| g.size.size.to_string()),
+        raceway: Some(format!("{RACEWAY} {}", raceway.raceway.trade_size)),
+        required,
+        ampacity: found.total.clone(),
+        resistance,
+        why: found.each.area.node().clone(),
+        from: ground
+            .iter()
+            .map(|g| g.size.area.node().clone())
+            .chain([raceway.filled.node().clone()])
+            .collect(),
+    })
+}
+
+fn required(run: &Run) -> Result<Known<Current>, NotCovered> {
+    match &run.wanted {
+        For::Counted(current) => Ok(current.clone()),
+        For::Continuous(current) => {
+            let none =
+                Known::chosen("I_0", "other load", Current::ZERO, "all of it may flow for hours", Vec::new());
+            continuous_load::required(Carrier::Feeder, current, &none, false)
+        }
+        For::Generator(current) => generator_conductor::required(current, false),
+        For::Device => Ok(run.device.clone()),
+    }
+}
