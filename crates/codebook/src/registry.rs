@@ -115,7 +115,7 @@ registered! {
     automatic_disconnection,
     island_shock_protection,
     breaker_discrimination,
-    array_voltage,
+    module_string_voltage,
     array_overcurrent,
     residual_current_type,
     unbalance_derating,

@@ -64,7 +64,7 @@ pub struct Conductor {
     pub overload: Overload,
     /// Its drop.
     pub drop: Option<VoltageDrop>,
-    /// Resistance of one conductor, in ohm/km.
+    /// Resistance of one conductor, in ohm/m.
     pub resistance: ConductorResistance,
 }
 
