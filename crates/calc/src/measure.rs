@@ -70,6 +70,10 @@ measures! {
     LINE_VOLT = "_v", "V", 1.0, "240 V", si::<LineVoltage>;
     /// Line-to-neutral voltage in volts.
     PHASE_VOLT = "_v", "V", 1.0, "120 V", si::<PhaseVoltage>;
+    /// Direct current in amperes.
+    DC_AMPERE = "_a", "A", 1.0, "200 A", si::<DcCurrent>;
+    /// DC voltage in volts.
+    DC_VOLT = "_v", "V", 1.0, "51.2 V", si::<DcVoltage>;
     /// Resistance or reactance in ohms.
     OHM = "_ohm", "ohm", 1.0, "2.4 mohm", si::<Resistance>;
     /// Apparent power in volt-amperes.
@@ -92,10 +96,6 @@ measures! {
     DEGREE = "_deg", "deg", 1.0, "-120", degrees;
     /// A share in percent.
     PERCENT = "_pct", "%", 0.01, "5.75 %", si::<Ratio>;
-    /// Direct current in amperes.
-    DC_AMPERE = "_a", "A", 1.0, "200 A", si::<DcCurrent>;
-    /// DC voltage in volts.
-    DC_VOLT = "_v", "V", 1.0, "51.2 V", si::<DcVoltage>;
     /// Section of a conductor in square millimetres.
     SQUARE_MM = "_mm2", "mm2", 1.0, "16 mm2", si::<Section>;
     /// Resistance or reactance by length in ohms per kilometre.

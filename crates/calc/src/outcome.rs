@@ -81,13 +81,14 @@ impl Results {
         self
     }
 
-    pub fn flag(mut self, key: &'static str, value: bool) -> Self {
-        self.values.push((key, OutputValue::Flag(value)));
+    /// Words.
+    pub fn text(mut self, key: &'static str, value: impl Into<String>) -> Self {
+        self.values.push((key, OutputValue::Text(value.into())));
         self
     }
 
-    pub fn text(mut self, key: &'static str, words: String) -> Self {
-        self.values.push((key, OutputValue::Text(words)));
+    pub fn flag(mut self, key: &'static str, value: bool) -> Self {
+        self.values.push((key, OutputValue::Flag(value)));
         self
     }
 
