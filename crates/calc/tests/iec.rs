@@ -130,6 +130,8 @@ fn arrays_by_hand() {
     let found = outcome("array-overcurrent", array).unwrap();
     assert_eq!(found.get("holds").unwrap().json(), false);
     near(found.number("reverse_a").unwrap(), 30.0);
+    let supply = "strings=3; short_circuit_a=10; module_most_a=20";
+    near(number("solar-supply-overcurrent", supply, "reverse_a"), 25.0);
     near(number("unbalance-derating", "rated=10 kW; line=400 V, 392 V, 408 V", "power_w"), 9500.0);
     let kind = outcome("residual-current-type", "simple_separation=no; no_dc_declared=no").unwrap();
     assert_eq!(kind.get("type").unwrap().json(), "B");

@@ -117,6 +117,7 @@ registered! {
     breaker_discrimination,
     module_string_voltage,
     array_overcurrent,
+    solar_supply_overcurrent,
     residual_current_type,
     unbalance_derating,
 }

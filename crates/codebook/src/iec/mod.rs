@@ -17,6 +17,7 @@ pub mod overload_coordination;
 pub mod protective_conductor;
 pub mod rated_currents;
 pub mod residual_current_type;
+pub mod solar_supply_overcurrent;
 pub mod unbalance_derating;
 
 pub use cable_ampacity::{Ampacity, CableRun, cable_ampacity};
