@@ -44,6 +44,8 @@ fn cables_by_hand() {
     let drop = "loaded=2; section_mm2=4; length=30 m; current_a=20";
     near(number("cable-voltage-drop", drop, "drop_v"), 6.75);
     near(number("cable-voltage-drop", drop, "total_pct"), 2.934_782_6);
+    let direct = "build=flexible; insulation=XLPE; section_mm2=70; length_m=3; current_a=100; nominal_v=48; limit_pct=1";
+    near(number("direct-voltage-drop", direct, "drop_v"), 0.208_096_32);
 }
 
 /// The choice passes the calculations that it joins.

@@ -105,6 +105,7 @@ registered! {
     cable_ampacity,
     overload_coordination,
     cable_voltage_drop,
+    direct_voltage_drop,
     neutral_section,
     protective_conductor,
     bonding_section,

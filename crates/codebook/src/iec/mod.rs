@@ -9,6 +9,7 @@ pub mod cable_ampacity;
 pub mod cable_voltage_drop;
 pub mod conductor_choice;
 pub mod conductor_resistance;
+pub mod direct_voltage_drop;
 pub mod disconnection_time;
 pub mod island_shock_protection;
 pub mod module_string_voltage;

@@ -7,13 +7,13 @@
 //! ## Why
 //! In a shaded or failed string the others drive their current backwards through modules that are not built for it.
 //! ## Formula
-//! `I_sc,max = K_I · I_sc`, `K_I >= 1.25`. Devices are needed where there are more than two strings and
-//! `1.35 · I_ocpr < (N - 1) · I_sc,max`; then `1.1 · I_sc,max <= I_n <= I_ocpr`.
+//! `I_sc,max = K_I · I_sc`, `K_I >= 1.25`. Devices are needed where there are more than two strings and `1.35 · I_ocpr
+//! < (N - 1) · I_sc,max`; then `1.1 · I_sc,max <= I_n <= I_ocpr`.
 //! ## Example
 //! Passing: 3 strings of 10 A on modules for 20 A need none: 25 A against 27 A. Failing: 4 strings without devices.
 //! ## Limits of our reading
-//! `array-overcurrent` (IEC 62548) has other figures; where both are adopted both must hold. One string a device. Modules that light
-//! from behind need a larger `K_I`, which the caller brings.
+//! `array-overcurrent` (IEC 62548) has other figures; where both are adopted both must hold. One string a device.
+//! Modules that light from behind need a larger `K_I`, which the caller brings.
 //! ## Source
 //! Every figure from memory; confirm in the adopted code.
 
