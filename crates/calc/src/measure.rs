@@ -1,8 +1,8 @@
 //! The units of keys: each key ends in the suffix of its unit, in which bare numbers are read and results written.
 
 use quantity::{
-    Apparent, Area, Current, DcCurrent, DcVoltage, Duration, JouleIntegral, Length, LengthResistance,
-    LineVoltage, PhaseVoltage, Power, Quantity, QuantityError, Ratio, Resistance, Section, ShaftPower,
+    Apparent, Area, Current, DcCurrent, DcVoltage, Duration, JouleIntegral, Length, LineVoltage,
+    LinearResistance, PhaseVoltage, Power, Quantity, QuantityError, Ratio, Resistance, Section, ShaftPower,
     SoilResistivity, Temperature,
 };
 
@@ -70,10 +70,6 @@ measures! {
     LINE_VOLT = "_v", "V", 1.0, "240 V", si::<LineVoltage>;
     /// Line-to-neutral voltage in volts.
     PHASE_VOLT = "_v", "V", 1.0, "120 V", si::<PhaseVoltage>;
-    /// Direct current in amperes.
-    DC_AMPERE = "_a", "A", 1.0, "200 A", si::<DcCurrent>;
-    /// DC voltage in volts.
-    DC_VOLT = "_v", "V", 1.0, "51.2 V", si::<DcVoltage>;
     /// Resistance or reactance in ohms.
     OHM = "_ohm", "ohm", 1.0, "2.4 mohm", si::<Resistance>;
     /// Apparent power in volt-amperes.
@@ -96,10 +92,14 @@ measures! {
     DEGREE = "_deg", "deg", 1.0, "-120", degrees;
     /// A share in percent.
     PERCENT = "_pct", "%", 0.01, "5.75 %", si::<Ratio>;
+    /// Direct current in amperes.
+    DC_AMPERE = "_a", "A", 1.0, "20 A", si::<DcCurrent>;
+    /// DC voltage in volts.
+    DC_VOLT = "_v", "V", 1.0, "450 V", si::<DcVoltage>;
     /// Section of a conductor in square millimetres.
     SQUARE_MM = "_mm2", "mm2", 1.0, "16 mm2", si::<Section>;
     /// Resistance or reactance by length in ohms per kilometre.
-    OHM_PER_KM = "_ohm_per_km", "ohm/km", 1e-3, "1.15 ohm/km", si::<LengthResistance>;
+    OHM_PER_KM = "_ohm_per_km", "ohm/km", 1.0, "1.15 ohm/km", si::<LinearResistance>;
     /// Thermal resistivity of soil in kelvin metres per watt.
     SOIL = "_k_m_per_w", "K.m/W", 1.0, "2.5 K.m/W", si::<SoilResistivity>;
     /// Joule integral in ampere squared seconds.

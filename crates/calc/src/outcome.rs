@@ -81,14 +81,13 @@ impl Results {
         self
     }
 
-    /// Words.
-    pub fn text(mut self, key: &'static str, value: impl Into<String>) -> Self {
-        self.values.push((key, OutputValue::Text(value.into())));
+    pub fn flag(mut self, key: &'static str, value: bool) -> Self {
+        self.values.push((key, OutputValue::Flag(value)));
         self
     }
 
-    pub fn flag(mut self, key: &'static str, value: bool) -> Self {
-        self.values.push((key, OutputValue::Flag(value)));
+    pub fn text(mut self, key: &'static str, words: String) -> Self {
+        self.values.push((key, OutputValue::Text(words)));
         self
     }
 

@@ -121,13 +121,10 @@ fn shock_by_hand() {
 fn arrays_by_hand() {
     let string = "modules=10; open_circuit_v=40";
     let cold = format!("{string}; by=coefficient; coefficient_pct=-0.3; lowest_degc=-10");
-    near(number("module-string-voltage", &cold, "highest_v"), 442.0);
-    near(
-        number("module-string-voltage", &format!("{string}; by=table; lowest_degc=-10"), "highest_v"),
-        456.0,
-    );
-    near(number("module-string-voltage", &format!("{string}; by=unknown"), "highest_v"), 480.0);
-    refused("module-string-voltage", &format!("{string}; by=table"));
+    near(number("array-voltage", &cold, "highest_v"), 442.0);
+    near(number("array-voltage", &format!("{string}; by=table; lowest_degc=-10"), "highest_v"), 456.0);
+    near(number("array-voltage", &format!("{string}; by=unknown"), "highest_v"), 480.0);
+    refused("array-voltage", &format!("{string}; by=table"));
     let array = "strings=4; short_circuit_a=10; module_most_a=20; fed_from_behind=no";
     let found = outcome("array-overcurrent", array).unwrap();
     assert_eq!(found.get("holds").unwrap().json(), false);

@@ -116,7 +116,7 @@ registered! {
     automatic_disconnection,
     island_shock_protection,
     breaker_discrimination,
-    module_string_voltage,
+    array_voltage,
     array_overcurrent,
     solar_supply_overcurrent,
     residual_current_type,

@@ -231,9 +231,9 @@ quantity! {
     read ["mm2" = 1.0], write Trimmed ["mm2" = 1.0]
 }
 quantity! {
-    /// Resistance of each length of a conductor, in ohms per metre.
-    LengthResistance, "resistance of each length", si "ohm/m", example "0.0608 ohm/kft", largest 1e6,
-    read ["ohm/kft" = 1.0 / 304.8; "ohm/km" = 1e-3; "mohm/m" = 1e-3; "ohm/m" = 1.0], write Kept ["ohm/km" = 1e-3]
+    /// Resistance or reactance of a conductor by its length, in ohms per kilometre.
+    LinearResistance, "resistance per length", si "ohm/km", example "1.15 ohm/km", largest 1e6,
+    read ["ohm/km" = 1.0; "mohm/m" = 1.0], write Kept ["ohm/km" = 1.0]
 }
 quantity! {
     /// Resistivity of a metal, in ohm square millimetres per metre.
@@ -290,7 +290,7 @@ scalable!(
     Frequency,
     ShaftPower,
     Section,
-    LengthResistance,
+    LinearResistance,
     JouleIntegral
 );
 

@@ -5,7 +5,7 @@ use std::ops::{Div, Mul};
 
 use crate::{
     Apparent, Charge, Current, DcCurrent, DcVoltage, Duration, Energy, HeatConstant, JouleIntegral, Length,
-    LengthResistance, LineVoltage, PeakCurrent, PhaseVoltage, Power, Quantity, Ratio, Resistance,
+    LineVoltage, LinearResistance, PeakCurrent, PhaseVoltage, Power, Quantity, Ratio, Resistance,
     Resistivity, RootJoule, Section, ShaftPower, SquaredCurrent,
 };
 
@@ -59,8 +59,9 @@ product! {
     Power * Duration = Energy, by 1.0 / 3600.0;
     DcCurrent * Duration = Charge, by 1.0 / 3600.0;
     DcVoltage * Charge = Energy, by 1.0;
-    LengthResistance * Length = Resistance, by 1.0;
-    LengthResistance * Section = Resistivity, by 1.0;
+    LinearResistance * Length = Resistance, by 1e-3;
+    // ohm.mm2/m over mm2 is ohm/m
+    LinearResistance * Section = Resistivity, by 1e-3;
     HeatConstant * Section = RootJoule, by 1.0;
     SquaredCurrent * Duration = JouleIntegral, by 1.0;
 }

@@ -1,7 +1,7 @@
 //! Strings and arrays by IEC 62548, type of residual current devices, motors on unbalanced voltages.
 
 use codebook::iec::array_overcurrent::{ArrayFacts, array_overcurrent};
-use codebook::iec::module_string_voltage::{Cold, module_string_voltage};
+use codebook::iec::array_voltage::{Cold, array_voltage};
 use codebook::iec::residual_current_type::{ResidualType, residual_current_type};
 use codebook::iec::solar_supply_overcurrent::{StringFacts, solar_supply_overcurrent};
 use codebook::iec::unbalance_derating::unbalance_derating;
@@ -19,7 +19,7 @@ pub(super) fn all() -> Vec<Calculation> {
 
 fn voltage() -> Calculation {
     Calculation {
-        id: "module-string-voltage",
+        id: "array-voltage",
         purpose: "Highest voltage of a string of modules in the cold (IEC 62548, IEC 60364-7-712)",
         inputs: vec![
             In::number("modules", M::NUMBER, "modules in series").within(1.0, 1000.0),
@@ -55,11 +55,8 @@ fn voltage() -> Calculation {
                     return Err(CalcError::NotCovered(text.to_owned()));
                 }
             };
-            let found = module_string_voltage(
-                &given.one("modules", "n")?,
-                &given.one("open_circuit_v", "U_oc")?,
-                &cold,
-            )?;
+            let found =
+                array_voltage(&given.one("modules", "n")?, &given.one("open_circuit_v", "U_oc")?, &cold)?;
             Ok(Results::default().known("highest_v", &found))
         },
     }

@@ -21,7 +21,7 @@
 
 use derivation::{Known, formula};
 use quantity::{
-    Current, Length, LengthResistance, PhaseVoltage, Quantity, Ratio, Resistivity, Section, root,
+    Current, Length, LinearResistance, PhaseVoltage, Quantity, Ratio, Resistivity, Section, root,
 };
 use tables::iec::cable::{Loaded23, Metal};
 use tables::iec::clause;
@@ -56,7 +56,7 @@ pub struct Drop {
     /// Nominal voltage from line to neutral, or between the two conductors of a single-phase circuit.
     pub nominal: Known<PhaseVoltage>,
     /// Reactance by length; `None` for the annex's own.
-    pub reactance: Option<Known<LengthResistance>>,
+    pub reactance: Option<Known<LinearResistance>>,
     /// Supply and use.
     pub supply: Supply,
     /// Drop that lies before it already, of nominal.

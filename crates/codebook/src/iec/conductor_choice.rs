@@ -64,7 +64,7 @@ pub struct Conductor {
     pub overload: Overload,
     /// Its drop.
     pub drop: Option<VoltageDrop>,
-    /// Resistance of one conductor, in ohm/m.
+    /// Resistance of one conductor, in ohm/km.
     pub resistance: ConductorResistance,
 }
 

@@ -17,7 +17,7 @@
 //! Resistances and coefficients: two sources agree in nearly all rows; six rows of coated conductors one source.
 
 use derivation::{Known, formula};
-use quantity::{LengthResistance, Ratio, Section};
+use quantity::{LinearResistance, Ratio, Section};
 use tables::iec::cable::{self, Build, Insulation, Metal};
 use tables::iec::clause;
 
@@ -28,13 +28,13 @@ const CLAUSE: &str = "IEC 60287-1-1:2006 2.1.1";
 /// Resistance of one conductor, cold and hot.
 #[derive(Debug, Clone)]
 pub struct ConductorResistance {
-    /// At 20 degC, in ohm/m.
-    pub cold: Known<LengthResistance>,
-    /// At the highest temperature of its insulation, in ohm/m.
-    pub hot: Known<LengthResistance>,
+    /// At 20 degC, in ohm/km.
+    pub cold: Known<LinearResistance>,
+    /// At the highest temperature of its insulation, in ohm/km.
+    pub hot: Known<LinearResistance>,
 }
 
-/// Resistance of a conductor, in ohm/m.
+/// Resistance of a conductor, in ohm/km.
 ///
 /// # Errors
 /// IEC 60228 has no such conductor.
@@ -71,9 +71,9 @@ mod tests {
     fn hot_is_more_than_cold() {
         let s = Section::of;
         let r = conductor_resistance(Metal::Copper, Build::Stranded, Insulation::Pvc, s(16.0)).unwrap();
-        close(&r.hot, 1.375_975e-3, 1e-9);
+        close(&r.hot, 1.375_975, 1e-6);
         let al = conductor_resistance(Metal::Aluminium, Build::Stranded, Insulation::Xlpe, s(50.0)).unwrap();
-        close(&al.hot, 0.641e-3 * (1.0 + 0.004_03 * 70.0), 1e-12);
+        close(&al.hot, 0.641 * (1.0 + 0.004_03 * 70.0), 1e-9);
         assert!(conductor_resistance(Metal::Aluminium, Build::Stranded, Insulation::Pvc, s(6.0)).is_err());
         assert!(conductor_resistance(Metal::Copper, Build::Flexible, Insulation::Pvc, s(17.0)).is_err());
     }

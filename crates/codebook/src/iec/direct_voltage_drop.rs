@@ -18,7 +18,7 @@
 //! Formula, resistances and coefficients: two sources agree in nearly all rows.
 
 use derivation::{Known, formula};
-use quantity::{DcCurrent, DcVoltage, Length, LengthResistance, Ratio};
+use quantity::{DcCurrent, DcVoltage, Length, LinearResistance, Ratio};
 
 use crate::not_covered::{counted, sane};
 use crate::{Check, NotCovered};
@@ -34,12 +34,12 @@ pub struct DirectDrop {
     pub share: Check<Ratio>,
 }
 
-/// Drop of both conductors of a run, each of so many in parallel with a resistance each, in ohm/m.
+/// Drop of both conductors of a run, each of so many in parallel with a resistance each, in ohm/km.
 ///
 /// # Errors
 /// A value is no number or negative, no nominal voltage, a count that is no whole number.
 pub fn direct_voltage_drop(
-    resistance: &Known<LengthResistance>,
+    resistance: &Known<LinearResistance>,
     length: &Known<Length>,
     current: &Known<DcCurrent>,
     sets: &Known<Ratio>,

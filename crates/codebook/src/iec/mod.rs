@@ -2,6 +2,7 @@
 
 pub mod adiabatic_withstand;
 pub mod array_overcurrent;
+pub mod array_voltage;
 pub mod automatic_disconnection;
 pub mod bonding_section;
 pub mod breaker_discrimination;
@@ -12,7 +13,6 @@ pub mod conductor_resistance;
 pub mod direct_voltage_drop;
 pub mod disconnection_time;
 pub mod island_shock_protection;
-pub mod module_string_voltage;
 pub mod neutral_section;
 pub mod overload_coordination;
 pub mod protective_conductor;

@@ -2,7 +2,7 @@
 //! temperature, soil and harmonics (Tables B.52.14 to B.52.16 and E.52.1), and resistance (IEC 60228).
 
 use derivation::Known;
-use quantity::{Current, LengthResistance, Quantity, Ratio, Section, SoilResistivity, Temperature};
+use quantity::{Current, LinearResistance, Quantity, Ratio, Section, SoilResistivity, Temperature};
 
 use super::{AIR, AMPACITY, GROUND, HARMONICS, Loaded, RESISTANCE, SOIL, of};
 use crate::sheet::Cell;
@@ -305,7 +305,7 @@ pub fn resistance_20(
     metal: Metal,
     build: Build,
     section: Section,
-) -> Result<Known<LengthResistance>, TableError> {
+) -> Result<Known<LinearResistance>, TableError> {
     let sheet = of(&RESISTANCE)?;
     let (class, coating) = match build {
         Build::Stranded => ("2", "plain"),
@@ -319,7 +319,7 @@ pub fn resistance_20(
             && sheet.text(row, "conductor_class") == class
             && sheet.text(row, "coating") == coating;
         if alike && same(number(sheet, row, "size_mm2")?, section.si()) {
-            let cell = Cell { row, column: "r20_ohm_per_km", row_name: &name, scale: 1e-3 };
+            let cell = Cell { row, column: "r20_ohm_per_km", row_name: &name, scale: 1.0 };
             return sheet.known("R_20", "largest resistance at 20 degC", cell);
         }
     }

@@ -27,7 +27,7 @@ pub fn number<Q: Quantity>(symbol: &str, key: &str) -> Result<Known<Q>, TableErr
 #[cfg(test)]
 mod tests {
     use super::*;
-    use quantity::{Current, LengthResistance, PhaseVoltage, Ratio, Resistivity, Section};
+    use quantity::{Current, LinearResistance, PhaseVoltage, Ratio, Resistivity, Section};
 
     #[test]
     fn every_row_reads_by_its_own_unit_and_no_key_comes_twice() {
@@ -40,7 +40,7 @@ mod tests {
                 "V" => number::<PhaseVoltage>("x", key).unwrap().value().si(),
                 "s" => number::<quantity::Duration>("x", key).unwrap().value().si(),
                 "mm2" => number::<Section>("x", key).unwrap().value().si(),
-                "ohm/m" => number::<LengthResistance>("x", key).unwrap().value().si(),
+                "ohm/km" => number::<LinearResistance>("x", key).unwrap().value().si(),
                 "ohm.mm2/m" => number::<Resistivity>("x", key).unwrap().value().si(),
                 other => panic!("{key}: unit {other}"),
             };

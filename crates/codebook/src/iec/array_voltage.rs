@@ -44,7 +44,7 @@ pub enum Cold {
 ///
 /// # Errors
 /// A count that is no whole number, a coefficient that is not negative, a temperature that the table does not have.
-pub fn module_string_voltage(
+pub fn array_voltage(
     modules: &Known<Ratio>,
     open_circuit: &Known<DcVoltage>,
     cold: &Cold,
@@ -86,7 +86,7 @@ mod tests {
     use crate::us::testing::{close, given};
 
     fn v(cold: &Cold) -> Option<f64> {
-        let found = module_string_voltage(&given(Ratio::of(10.0)), &given(DcVoltage::of(40.0)), cold);
+        let found = array_voltage(&given(Ratio::of(10.0)), &given(DcVoltage::of(40.0)), cold);
         found.ok().map(|u| u.value().si())
     }
 
@@ -94,8 +94,7 @@ mod tests {
     fn three_ways_by_hand() {
         let degc = |t| given(Temperature::of(t));
         let by = |beta, t| Cold::Coefficient(given(Ratio::of(beta)), degc(t));
-        let found =
-            module_string_voltage(&given(Ratio::of(10.0)), &given(DcVoltage::of(40.0)), &by(-0.003, -10.0));
+        let found = array_voltage(&given(Ratio::of(10.0)), &given(DcVoltage::of(40.0)), &by(-0.003, -10.0));
         close(&found.unwrap(), 442.0, 1e-9);
         assert_eq!(v(&Cold::CrystallineTable(degc(-10.0))).map(f64::round), Some(456.0));
         assert_eq!(v(&Cold::Unknown), Some(480.0));
@@ -109,6 +108,6 @@ mod tests {
             assert_eq!(v(&refused), None, "{refused:?}");
         }
         let half = given(Ratio::of(2.5));
-        assert!(module_string_voltage(&half, &given(DcVoltage::of(40.0)), &Cold::Unknown).is_err());
+        assert!(array_voltage(&half, &given(DcVoltage::of(40.0)), &Cold::Unknown).is_err());
     }
 }
