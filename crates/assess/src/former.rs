@@ -49,6 +49,7 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
         );
     }
     neutral_starts(case, former, ledger);
+    beside_utility(case, former, ledger);
     // Its inrush meets the group's current limit when the island forms, also with one unit out where that is asked for.
     let out = u32::from(case.site.wish.one_unit_may_be_out.as_ref().is_some_and(|w| w.value));
     let units = case.formation.units().saturating_sub(out);
@@ -70,6 +71,55 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
         .at(Some(&case.site.group.place), "this group")
         .fix("add a unit, or choose a neutral former with a smaller inrush")
     });
+}
+
+/// While the utility is there the former stays on the group's output and works beside the service's own neutral: it
+/// takes a share of the unbalance of all loads of the site, which its impedance against the service's sets. That is
+/// published of neither, so the whole is held: against the former, and half of it against the units' relays, through
+/// which the former's lines are fed.
+fn beside_utility(case: &Case<'_>, former: &catalog::NeutralFormer, ledger: &mut Ledger) {
+    if case.plant.source(plant::SourceKind::Utility).is_none() {
+        return;
+    }
+    let whole = case.assessment.whole.as_ref().map(|whole| &whole.neutral);
+    let Some(I_N) = whole else {
+        ledger.find(
+            Finding::new(
+                "neutral-former-beside-utility",
+                Severity::NotCovered,
+                "neutral former",
+                "the unbalance of the whole site is not known, and the neutral former takes a share of it while the utility is there",
+            )
+            .at(Some(&case.site.group.place), "this group"),
+        );
+        return;
+    };
+    let limit = Known::catalog(
+        "I_n",
+        "continuous neutral current of the neutral former",
+        former.neutral,
+        &former.id,
+        "neutral",
+    );
+    let half: Known<Current> = formula!("I_h", "line current of the neutral former", [I_N] => I_N * 0.5);
+    let relays = crate::passing::limit(case);
+    for (part, value, limit) in [("neutral former", I_N, &limit), ("unit.relay", &half, &relays)] {
+        let margin =
+            Margin::below(part, "share of the site's unbalance", "utility, group beside it", value, limit);
+        ledger.hold(margin, |m| {
+            Finding::new(
+                "neutral-former-beside-utility",
+                Severity::Error,
+                part,
+                format!(
+                    "while the utility is there the neutral former may take up to all of the site's unbalance: {part} {} of {}",
+                    m.value.amount.text, m.limit.amount.text
+                ),
+            )
+            .at(Some(&case.site.group.place), "this group")
+            .fix("spread line-to-neutral loads over the legs, choose a larger neutral former, or a family that forms a neutral by itself")
+        });
+    }
 }
 
 /// Motors from one leg to neutral start through the neutral former: the current of the leg that starts most, since the

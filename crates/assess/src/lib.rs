@@ -2,22 +2,27 @@
 #![allow(non_snake_case, reason = "symbols are written as in the formulas")]
 
 mod case;
+mod detail;
 mod faults;
 mod feed;
+mod flowing;
 mod formation;
 mod former;
 mod gaps;
 mod generator;
 mod group;
 mod heat;
+mod island_fault;
 mod ledger;
 mod order;
 mod panels;
+mod parts;
 mod passing;
 mod positions;
 mod proving;
 mod scope;
 mod service;
+mod spread;
 mod starts;
 mod state_name;
 mod switching;
@@ -26,14 +31,17 @@ mod unit_flows;
 mod utility;
 
 pub use case::{Case, Settings};
+pub use detail::{CornerDetail, PartFlow, StateDetail, detail, lowest_share};
 pub use faults::available as fault_current;
 pub use feed::headroom as charging_headroom;
 pub use formation::{Formation, counted};
 pub use gaps::longest as transfer_gap;
 pub use generator::generator_limit;
+pub use island_fault::island_fault_at_panel;
 pub use ledger::Ledger;
 pub use positions::StateReport;
 pub use proving::prove;
+pub use spread::{RelayShare, own_within};
 pub use unit_flows::export_within;
 
 use derivation::Known;

@@ -1,18 +1,20 @@
 //! Currents of transfer gear and relays in every settled state that the gear can reach.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use catalog::{LegControl, ShortTime};
 use demand::Lane;
 use derivation::Known;
 use finding::{Finding, Margin, Severity};
-use network::balance::{Draw, flows};
-use plant::{Element, ElementKind, Layout, NodeIx, SourceKind};
-use quantity::{Apparent, Current, Leg, Power, Quantity};
+use network::operating::Unsolved;
+use plant::{Element, ElementKind, Layout, SourceKind};
+use quantity::{Apparent, Current, Leg, Quantity};
 use states::{Reached, Search};
 
+use crate::flowing::{Corner, Flowing, Solved};
+use crate::parts::WorstParts;
 use crate::state_name::name;
-use crate::{Case, Ledger, order, passing, unit_flows};
+use crate::{Case, Ledger, island_fault, order, passing, spread};
 
 /// A reachable state as it is reported.
 #[derive(Debug, Clone)]
@@ -25,24 +27,6 @@ pub struct StateReport {
     pub steps: Vec<String>,
     /// Current of each element and leg in each corner (load, charging, exporting).
     pub currents: Vec<(String, Leg, &'static str, Known<Current>)>,
-}
-
-/// What flows in one corner of a state.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Corner {
-    Load,
-    Charging,
-    Exporting,
-}
-
-impl Corner {
-    fn word(self) -> &'static str {
-        match self {
-            Corner::Load => "load",
-            Corner::Charging => "charging",
-            Corner::Exporting => "exporting",
-        }
-    }
 }
 
 /// The worst current, with the state where it flows, of each element, leg, whether only some of its paths are closed,
@@ -75,14 +59,13 @@ pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) -> Vec
     }
     order::hold(case, search, ledger);
     let several_counted = passing::limit(case).value() > case.unit.relay.continuous;
-    let mut seen = BTreeMap::new();
     let mut reports = Vec::new();
     let mut worst = WorstOf::new();
-    for (k, reached) in search.states.iter().enumerate() {
-        let key = pattern(case, reached);
-        if seen.insert(key, k).is_some() {
-            continue;
-        }
+    let flowing = Flowing::new(case);
+    let mut parts = WorstParts::default();
+    let mut known = BTreeMap::new();
+    for k in distinct(case, search) {
+        let Some(reached) = search.states.get(k) else { continue };
         order::sources_apart(case, search, k, ledger);
         let mut report = StateReport {
             name: name(case, reached),
@@ -90,7 +73,16 @@ pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) -> Vec
             steps: states::tell(&search.path(k), &case.plant),
             currents: Vec::new(),
         };
-        for (element, leg, corner, current) in state_currents(case, reached, ledger) {
+        let key = electrical(case, reached);
+        let again = known.contains_key(&key);
+        let solved = known.entry(key).or_insert_with(|| state_currents(&flowing, case, reached, ledger));
+        if several_counted && !again {
+            solved.iter().for_each(|s| spread::hold(case, &flowing, (&name(case, reached), s), ledger));
+        }
+        for corner in solved.iter() {
+            parts.take(case, &flowing, (k, reached), corner);
+        }
+        for (element, leg, corner, current) in solved.iter().flat_map(|s| of_elements(&flowing, case, s)) {
             // one relay is counted: then it makes no difference how many of them are closed
             let partial = several_counted && is_partial(case, reached, element);
             let entry = worst.entry((element, leg, partial, corner)).or_insert_with(|| (current.clone(), k));
@@ -104,6 +96,12 @@ pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) -> Vec
         reports.push(report);
     }
     neutrals(case, search, &worst, ledger);
+    parts.hold(case, &flowing, search, ledger);
+    if let Some(feeder) =
+        flowing.plant.part_ix("backup.feeder").and_then(|k| flowing.plant.parts.get(k)?.rating.clone())
+    {
+        island_fault::tell(case, &feeder, ledger);
+    }
     for ((element, leg, partial, corner), (current, k)) in worst {
         if let Some(element) = case.plant.elements.get(element) {
             let found = Worst { element, leg, partial, corner, current: &current, search, k };
@@ -111,6 +109,22 @@ pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) -> Vec
         }
     }
     reports
+}
+
+/// What decides the currents: what is closed, which sources are there, whether relays are about to let go of one that
+/// is gone.
+pub(crate) type Electrical = (Vec<u8>, [bool; 3], bool);
+
+pub(crate) fn electrical(case: &Case<'_>, reached: &Reached) -> Electrical {
+    let (closed, sources, _) = pattern(case, reached);
+    (closed, sources, collapsing(case, reached))
+}
+
+/// The first of the states of each pattern of flow.
+pub(crate) fn distinct(case: &Case<'_>, search: &Search) -> Vec<usize> {
+    let mut seen = BTreeSet::new();
+    let states = search.states.iter().enumerate();
+    states.filter(|(_, reached)| seen.insert(pattern(case, reached))).map(|(k, _)| k).collect()
 }
 
 /// What decides the flow: which elements are closed (relays: some or all), and which sources are there.
@@ -168,52 +182,65 @@ pub(crate) fn collapsing(case: &Case<'_>, reached: &Reached) -> bool {
 
 pub(crate) const LIVE: [SourceKind; 2] = [SourceKind::Utility, SourceKind::Generator];
 
+/// The currents of the elements of the gathered plant.
+fn of_elements(
+    flowing: &Flowing<'_, '_>,
+    case: &Case<'_>,
+    solved: &Solved,
+) -> Vec<(usize, Leg, Corner, Known<Current>)> {
+    let legs = case.system().legs();
+    let elements = case.plant.elements.iter().enumerate();
+    let currents = elements.flat_map(|(k, element)| {
+        legs.iter()
+            .filter_map(move |&leg| Some((k, leg, solved.corner, flowing.element(solved, element, leg)?)))
+    });
+    currents.collect()
+}
+
 /// The currents of one state, in each of its corners.
 fn state_currents(
+    flowing: &Flowing<'_, '_>,
     case: &Case<'_>,
     reached: &Reached,
     ledger: &mut Ledger,
-) -> Vec<(usize, Leg, Corner, Known<Current>)> {
-    let state = &reached.state;
-    let outside = LIVE
-        .into_iter()
-        .filter(|kind| state.present(*kind))
-        .filter_map(|kind| case.plant.source(kind).map(|s| (kind, s.node)));
-    let mut slacks: Vec<(SourceKind, NodeIx)> = outside.collect();
-    if state.group_forms(&case.plant) && !collapsing(case, reached) {
-        slacks.push((SourceKind::Group, case.plant.group_output));
+) -> Vec<Solved> {
+    if let Some(element) = case.plant.looped(&reached.state.positions) {
+        // how the current divides would rest on assumed resistances
+        ledger.find(
+            Finding::new(
+                "flow-not-covered",
+                Severity::NotCovered,
+                "plant",
+                format!(
+                    "the currents of a state cannot be told: closed gear makes a loop at {}",
+                    element.name
+                ),
+            )
+            .in_state(name(case, reached))
+            .at(Some(&case.site.group.place), "this group"),
+        );
+        return Vec::new();
     }
-    let mut worst: BTreeMap<(usize, Leg, Corner), Known<Current>> = BTreeMap::new();
-    for (kind, slack) in slacks {
-        for &leg in case.system().legs() {
-            for corner in [Corner::Load, Corner::Charging, Corner::Exporting] {
-                let Some(draws) = draws(case, reached, (kind, slack), leg, corner) else { continue };
-                match flows(&case.plant, &state.positions, slack, &draws) {
-                    Ok(found) => {
-                        for flow in found {
-                            let entry = worst
-                                .entry((flow.element.0, leg, corner))
-                                .or_insert_with(|| flow.current.clone());
-                            if flow.current.value() > entry.value() {
-                                *entry = flow.current;
-                            }
-                        }
-                    }
-                    Err(error) => ledger.find(
-                        Finding::new(
-                            "flow-not-covered",
-                            Severity::NotCovered,
-                            "plant",
-                            format!("the currents of a state cannot be told: {error}"),
-                        )
-                        .in_state(name(case, reached))
-                        .at(Some(&case.site.group.place), "this group"),
-                    ),
-                }
-            }
+    let mut all = Vec::new();
+    for corner in Corner::DECIDING {
+        match flowing.solve(reached, corner) {
+            None => {}
+            Some(Ok(solved)) => all.push(solved),
+            Some(Err(error)) => ledger.find(unsolved(case, reached, &error)),
         }
     }
-    worst.into_iter().map(|((element, leg, corner), current)| (element, leg, corner, current)).collect()
+    all
+}
+
+/// A state without an answer is never fine.
+fn unsolved(case: &Case<'_>, reached: &Reached, error: &Unsolved) -> Finding {
+    let (id, severity) = match error {
+        Unsolved::NoVoltage(_) => ("no-voltage", Severity::Error),
+        _ => ("flow-not-covered", Severity::NotCovered),
+    };
+    Finding::new(id, severity, "plant", format!("the currents of a state cannot be told: {error}"))
+        .in_state(name(case, reached))
+        .at(Some(&case.site.group.place), "this group")
 }
 
 pub(crate) fn panel_current(case: &Case<'_>, leg: Leg) -> Known<Current> {
@@ -225,7 +252,7 @@ pub(crate) fn panel_current(case: &Case<'_>, leg: Leg) -> Known<Current> {
 
 /// What a generator may give a panel through the units. While the battery helps, the units hold it to its limit; without
 /// it, the generator's own breaker ends more than its rating, and without a stated breaker nothing does.
-fn from_generator(case: &Case<'_>, battery: bool, asked: Known<Current>) -> Known<Current> {
+pub(crate) fn from_generator(case: &Case<'_>, battery: bool, asked: Known<Current>) -> Known<Current> {
     let held = case.settings.generator_limit.as_ref().filter(|_| battery && case.helps_one_leg());
     let breaker = case.generator.and_then(|set| {
         let rating = set.breaker?;
@@ -237,54 +264,6 @@ fn from_generator(case: &Case<'_>, battery: bool, asked: Known<Current>) -> Know
                 .unwrap_or(asked)
         }
         _ => asked,
-    }
-}
-
-fn draws(
-    case: &Case<'_>,
-    reached: &Reached,
-    (kind, slack): (SourceKind, NodeIx),
-    leg: Leg,
-    corner: Corner,
-) -> Option<Vec<Draw>> {
-    let (plant, state) = (&case.plant, &reached.state);
-    let mut load = Draw { node: plant.backup_panel, current: panel_current(case, leg) };
-    let follows =
-        kind != SourceKind::Group && plant.joined(slack, &state.positions, &[]).contains(&plant.group_output);
-    if kind == SourceKind::Generator && follows {
-        load.current = from_generator(case, state.battery, load.current);
-    }
-    match corner {
-        Corner::Load => Some(vec![load]),
-        Corner::Charging if follows => {
-            let limit = match kind {
-                SourceKind::Generator => case.settings.generator_limit.as_ref(),
-                _ => case.settings.input_limit.as_ref(),
-            }?;
-            // the limit holds for load and charging together where the load comes through the units
-            let alone = flows(plant, &state.positions, slack, std::slice::from_ref(&load)).ok()?;
-            let relays = |ix: usize| {
-                plant
-                    .elements
-                    .get(ix)
-                    .is_some_and(|e| matches!(e.kind, ElementKind::Relays | ElementKind::GeneratorRelays))
-            };
-            let through = alone.into_iter().find(|flow| relays(flow.element.0)).map(|flow| flow.current);
-            let through = through.unwrap_or_else(|| nothing("load through the units", "none in this state"));
-            let charging = unit_flows::charging(case, limit, &through, leg);
-            if charging.value() <= Current::ZERO {
-                return None; // nothing is left for charging: the load alone says it
-            }
-            Some(vec![load, Draw { node: plant.group_output, current: charging }])
-        }
-        Corner::Exporting if follows && kind == SourceKind::Utility => {
-            let P_x = &case.settings.export_limit;
-            if P_x.value() <= Power::ZERO {
-                return None;
-            }
-            Some(vec![Draw { node: plant.group_output, current: unit_flows::exporting(case, P_x, leg) }])
-        }
-        _ => None,
     }
 }
 
@@ -342,8 +321,8 @@ fn hold_element(case: &Case<'_>, worst: &Worst<'_>, ledger: &mut Ledger) {
         corner => format!("current {}, {leg}", corner.word()),
     };
     let held = |margin: Margin| match worst.corner {
-        Corner::Load => margin,
-        Corner::Charging => margin.held_by("input limit"),
+        Corner::Load | Corner::OneOut => margin,
+        Corner::Charging | Corner::Contributing => margin.held_by("input limit"),
         Corner::Exporting => margin.held_by("export limit"),
     };
     if element.kind == ElementKind::Relays {

@@ -38,7 +38,7 @@ fn input(case: &Case<'_>, single_failures: bool) -> ProofInput {
 }
 
 /// The full plant of a decided design.
-fn full_plant(case: &Case<'_>) -> FullPlant {
+pub(crate) fn full_plant(case: &Case<'_>) -> FullPlant {
     let small = |n: u32| u8::try_from(n).unwrap_or(u8::MAX);
     let most = if case.unit.leg_control == LegControl::OneLeg {
         case.system().legs().iter().map(|leg| case.formation.on(*leg)).max().unwrap_or(0)
@@ -52,6 +52,10 @@ fn full_plant(case: &Case<'_>) -> FullPlant {
         unit: case.unit,
         units: small(case.formation.units()),
         most_a_leg: small(most.max(1)),
+        on_legs: on_legs(case),
+        run: backup_panel(case)
+            .and_then(|p| p.run.as_ref())
+            .map(|run| run.known("l", "length of the run to the backup panel")),
         service: case.site.service.rating.as_ref().map(|r| r.known("I_s", "rating of the service")),
         panel: panel_rating(case),
         transfer: case.transfer,
@@ -60,6 +64,19 @@ fn full_plant(case: &Case<'_>) -> FullPlant {
         generator: generator(case),
         former: case.former,
     })
+}
+
+/// Units on each leg, for families that sit on one leg.
+fn on_legs(case: &Case<'_>) -> Vec<u8> {
+    if case.unit.leg_control != LegControl::OneLeg {
+        return Vec::new();
+    }
+    let on = |leg: &quantity::Leg| u8::try_from(case.formation.on(*leg)).unwrap_or(u8::MAX);
+    case.system().legs().iter().map(on).collect()
+}
+
+fn backup_panel<'a>(case: &Case<'a>) -> Option<&'a site::Panel> {
+    case.site.panels.iter().find(|p| p.id.value == case.site.group.panel.value)
 }
 
 fn generator<'a>(case: &Case<'a>) -> Option<GeneratorIn<'a>> {
@@ -76,8 +93,7 @@ fn generator<'a>(case: &Case<'a>) -> Option<GeneratorIn<'a>> {
 
 /// What the gear of the whole panel is rated for: its main breaker, else its busbar, else the smallest gear ahead.
 fn panel_rating(case: &Case<'_>) -> Known<Current> {
-    let panel = case.site.panels.iter().find(|p| p.id.value == case.site.group.panel.value);
-    let stated = panel.and_then(|p| {
+    let stated = backup_panel(case).and_then(|p| {
         p.main_breaker
             .as_ref()
             .map(|b| b.known("I_n", "main breaker of the backup panel"))

@@ -14,7 +14,7 @@ const ITEMS: &[(&str, &str)] = &[
         "single failures",
         "what one welded relay, failed interlock or lost link leads to: see `wattwright prove`",
     ),
-    ("fault clearing in the island", "shock protection and clearing with the group's small fault current"),
+    ("people in the island", "touch protection with the group's small fault current, by the adopted code"),
     ("generator", "motor starts and voltage dip on it, its own protection, fuel"),
     ("battery, array and DC bus", "energy for the wished outage, DC currents, charging by the array"),
     ("room and wall", "heat, ventilation, mounting"),

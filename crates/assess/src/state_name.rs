@@ -17,6 +17,9 @@ pub(crate) fn name(case: &Case<'_>, reached: &Reached) -> String {
     let at = |id: &str| plant.element(id).is_some_and(|(_, e)| plant.closed_paths(e, &state.positions) > 0);
     let through_units = closed(ElementKind::Relays) || closed(ElementKind::GeneratorRelays);
     let mut name = match state.feeds_panel(plant) {
+        Some(SourceKind::Group) if crate::positions::collapsing(case, reached) => {
+            "source lost, relays still closed".to_owned()
+        }
         Some(SourceKind::Utility) if at("bypass.bypass") => "bypassed".to_owned(),
         Some(SourceKind::Utility) if at("transfer.group") => SWITCH_LATE.to_owned(),
         Some(SourceKind::Utility) if case.layout == Layout::Inline => "utility through the units".to_owned(),

@@ -78,21 +78,7 @@ fn between(case: &Case<'_>, state: &states::State, element: &Element) -> bool {
             if kind == SourceKind::Group { state.group_forms(&case.plant) } else { state.present(kind) };
         there
             && case.plant.source(kind).is_some_and(|s| {
-                let draw = network::balance::Draw {
-                    node: case.plant.backup_panel,
-                    current: Known::chosen(
-                        "I",
-                        "one ampere",
-                        Current::of(1.0),
-                        "to see where it flows",
-                        Vec::new(),
-                    ),
-                };
-                network::balance::flows(&case.plant, &state.positions, s.node, &[draw]).is_ok_and(|flows| {
-                    flows
-                        .iter()
-                        .any(|f| case.plant.elements.get(f.element.0).is_some_and(|e| e.id == element.id))
-                })
+                case.plant.between(s.node, case.plant.backup_panel, &state.positions, element)
             })
     })
 }

@@ -2,7 +2,7 @@
 
 use catalog::LegControl;
 use derivation::{Known, formula};
-use quantity::{Current, Leg, Power, Ratio, as_va, as_w, positive};
+use quantity::{Current, Leg, Power, Ratio, as_va, as_w};
 
 use crate::Case;
 
@@ -32,20 +32,6 @@ pub(crate) fn charging_most(case: &Case<'_>, leg: Leg) -> Known<Current> {
     let (U, s_l) = (case.voltage(), share(case, leg));
     let what = format!("charging current that the units can draw on {leg}");
     formula!("I_ch", what, [n, P_1, s_l, U] => as_va(n * P_1 * s_l) / U)
-}
-
-/// AC current that the chargers draw on one leg: what they can, as far as the input limit leaves it.
-pub(crate) fn charging(
-    case: &Case<'_>,
-    limit: &Known<Current>,
-    through: &Known<Current>,
-    leg: Leg,
-) -> Known<Current> {
-    let most = charging_most(case, leg);
-    let left: Known<Current> = formula!("I_left", "what the input limit leaves for charging", [limit, through] =>
-        positive(limit - through));
-    let what = format!("charging current on {leg}");
-    Known::smallest("I_ch", what, &[most.clone(), left]).unwrap_or(most)
 }
 
 /// Current of an export limit on one leg: every unit gives the same.

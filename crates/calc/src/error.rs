@@ -1,6 +1,7 @@
 //! Why a calculation gives no answer.
 
 use codebook::NotCovered;
+use derivation::Refused;
 use network::NetworkError;
 use tables::TableError;
 
@@ -139,6 +140,12 @@ impl From<TableError> for CalcError {
 impl From<NotCovered> for CalcError {
     fn from(error: NotCovered) -> Self {
         CalcError::NotCovered(format!("{} ({})", error.reason, error.clause))
+    }
+}
+
+impl From<Refused> for CalcError {
+    fn from(error: Refused) -> Self {
+        CalcError::NotCovered(error.to_string())
     }
 }
 

@@ -87,6 +87,11 @@ impl Given {
         Ok(values.known(symbol, values.spec.what.to_owned(), si))
     }
 
+    /// Whether a yes-no input says yes.
+    pub fn yes(&self, key: &'static str) -> Result<bool, CalcError> {
+        Ok(self.word(key)? == "yes")
+    }
+
     /// A list of numbers with their derivations: `I` gives `I_1`, `I_2`.
     pub fn list<Q: Quantity>(&self, key: &'static str, symbol: &str) -> Result<Vec<Known<Q>>, CalcError> {
         let values = self.values(key)?;
@@ -110,6 +115,15 @@ impl Given {
         }
     }
 
+    /// An optional number with its derivation.
+    pub fn one_if<Q: Quantity>(
+        &self,
+        key: &'static str,
+        symbol: &str,
+    ) -> Result<Option<Known<Q>>, CalcError> {
+        if self.has(key) { self.one(key, symbol).map(Some) } else { Ok(None) }
+    }
+
     /// A plain number, in the key's unit.
     pub fn plain(&self, key: &'static str) -> Result<f64, CalcError> {
         let values = self.values(key)?;
@@ -126,6 +140,11 @@ impl Given {
     /// A word.
     pub fn word(&self, key: &'static str) -> Result<&str, CalcError> {
         self.values(key)?.texts.first().map(String::as_str).ok_or(CalcError::Undeclared { key })
+    }
+
+    /// Words of a list.
+    pub fn texts(&self, key: &'static str) -> Result<Vec<String>, CalcError> {
+        Ok(self.values(key)?.texts.clone())
     }
 
     /// The voltage system under the key `system`.

@@ -1,9 +1,11 @@
 //! The units of keys: each key ends in the suffix of its unit, in which bare numbers are read and results written.
 
 use quantity::{
-    Apparent, Area, Current, DcCurrent, DcVoltage, Duration, JouleIntegral, Length, LineVoltage,
-    LinearResistance, PhaseVoltage, Power, Quantity, QuantityError, Ratio, Resistance, Section, ShaftPower,
-    SoilResistivity, Temperature,
+    AirFlow, Apparent, Area, Charge, ChargeRate, Current, DcCurrent, DcVoltage, Density, Duration, Energy,
+    FillArea, GasYield, Irradiance, Irradiation, JouleIntegral, Length, LineVoltage, LinearResistance,
+    PhaseVoltage, Power, Pressure, Quantity, QuantityError, Ratio, Resistance, Section, ShaftPower,
+    SoilResistivity, Temperature, TemperatureCoefficient, TemperatureSpan, VoltageCoefficient, Volume,
+    WireArea,
 };
 
 /// A unit of keys.
@@ -70,6 +72,10 @@ measures! {
     LINE_VOLT = "_v", "V", 1.0, "240 V", si::<LineVoltage>;
     /// Line-to-neutral voltage in volts.
     PHASE_VOLT = "_v", "V", 1.0, "120 V", si::<PhaseVoltage>;
+    /// Direct current in amperes.
+    DC_AMPERE = "_a", "A", 1.0, "200 A", si::<DcCurrent>;
+    /// DC voltage in volts.
+    DC_VOLT = "_v", "V", 1.0, "51.2 V", si::<DcVoltage>;
     /// Resistance or reactance in ohms.
     OHM = "_ohm", "ohm", 1.0, "2.4 mohm", si::<Resistance>;
     /// Apparent power in volt-amperes.
@@ -84,18 +90,70 @@ measures! {
     METRE = "_m", "m", 1.0, "1600 m", si::<Length>;
     /// Area in square feet.
     SQUARE_FOOT = "_ft2", "ft2", 0.092_903_04, "1500 ft2", si::<Area>;
+    /// Length in inches.
+    INCH = "_in", "in", 0.0254, "24 in", si::<Length>;
+    /// Cross-section of a conductor in thousands of circular mils.
+    KCMIL = "_kcmil", "kcmil", 1.0, "250 kcmil", si::<WireArea>;
+    /// Area in a raceway in square inches.
+    SQUARE_INCH = "_in2", "in2", 1.0, "0.346 in2", si::<FillArea>;
     /// Time in seconds.
     SECOND = "_s", "s", 1.0, "30 min", si::<Duration>;
     /// Temperature in degrees Celsius.
     CELSIUS = "_degc", "degC", 1.0, "35 degC", si::<Temperature>;
+    /// Power in kilowatts.
+    KILOWATT = "_kw", "kW", 1e3, "5 kW", si::<Power>;
+    /// Heat in Btu an hour.
+    BTU_PER_HOUR = "_btu_h", "Btu/h", 0.293_071_07, "1500 W", si::<Power>;
+    /// Energy in watt-hours.
+    WATT_HOUR = "_wh", "Wh", 1.0, "14 kWh", si::<Energy>;
+    /// Energy in kilowatt-hours.
+    KILOWATT_HOUR = "_kwh", "kWh", 1e3, "14 kWh", si::<Energy>;
+    /// Charge in ampere-hours.
+    AMPERE_HOUR = "_ah", "Ah", 1.0, "280 Ah", si::<Charge>;
+    /// Time in minutes.
+    MINUTE = "_min", "min", 60.0, "30 min", si::<Duration>;
+    /// Time in hours.
+    HOUR_SPAN = "_h", "h", 3600.0, "20 h", si::<Duration>;
+    /// Change with temperature in percent for each degree.
+    PERCENT_PER_DEGREE = "_pct_per_degc", "%/degC", 0.01, "-0.28 %/degC", si::<TemperatureCoefficient>;
+    /// Change of a voltage with temperature.
+    VOLT_PER_DEGREE = "_v_per_degc", "V/degC", 1.0, "-137 mV/degC", si::<VoltageCoefficient>;
+    /// Difference of temperatures.
+    KELVIN = "_k", "K", 1.0, "18 degF", si::<TemperatureSpan>;
+    /// Power of radiation in watts per square metre.
+    IRRADIANCE = "_w_m2", "W/m2", 1.0, "800 W/m2", si::<Irradiance>;
+    /// Energy of radiation in kilowatt-hours per square metre.
+    IRRADIATION_KWH = "_kwh_m2", "kWh/m2", 1e3, "1600 kWh/m2", si::<Irradiation>;
+    /// Resistance of each length.
+    OHM_PER_KFT = "_ohm_per_kft", "ohm/kft", 1.0 / 0.3048, "0.2 ohm/km", si::<LinearResistance>;
+    /// Air flow in cubic metres an hour.
+    CUBIC_METRE_PER_HOUR = "_m3_h", "m3/h", 1.0 / 3600.0, "32 cfm", si::<AirFlow>;
+    /// Air flow in cubic feet a minute.
+    CUBIC_FOOT_PER_MINUTE = "_cfm", "cfm", 0.028_316_846_592 / 60.0, "32 cfm", si::<AirFlow>;
+    /// Gas flow in cubic feet an hour.
+    CUBIC_FOOT_PER_HOUR = "_ft3_h", "ft3/h", 0.028_316_846_592 / 3600.0, "19 ft3/h", si::<AirFlow>;
+    /// Volume in cubic feet.
+    CUBIC_FOOT = "_ft3", "ft3", 0.028_316_846_592, "8000 ft3", si::<Volume>;
+    /// Volume in cubic metres.
+    CUBIC_METRE = "_m3", "m3", 1.0, "40 m3", si::<Volume>;
+    /// Gas from each ampere-hour in cubic feet.
+    CUBIC_FOOT_PER_AH = "_ft3_per_ah", "ft3/Ah", 0.028_316_846_592, "0.45 l/Ah", si::<GasYield>;
+    /// Current for each ampere-hour in milliamperes.
+    MILLIAMPERE_PER_AH = "_ma_per_ah", "mA/Ah", 1e-3, "8 mA/Ah", si::<ChargeRate>;
+    /// Current for each hundred ampere-hours in amperes.
+    AMPERE_PER_100AH = "_a_per_100ah", "A/100Ah", 0.01, "2.4 mA/Ah", si::<ChargeRate>;
+    /// Opening in square centimetres.
+    SQUARE_CENTIMETRE = "_cm2", "cm2", 1e-4, "54 cm2", si::<Area>;
+    /// Distance in millimetres.
+    MILLIMETRE = "_mm", "mm", 1e-3, "250 mm", si::<Length>;
+    /// Density in kilograms per cubic metre.
+    DENSITY = "_kg_m3", "kg/m3", 1.0, "1.2 kg/m3", si::<Density>;
+    /// Pressure in kilopascals.
+    KILOPASCAL = "_kpa", "kPa", 1e3, "81.5 kPa", si::<Pressure>;
     /// Angle in degrees.
     DEGREE = "_deg", "deg", 1.0, "-120", degrees;
     /// A share in percent.
     PERCENT = "_pct", "%", 0.01, "5.75 %", si::<Ratio>;
-    /// Direct current in amperes.
-    DC_AMPERE = "_a", "A", 1.0, "20 A", si::<DcCurrent>;
-    /// DC voltage in volts.
-    DC_VOLT = "_v", "V", 1.0, "450 V", si::<DcVoltage>;
     /// Section of a conductor in square millimetres.
     SQUARE_MM = "_mm2", "mm2", 1.0, "16 mm2", si::<Section>;
     /// Resistance or reactance by length in ohms per kilometre.

@@ -23,6 +23,8 @@ pub enum OutputValue {
     Flag(bool),
     /// Words.
     Text(String),
+    /// Several words or lines.
+    Texts(Vec<String>),
 }
 
 /// One output.
@@ -81,13 +83,20 @@ impl Results {
         self
     }
 
-    pub fn flag(mut self, key: &'static str, value: bool) -> Self {
-        self.values.push((key, OutputValue::Flag(value)));
+    /// A word or a line.
+    pub fn text(mut self, key: &'static str, text: impl Into<String>) -> Self {
+        self.values.push((key, OutputValue::Text(text.into())));
         self
     }
 
-    pub fn text(mut self, key: &'static str, words: String) -> Self {
-        self.values.push((key, OutputValue::Text(words)));
+    /// Several words or lines.
+    pub fn texts(mut self, key: &'static str, texts: Vec<String>) -> Self {
+        self.values.push((key, OutputValue::Texts(texts)));
+        self
+    }
+
+    pub fn flag(mut self, key: &'static str, value: bool) -> Self {
+        self.values.push((key, OutputValue::Flag(value)));
         self
     }
 
@@ -136,6 +145,7 @@ impl OutputValue {
             OutputValue::Numbers(list) => list.iter().map(|(value, _)| number(*value)).collect(),
             OutputValue::Flag(flag) => json!(flag),
             OutputValue::Text(text) => json!(text),
+            OutputValue::Texts(texts) => json!(texts),
         }
     }
 
@@ -143,7 +153,7 @@ impl OutputValue {
         match self {
             OutputValue::Number(_, node) => node.iter().collect(),
             OutputValue::Numbers(list) => list.iter().filter_map(|(_, node)| node.as_ref()).collect(),
-            OutputValue::Flag(_) | OutputValue::Text(_) => Vec::new(),
+            OutputValue::Flag(_) | OutputValue::Text(_) | OutputValue::Texts(_) => Vec::new(),
         }
     }
 
@@ -163,6 +173,7 @@ impl OutputValue {
             }
             OutputValue::Flag(flag) => if *flag { "yes" } else { "no" }.to_owned(),
             OutputValue::Text(text) => text.clone(),
+            OutputValue::Texts(texts) => texts.join("; "),
         }
     }
 }
@@ -223,8 +234,15 @@ impl Outcome {
         let mut out = String::new();
         let wide = self.outputs.iter().map(|o| o.key.len()).max().unwrap_or(0);
         for output in &self.outputs {
-            let _ =
-                writeln!(out, "{:wide$}  {}   {}", output.key, output.value.text(output.unit), output.what);
+            let (key, what) = (output.key, output.what);
+            if let OutputValue::Texts(lines) = &output.value {
+                let _ = writeln!(out, "{key:wide$}  {what}: {}", lines.len());
+                lines.iter().for_each(|line| {
+                    let _ = writeln!(out, "    {line}");
+                });
+                continue;
+            }
+            let _ = writeln!(out, "{key:wide$}  {}   {what}", output.value.text(output.unit));
         }
         let nodes: Vec<&Arc<Node>> = self.outputs.iter().flat_map(|o| o.value.nodes()).collect();
         let mut below = BTreeSet::new();

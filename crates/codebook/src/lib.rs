@@ -8,6 +8,7 @@
 
 mod capacity;
 mod check;
+pub mod fire;
 pub mod iec;
 mod not_covered;
 mod registry;

@@ -1,6 +1,6 @@
 //! A case that our reading of a clause does not reach.
 
-use derivation::Known;
+use derivation::{Known, Refused};
 use quantity::{Quantity, Ratio};
 use tables::TableError;
 
@@ -27,6 +27,11 @@ impl From<TableError> for NotCovered {
     }
 }
 
+/// A refused value as a case that a clause's reading does not reach.
+pub(crate) fn under(clause: &str) -> impl Fn(Refused) -> NotCovered + '_ {
+    move |refused| NotCovered::new(clause, refused.to_string())
+}
+
 /// Refuses what is no number or negative.
 pub(crate) fn sane<Q: Quantity>(clause: &str, value: &Known<Q>) -> Result<(), NotCovered> {
     let si = value.value().si();
@@ -35,6 +40,18 @@ pub(crate) fn sane<Q: Quantity>(clause: &str, value: &Known<Q>) -> Result<(), No
     }
     let node = value.node();
     Err(NotCovered::new(clause, format!("{} is {}, which is no load", node.what, node.amount.text)))
+}
+
+/// The largest of several ways to the same figure; the only one as it is.
+pub(crate) fn largest_of<Q: Quantity>(
+    clause: &str,
+    (symbol, what): (&str, &str),
+    ways: &[Known<Q>],
+) -> Result<Known<Q>, NotCovered> {
+    match ways {
+        [only] => Ok(only.clone()),
+        _ => Known::largest(symbol, what, ways).ok_or_else(|| NotCovered::new(clause, format!("no {what}"))),
+    }
 }
 
 /// Refuses a list with a member that is no number or negative.

@@ -16,11 +16,13 @@ mod explain;
 mod json;
 mod node;
 mod place;
+mod refused;
 
 pub use explain::explain;
 pub use json::{Graph, number};
 pub use node::{Amount, Node, Origin, assumptions};
 pub use place::Place;
+pub use refused::{Refused, same_length};
 
 use std::sync::Arc;
 
@@ -151,6 +153,13 @@ impl<Q: Quantity> Known<Q> {
     /// The place in a file a user can change, nearest up the derivation.
     pub fn place(&self) -> Option<&Place> {
         self.node.place()
+    }
+}
+
+impl<Q: Quantity> Known<Q> {
+    /// A figure that stands in a standard or in physics itself, such as the 25 degC of standard test conditions.
+    pub fn constant(symbol: &str, what: impl Into<String>, value: Q, source: &str) -> Self {
+        Self::table(symbol, what, value, "constant", "", source, false)
     }
 }
 

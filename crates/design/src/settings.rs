@@ -72,6 +72,9 @@ fn input_limit(prepared: &Prepared<'_>, case: &Case<'_>) -> Known<Current> {
     }
     let mut limits = vec![assess::pass_through(case), settable(case)];
     limits.extend(assess::charging_headroom(case));
+    // charging adds to what one relay passes; a limit below the load would only drain the battery
+    let load = case.demand.worst_leg().map(|(_, lane)| lane.steady_current.value());
+    limits.extend(assess::own_within(case).filter(|own| load.is_none_or(|load| own.value() >= load)));
     Known::smallest("I_in", "input current limit of the group, per leg", &limits)
         .unwrap_or_else(|| assess::pass_through(case))
 }
@@ -120,6 +123,7 @@ fn export_limit(prepared: &Prepared<'_>, case: &Case<'_>) -> Known<Power> {
         return units; // nothing holds it below what the units give
     }
     let mut limits = vec![units, relays];
+    limits.extend(assess::own_within(case).map(|own| assess::export_within(case, &own)));
     if class == Some(ExportClass::Limited)
         && let Some(limit) = &utility.export_limit
     {

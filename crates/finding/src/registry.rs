@@ -117,7 +117,7 @@ const KINDS: &[Kind] = &[
     Kind {
         id: "flow-not-covered",
         title: "The currents of a state cannot be told",
-        why: "In this position the closed gear makes a loop, and a power balance does not tell how the current divides.",
+        why: "In this position the closed gear makes a loop, whose shares would rest on assumed resistances, or the network solve has no answer that can be relied on.",
         remedies: "other gear positions or interlocks",
     },
     Kind {
@@ -241,6 +241,12 @@ const KINDS: &[Kind] = &[
         remedies: "at least one unit a leg",
     },
     Kind {
+        id: "island-fault-not-cleared",
+        title: "A fault in the island may not open its breaker",
+        why: "Inverters give little fault current and only for a moment. The breaker that clears at once on the utility may not open at all, and the units switch off instead.",
+        remedies: "small branch breakers, RCDs, touch protection checked for the island by the adopted code",
+    },
+    Kind {
         id: "lifeline-load",
         title: "A load that law or code makes someone's lifeline",
         why: "Emergency, legally required standby, essential health care and critical operations systems have their own rules of source, transfer, separation and testing. This tool designs optional standby and stand-alone systems and refuses them.",
@@ -337,6 +343,12 @@ const KINDS: &[Kind] = &[
         remedies: "switched or solid neutral in the gear to match, or one bond added or removed",
     },
     Kind {
+        id: "neutral-former-beside-utility",
+        title: "The neutral former takes a share of the utility's unbalance",
+        why: "On the group's output it works beside the service's neutral whenever the relays are closed, and may be overloaded by loads that it was not chosen for.",
+        remedies: "a larger former, loads spread over the legs, a family with a neutral of its own",
+    },
+    Kind {
         id: "neutral-former-inrush",
         title: "The neutral former's inrush exceeds the group's limit",
         why: "Energising a transformer draws a magnetising inrush; a bridge at its current limit may not get the island up.",
@@ -395,6 +407,12 @@ const KINDS: &[Kind] = &[
         title: "No transfer switch fits",
         why: "The catalogue has none for this system and rating.",
         remedies: "a record in a catalogue of your own",
+    },
+    Kind {
+        id: "no-voltage",
+        title: "No voltage carries the loads of a state",
+        why: "The units are at their current limit and the loads ask for more at any voltage: the island collapses.",
+        remedies: "fewer loads on the backup panel, more units",
     },
     Kind {
         id: "nothing-to-carry",
@@ -463,6 +481,12 @@ const KINDS: &[Kind] = &[
         remedies: "another way in for the generator, or a clear instruction",
     },
     Kind {
+        id: "part-over-rating",
+        title: "A breaker or conductor is over its rating",
+        why: "In some state that the gear can reach, more flows through it than it is rated for.",
+        remedies: "fewer loads on the backup panel, a lower input limit, larger gear",
+    },
+    Kind {
         id: "pass-through-over-relay",
         title: "More flows through the transfer relays than they pass",
         why: "N paralleled relays do not share evenly: contact resistance drifts, one path may be open, contacts never move together. Unless the catalogue states how pass-through adds up, the group passes no more than one relay. Every settled state counts, also the one after the utility is back and before a separate transfer switch returns.",
@@ -497,6 +521,12 @@ const KINDS: &[Kind] = &[
         title: "What one relay carries while the others follow is not known",
         why: "Relays of a group close one after the other; the first one carries everything until the others have followed.",
         remedies: "the family's figures, or counting one relay only",
+    },
+    Kind {
+        id: "relay-share-over",
+        title: "One of several relays may carry more than its rating",
+        why: "Paths share by their resistance; charging and contribution of the units' own bridges come on top of what passes.",
+        remedies: "a lower input or export limit, fewer loads on the backup panel",
     },
     Kind {
         id: "relay-withstand-unknown",

@@ -29,6 +29,9 @@ pub enum NetworkError {
     /// A leg that the voltage system lacks, or one given twice.
     #[error("{0}")]
     Leg(String),
+    /// A case that the model does not reach, with the reason.
+    #[error("{0}")]
+    NotCovered(&'static str),
     /// The equations have no finite solution.
     #[error("{0}")]
     NoSolution(&'static str),

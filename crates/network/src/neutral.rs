@@ -84,7 +84,7 @@ pub fn neutral_current(system: VoltageSystem, legs: &[LegCurrent]) -> Result<Neu
 }
 
 /// An angle in degrees from above -180 to 180; no -0.
-fn within_a_turn(angle_deg: f64) -> f64 {
+pub(crate) fn within_a_turn(angle_deg: f64) -> f64 {
     let turned = angle_deg.rem_euclid(360.0) + 0.0;
     if turned > 180.0 { turned - 360.0 } else { turned }
 }

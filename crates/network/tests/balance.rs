@@ -3,11 +3,13 @@
 
 use catalog::Catalog;
 use derivation::Known;
-use network::balance::{Draw, Flow, flows};
+mod power_balance;
+
 use plant::{
     Control, Device, DeviceIx, Element, ElementIx, ElementKind, Gear, GeneratorGear, Layout, NodeIx, Plant,
     SourceKind, build,
 };
+use power_balance::{Draw, Flow, flows};
 use proptest::prelude::*;
 use quantity::{Current, Quantity, VoltageSystem};
 use states::search;

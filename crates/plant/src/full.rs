@@ -11,11 +11,13 @@ mod arrangement;
 mod bonds;
 mod build;
 mod generator;
+mod positions;
+mod resistance;
 mod units;
 
 use catalog::NeutralPole;
 use derivation::Known;
-use quantity::{Current, VoltageSystem};
+use quantity::{Current, Leg, Resistance, VoltageSystem};
 use site::Earthing;
 
 use crate::{Condition, Control, DeviceIx, NodeIx, SourceKind};
@@ -117,6 +119,8 @@ pub struct Part {
     pub moved_by: Option<(DeviceIx, u8)>,
     /// Rated current, per line. Of a conductor, what it carries for any time; of a breaker, its rating.
     pub rating: Option<Known<Current>>,
+    /// Resistance of each of its conductors; none where it is not solved for (the DC side).
+    pub resistance: Option<Known<Resistance>>,
     /// Sources from which a conductor needs no overcurrent device.
     pub exempt: Vec<Exemption>,
 }
@@ -188,6 +192,8 @@ pub struct Bond {
 pub struct Unit {
     /// Number, from 1.
     pub number: u8,
+    /// The legs that it sits on.
+    pub legs: Vec<Leg>,
     /// Its own AC node, behind the relays.
     pub ac: NodeIx,
     /// Devices of its relays, all of which must be open before it forms a voltage.
@@ -287,6 +293,24 @@ impl FullPlant {
     /// The node with a role path.
     pub fn node_ix(&self, id: &str) -> Option<NodeIx> {
         self.nodes.iter().position(|n| n.id == id).map(NodeIx)
+    }
+
+    /// The live conductors at a node: those of its unit, or all of the system.
+    pub fn legs_at(&self, node: NodeIx) -> &[Leg] {
+        let unit = self.nodes.get(node.0).and_then(|n| n.unit);
+        let unit = unit.and_then(|number| self.units.iter().find(|u| u.number == number));
+        unit.map_or(self.system.legs(), |unit| &unit.legs)
+    }
+
+    /// The live conductors of a part: those that both of its ends have.
+    pub fn legs_of(&self, part: &Part) -> Vec<Leg> {
+        let to = self.legs_at(part.to);
+        self.legs_at(part.from).iter().copied().filter(|leg| part.lines && to.contains(leg)).collect()
+    }
+
+    /// Whether a part joins its ends with every device where `positions` say.
+    pub fn closed(&self, part: &Part, positions: &[u8]) -> bool {
+        part.moved_by.is_none_or(|(device, at)| positions.get(device.0) == Some(&at))
     }
 
     /// The part with a role path.

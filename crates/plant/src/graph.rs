@@ -140,16 +140,35 @@ impl Plant {
         u8::from(at == element.closed_in)
     }
 
+    /// A closed element whose ends are joined without it: how its current divides rests on impedances.
+    pub fn looped(&self, positions: &[u8]) -> Option<&Element> {
+        let closed = |e: &&Element| self.closed_paths(e, positions) > 0;
+        self.elements.iter().filter(closed).find(|e| self.joined_but(e.from, positions, e).contains(&e.to))
+    }
+
+    /// Whether whatever flows from `source` to `node` flows through an element.
+    pub fn between(&self, source: NodeIx, node: NodeIx, positions: &[u8], element: &Element) -> bool {
+        self.closed_paths(element, positions) > 0
+            && self.joined(source, positions, &[]).contains(&node)
+            && !self.joined_but(source, positions, element).contains(&node)
+    }
+
+    /// Nodes that are joined to `start` through closed elements other than one.
+    fn joined_but(&self, start: NodeIx, positions: &[u8], but: &Element) -> Vec<NodeIx> {
+        self.reach(start, &|e| e.id != but.id && self.closed_paths(e, positions) > 0)
+    }
+
     /// Nodes that are joined to `start` through closed elements, leaving out the kinds in `without`.
     pub fn joined(&self, start: NodeIx, positions: &[u8], without: &[ElementKind]) -> Vec<NodeIx> {
+        self.reach(start, &|e| !without.contains(&e.kind) && self.closed_paths(e, positions) > 0)
+    }
+
+    fn reach(&self, start: NodeIx, closed: &dyn Fn(&Element) -> bool) -> Vec<NodeIx> {
         let mut reached = vec![start];
         let mut next = 0;
         while let Some(&node) = reached.get(next) {
             next += 1;
-            for element in self.elements.iter().filter(|e| !without.contains(&e.kind)) {
-                if self.closed_paths(element, positions) == 0 {
-                    continue;
-                }
+            for element in self.elements.iter().filter(|e| closed(e)) {
                 for (here, there) in [(element.from, element.to), (element.to, element.from)] {
                     if here == node && !reached.contains(&there) {
                         reached.push(there);

@@ -22,6 +22,8 @@ fn gear<'a>(catalog: &'a Catalog, layout: Layout, earthing: Earthing) -> FullGea
         unit: catalog.units.get("demo-split-5k4").expect("a family"),
         units: 3,
         most_a_leg: 3,
+        on_legs: Vec::new(),
+        run: None,
         service: Some(Known::assumed("I_s", "service", Current::of(150.0), "test")),
         panel: Known::assumed("I_n", "panel", Current::of(100.0), "test"),
         transfer: catalog.transfer_switches.values().next().filter(|_| layout == Layout::Outboard),

@@ -213,7 +213,18 @@ quantity! {
 quantity! {
     /// Area, in square metres.
     Area, "area", si "m2", example "1,500 ft2", largest 1e9,
-    read ["ft2" = 0.092_903_04; "m2" = 1.0], write Trimmed ["m2" = 1.0]
+    read ["ft2" = 0.092_903_04; "m2" = 1.0; "cm2" = 1e-4], write Trimmed ["m2" = 1.0, "cm2" = 1e-4]
+}
+quantity! {
+    /// Cross-section of a conductor, in thousands of circular mils.
+    WireArea, "conductor cross-section", si "kcmil", example "250 kcmil", largest 1e6,
+    // a circle of one mil: pi/4 x (0.0254 mm)^2, so 1 kcmil = 0.506 707 479 mm2
+    read ["kcmil" = 1.0; "cmil" = 1e-3; "mm2" = 1.0 / 0.506_707_479], write Trimmed ["kcmil" = 1.0]
+}
+quantity! {
+    /// Area that conductors take in a raceway, in square inches.
+    FillArea, "area in a raceway", si "in2", example "0.346 in2", largest 1e4,
+    read ["in2" = 1.0; "mm2" = 1.0 / 645.16], write Kept ["in2" = 1.0]
 }
 quantity! {
     /// Mass, in kilograms.
@@ -226,6 +237,64 @@ quantity! {
     read ["Hz" = 1.0; "kHz" = 1e3], write Trimmed ["Hz" = 1.0]
 }
 quantity! {
+    /// Power of radiation on an area, in watts per square metre.
+    Irradiance, "irradiance", si "W/m2", example "800 W/m2", largest 1e5,
+    read ["W/m2" = 1.0; "kW/m2" = 1e3], write Kept ["W/m2" = 1.0]
+}
+quantity! {
+    /// Energy of radiation on an area, in watt-hours per square metre.
+    Irradiation, "irradiation", si "Wh/m2", example "5 kWh/m2", largest 1e8,
+    // 1 MJ = 1e6 / 3600 Wh
+    read ["Wh/m2" = 1.0; "kWh/m2" = 1e3; "MJ/m2" = 1e6 / 3600.0], write Kept ["Wh/m2" = 1.0, "kWh/m2" = 1e3]
+}
+quantity! {
+    /// A difference of temperatures, in kelvin. Not a temperature: 18 degF of difference are 10 K.
+    TemperatureSpan, "temperature difference", si "K", example "10 degC", largest 1e3,
+    read ["degC" = 1.0; "degF" = 5.0 / 9.0; "K" = 1.0], write Trimmed ["K" = 1.0]
+}
+quantity! {
+    /// Relative change with temperature, per kelvin.
+    TemperatureCoefficient, "temperature coefficient", si "1/K", example "-0.28 %/degC", largest 1.0,
+    read ["%/degC" = 1e-2; "%/K" = 1e-2; "/degC" = 1.0; "/K" = 1.0], write Trimmed ["%/K" = 1e-2]
+}
+quantity! {
+    /// Change of a DC voltage with temperature, in volts per kelvin.
+    VoltageCoefficient, "voltage coefficient", si "V/K", example "-137 mV/degC", largest 1e3,
+    read ["V/degC" = 1.0; "V/K" = 1.0; "mV/degC" = 1e-3; "mV/K" = 1e-3], write Trimmed ["V/K" = 1.0, "mV/K" = 1e-3]
+}
+quantity! {
+    /// Volume, in cubic metres.
+    Volume, "volume", si "m3", example "8,000 ft3", largest 1e9,
+    read ["m3" = 1.0; "ft3" = 0.028_316_846_592; "l" = 1e-3], write Trimmed ["m3" = 1.0, "l" = 1e-3]
+}
+quantity! {
+    /// Volume flow of a gas, in cubic metres per second.
+    AirFlow, "air flow", si "m3/s", example "32 cfm", largest 1e6,
+    // cubic feet a minute and an hour
+    read ["m3/h" = 1.0 / 3600.0; "cfm" = 0.028_316_846_592 / 60.0; "ft3/h" = 0.028_316_846_592 / 3600.0; "m3/s" = 1.0; "l/s" = 1e-3],
+    write Kept ["m3/h" = 1.0 / 3600.0]
+}
+quantity! {
+    /// Current of a battery for each ampere-hour of its capacity.
+    ChargeRate, "current for each ampere-hour", si "A/Ah", example "8 mA/Ah", largest 1e3,
+    read ["A/Ah" = 1.0; "mA/Ah" = 1e-3; "A/100Ah" = 1e-2], write Trimmed ["A/Ah" = 1.0, "mA/Ah" = 1e-3]
+}
+quantity! {
+    /// Gas from each ampere-hour, in cubic metres.
+    GasYield, "gas from each ampere-hour", si "m3/Ah", example "0.016 ft3/Ah", largest 1e3,
+    read ["m3/Ah" = 1.0; "l/Ah" = 1e-3; "ft3/Ah" = 0.028_316_846_592], write Trimmed ["l/Ah" = 1e-3]
+}
+quantity! {
+    /// Mass of a volume, in kilograms per cubic metre.
+    Density, "density", si "kg/m3", example "1.2 kg/m3", largest 1e5,
+    read ["kg/m3" = 1.0; "lb/ft3" = 16.018_463_4], write Trimmed ["kg/m3" = 1.0]
+}
+quantity! {
+    /// Pressure, in pascals.
+    Pressure, "pressure", si "Pa", example "81.5 kPa", largest 1e9,
+    read ["Pa" = 1.0; "hPa" = 1e2; "kPa" = 1e3; "mbar" = 1e2; "bar" = 1e5], write Kept ["Pa" = 1.0, "kPa" = 1e3]
+}
+quantity! {
     /// Cross-section of a conductor, in square millimetres.
     Section, "conductor section", si "mm2", example "16 mm2", largest 1e5,
     read ["mm2" = 1.0], write Trimmed ["mm2" = 1.0]
@@ -233,7 +302,7 @@ quantity! {
 quantity! {
     /// Resistance or reactance of a conductor by its length, in ohms per kilometre.
     LinearResistance, "resistance per length", si "ohm/km", example "1.15 ohm/km", largest 1e6,
-    read ["ohm/km" = 1.0; "mohm/m" = 1.0], write Kept ["ohm/km" = 1.0]
+    read ["ohm/km" = 1.0; "mohm/m" = 1.0; "ohm/kft" = 1.0 / 0.3048], write Kept ["ohm/km" = 1.0]
 }
 quantity! {
     /// Resistivity of a metal, in ohm square millimetres per metre.
@@ -286,9 +355,19 @@ scalable!(
     Duration,
     Length,
     Area,
+    WireArea,
+    FillArea,
     Mass,
     Frequency,
     ShaftPower,
+    Irradiance,
+    Irradiation,
+    TemperatureSpan,
+    Volume,
+    AirFlow,
+    ChargeRate,
+    Density,
+    Pressure,
     Section,
     LinearResistance,
     JouleIntegral

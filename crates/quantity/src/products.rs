@@ -4,9 +4,10 @@
 use std::ops::{Div, Mul};
 
 use crate::{
-    Apparent, Charge, Current, DcCurrent, DcVoltage, Duration, Energy, HeatConstant, JouleIntegral, Length,
-    LineVoltage, LinearResistance, PeakCurrent, PhaseVoltage, Power, Quantity, Ratio, Resistance,
-    Resistivity, RootJoule, Section, ShaftPower, SquaredCurrent,
+    AirFlow, Apparent, Charge, ChargeRate, Current, DcCurrent, DcVoltage, Duration, Energy, GasYield,
+    HeatConstant, Irradiance, Irradiation, JouleIntegral, Length, LineVoltage, LinearResistance, PeakCurrent,
+    PhaseVoltage, Power, Quantity, Ratio, Resistance, Resistivity, RootJoule, Section, ShaftPower,
+    SquaredCurrent, Temperature, TemperatureCoefficient, TemperatureSpan, VoltageCoefficient,
 };
 
 macro_rules! product {
@@ -59,6 +60,12 @@ product! {
     Power * Duration = Energy, by 1.0 / 3600.0;
     DcCurrent * Duration = Charge, by 1.0 / 3600.0;
     DcVoltage * Charge = Energy, by 1.0;
+    Irradiance * Duration = Irradiation, by 1.0 / 3600.0;
+    TemperatureCoefficient * TemperatureSpan = Ratio, by 1.0;
+    VoltageCoefficient * TemperatureSpan = DcVoltage, by 1.0;
+    ChargeRate * Charge = DcCurrent, by 1.0;
+    // hours inside: flow is counted in seconds
+    GasYield * DcCurrent = AirFlow, by 1.0 / 3600.0;
     LinearResistance * Length = Resistance, by 1e-3;
     // ohm.mm2/m over mm2 is ohm/m
     LinearResistance * Section = Resistivity, by 1e-3;
@@ -126,6 +133,19 @@ impl Current {
     }
 }
 
+/// By how much one temperature lies above another; negative where it lies below.
+#[must_use]
+pub fn above(one: Temperature, other: Temperature) -> TemperatureSpan {
+    TemperatureSpan::of(one.si() - other.si())
+}
+
+impl std::ops::Add<TemperatureSpan> for Temperature {
+    type Output = Temperature;
+    fn add(self, span: TemperatureSpan) -> Temperature {
+        Temperature::of(self.si() + span.si())
+    }
+}
+
 /// Active power as apparent power, in VA: for formulas that hold the power factor themselves, or at unity.
 #[must_use]
 pub fn as_va(power: Power) -> Apparent {
@@ -142,6 +162,12 @@ pub fn as_w(apparent: Apparent) -> Power {
 #[must_use]
 pub fn electrical(shaft: ShaftPower) -> Power {
     Power::of(shaft.si())
+}
+
+/// A direct current as the alternating current that heats a conductor as much: for ampacities, which hold for both.
+#[must_use]
+pub fn heating(current: DcCurrent) -> Current {
+    Current::of(current.si())
 }
 
 /// A number of volt-amperes.

@@ -13,9 +13,11 @@
 //! assert!(full_load_current_single(ShaftPower::read("4 hp").unwrap(), MotorVoltage::V230).is_err());
 //! ```
 
+pub mod battery_gas;
 mod error;
 mod files;
 pub mod iec;
+mod keyed;
 mod sheet;
 pub mod us;
 mod verification;

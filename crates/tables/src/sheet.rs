@@ -70,6 +70,16 @@ impl Sheet {
         format!("{}, {}", self.source, self.clause)
     }
 
+    /// Standard, edition and clause of a row: its own where the table has columns for them.
+    pub fn source_of(&self, row: usize) -> String {
+        let standard = match (self.text(row, "standard"), self.text(row, "edition")) {
+            ("", _) | (_, "") => self.source.clone(),
+            (standard, edition) => format!("{standard}, {edition}"),
+        };
+        let clause = self.text(row, "clause");
+        format!("{standard}, {}", if clause.is_empty() { &self.clause } else { clause })
+    }
+
     /// The notes of the head.
     pub fn notes(&self) -> &[String] {
         &self.notes
@@ -159,7 +169,7 @@ impl Sheet {
         })?;
         let confirm = self.verification(row)?.confirm();
         let value = Q::from_si(value * scale);
-        Ok(Known::table(symbol, what, value, &self.title, row_name, &self.source(), confirm))
+        Ok(Known::table(symbol, what, value, &self.title, row_name, &self.source_of(row), confirm))
     }
 
     /// The error for a row that is not there.

@@ -34,6 +34,9 @@ pub(crate) enum Command {
     /// Prove that no position of the gear can hurt, or print the shortest sequence of moves that does.
     #[command(after_help = CAUTION)]
     Prove(Prove),
+    /// What flows in every state that the gear can reach, and the margin ledger, tightest first.
+    #[command(after_help = CAUTION)]
+    States(States),
     /// One calculation, as a pocket calculator: `calc --list`, then `calc ID key=value ...`.
     #[command(after_help = CAUTION)]
     Calc(Calc),
@@ -97,6 +100,18 @@ pub(crate) struct Prove {
     /// Growth stage to look at; without it, today.
     #[arg(long, value_name = "STAGE")]
     pub stage: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct States {
+    #[command(flatten)]
+    pub site: SiteArgs,
+    /// Growth stage to look at; without it, today.
+    #[arg(long, value_name = "STAGE")]
+    pub stage: Option<String>,
+    /// Print the whole ledger.
+    #[arg(long)]
+    pub all: bool,
 }
 
 #[derive(Debug, Args)]

@@ -8,6 +8,7 @@ mod manual;
 mod new;
 mod prove;
 mod schema;
+mod states;
 
 use crate::Status;
 use crate::cli::{Cli, Command};
@@ -20,6 +21,7 @@ pub(crate) fn run(cli: &Cli) -> Status {
         Command::Check(args) => check::run(args, cli.json),
         Command::Grow(args) => grow::run(args, cli.json),
         Command::Prove(args) => prove::run(args, cli.json),
+        Command::States(args) => states::run(args, cli.json),
         Command::Calc(args) => calc::run(args, cli.json),
         Command::New(args) => new::run(args, cli.json),
         Command::Schema(args) => schema::run(args),

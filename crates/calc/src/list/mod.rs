@@ -1,8 +1,21 @@
 //! The list of calculations. Each file holds one subject; none holds a formula.
 
+mod array_output;
+mod arrays;
+mod batteries;
+mod battery_strings;
+mod circuits;
+mod clearings;
+mod conductor_inputs;
+mod conductors;
+mod connections;
+mod direct;
+mod drops;
 mod durations;
 mod dwellings;
+mod fault_levels;
 mod faults;
+mod grounding;
 mod iec_arrays;
 mod iec_cables;
 mod iec_conductors;
@@ -10,8 +23,12 @@ mod iec_shock;
 mod measured;
 mod motors;
 mod neutrals;
+mod outages;
 mod paths;
+mod raceways;
+mod rooms;
 mod services;
+mod storage_rules;
 mod unbalance;
 mod units;
 
@@ -28,12 +45,28 @@ pub fn calculations() -> Vec<Calculation> {
         paths::all(),
         motors::all(),
         faults::all(),
+        fault_levels::all(),
+        clearings::all(),
+        direct::all(),
         unbalance::all(),
         services::all(),
         durations::all(),
         units::all(),
         dwellings::all(),
         measured::all(),
+        arrays::all(),
+        array_output::all(),
+        batteries::all(),
+        battery_strings::all(),
+        storage_rules::all(),
+        rooms::all(),
+        outages::all(),
+        conductors::all(),
+        drops::all(),
+        grounding::all(),
+        raceways::all(),
+        circuits::all(),
+        connections::all(),
         iec_cables::all(),
         iec_conductors::all(),
         iec_shock::all(),

@@ -131,7 +131,7 @@ fn run_locked_rotor(given: &Given) -> Result<Results, CalcError> {
 }
 
 /// Inputs of the two table look-ups.
-fn table_inputs() -> Vec<In> {
+pub(super) fn table_inputs() -> Vec<In> {
     vec![
         In::number("motor_hp", M::HORSEPOWER, "rating of the motor"),
         In::number("motor_v", M::LINE_VOLT, "nominal voltage of the system or rated voltage of the motor"),
@@ -139,7 +139,7 @@ fn table_inputs() -> Vec<In> {
     ]
 }
 
-fn column(given: &Given) -> Result<MotorVoltage, CalcError> {
+pub(super) fn column(given: &Given) -> Result<MotorVoltage, CalcError> {
     let volts = given.plain("motor_v")?;
     MotorVoltage::for_system_v(volts)
         .ok_or_else(|| CalcError::NotCovered(format!("the motor tables have no column for {volts} V")))

@@ -1,9 +1,9 @@
 //! Continuous loads at 125 percent.
 //!
 //! ## Clause and edition
-//! NEC 2023; 215.2(A)(1), 215.3, 230.42(A).
+//! NEC 2023; 210.19(A), 210.20(A), 215.2(A)(1), 215.3, 230.42(A).
 //! ## Applies when
-//! A feeder or service carries loads that run for three hours or more.
+//! A branch circuit, feeder or service carries loads that run for three hours or more.
 //! ## Why
 //! Terminals and breakers in an enclosure are tested for their rating, not for carrying it for hours.
 //! ## Formula
@@ -13,11 +13,11 @@
 //! ## Limits of our reading
 //! Before adjustment and correction factors; those are applied to the plain sum by another rule.
 //! ## Source
-//! 215.2(A): two sources agree; 230.42(A): from memory; confirm in the adopted code.
+//! 210.19(A), 215.2(A): two sources agree; 230.42(A): from memory; confirm in the adopted code.
 
 use derivation::{Known, formula};
 use quantity::Current;
-use tables::us::load_rule;
+use tables::us::{conductor_rule, load_rule};
 
 use crate::NotCovered;
 use crate::not_covered::sane;
@@ -25,6 +25,8 @@ use crate::not_covered::sane;
 /// What carries the load.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Carrier {
+    /// A branch circuit.
+    Branch,
     /// A feeder.
     Feeder,
     /// Service conductors.
@@ -43,6 +45,7 @@ pub fn required(
     fully_rated: bool,
 ) -> Result<Known<Current>, NotCovered> {
     let (clause, key) = match carrier {
+        Carrier::Branch => ("NEC 2023 210.19(A)", "continuous-branch"),
         Carrier::Feeder => ("NEC 2023 215.2(A)(1)", "continuous-feeder"),
         Carrier::Service => ("NEC 2023 230.42(A)", "continuous-service"),
     };
@@ -52,7 +55,10 @@ pub fn required(
     if fully_rated {
         return Ok(formula!("I_req", what, [continuous, other] => continuous + other, source = clause));
     }
-    let factor = load_rule::ratio("factor", key)?;
+    let factor = match carrier {
+        Carrier::Branch => conductor_rule::ratio("factor", key)?,
+        Carrier::Feeder | Carrier::Service => load_rule::ratio("factor", key)?,
+    };
     Ok(formula!("I_req", what, [factor, continuous, other] => factor * continuous + other, source = clause))
 }
 
@@ -66,6 +72,7 @@ mod tests {
         let (forty, twenty) = (given(Current::of(40.0)), given(Current::of(20.0)));
         near(&required(Carrier::Feeder, &forty, &twenty, false).unwrap(), 70.0);
         near(&required(Carrier::Feeder, &forty, &twenty, true).unwrap(), 60.0);
+        near(&required(Carrier::Branch, &forty, &twenty, false).unwrap(), 70.0);
         let service = required(Carrier::Service, &forty, &twenty, false).unwrap();
         near(&service, 70.0);
         assert!(derivation::explain(service.node()).contains("confirm in the adopted code"));

@@ -5,6 +5,7 @@ use derivation::Known;
 use quantity::Current;
 
 use super::build::{Breaker, Builder, FullGear, times};
+use super::resistance;
 use super::{Former, Interlock, NeutralPath, NodeKind, PartKind};
 use crate::{Condition, Control, DeviceIx, Layout, NodeIx, Rule, SourceKind};
 
@@ -103,7 +104,7 @@ fn group_output(b: &mut Builder, gear: &FullGear<'_>, output: NodeIx, main: Opti
                 (main, behind),
                 NeutralPath::Solid,
                 None,
-                None,
+                Some(gear.panel.clone()),
             );
             if let Some(part) = b.plant.parts.last_mut() {
                 part.lines = false;
@@ -214,6 +215,9 @@ pub(super) fn feeder(b: &mut Builder, gear: &FullGear<'_>, served: NodeIx) {
     let panel = b.run(("backup", "backup panel"), behind, gear.panel.clone(), None);
     if let Some(node) = b.plant.nodes.get_mut(panel.0) {
         node.kind = NodeKind::Panel;
+    }
+    if let Some(part) = b.plant.parts.last_mut() {
+        part.resistance = Some(resistance::of(PartKind::Conductor, &gear.panel, gear.run.as_ref()));
     }
     needs_neutral(b, panel);
     b.plant.panel = panel;

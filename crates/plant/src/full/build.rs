@@ -14,12 +14,12 @@ use catalog::{
     BypassGear, Generator, LegControl, NeutralFormer, NeutralPole, SecondInput, TransferSwitch, UnitModel,
 };
 use derivation::Known;
-use quantity::{Current, Quantity, VoltageSystem};
+use quantity::{Current, Length, Quantity, VoltageSystem};
 use site::Earthing;
 
 use super::{
     Concern, Exemption, FullPlant, Gear, Node, NodeKind, Part, PartKind, Supply, Unstated, arrangement,
-    bonds, generator, units,
+    bonds, generator, resistance, units,
 };
 use super::{NeutralPath, Unit};
 use crate::{Control, DeviceIx, Layout, NodeIx, SourceKind};
@@ -48,6 +48,10 @@ pub struct FullGear<'a> {
     pub units: u8,
     /// The most units that feed one leg.
     pub most_a_leg: u8,
+    /// Units on each leg, in leg order, where a unit sits on one leg; empty where each spans all legs.
+    pub on_legs: Vec<u8>,
+    /// Length of the run that feeds the backup panel, where stated.
+    pub run: Option<Known<Length>>,
     /// Rating of the service disconnect, with a utility.
     pub service: Option<Known<Current>>,
     /// Rating of everything that carries the whole backup panel.
@@ -166,6 +170,7 @@ impl Builder {
         moved_by: Option<(DeviceIx, u8)>,
         rating: Option<Known<Current>>,
     ) {
+        let resistance = rating.as_ref().map(|rating| resistance::of(kind, rating, None));
         self.plant.parts.push(Part {
             id: id.to_owned(),
             name: name.to_owned(),
@@ -177,6 +182,7 @@ impl Builder {
             neutral,
             moved_by,
             rating,
+            resistance,
             exempt: Vec::new(),
         });
     }

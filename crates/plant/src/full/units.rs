@@ -2,6 +2,7 @@
 
 use catalog::{DelayRange, LegControl};
 use derivation::Known;
+use quantity::Leg;
 
 use super::build::{Breaker, Builder, FullGear, register};
 use super::generator::{any_time, second_breaker};
@@ -36,6 +37,7 @@ pub(super) fn units(
             b,
             Unit {
                 number: side.number,
+                legs: legs(gear, side.number),
                 ac: side.ac,
                 relays,
                 dc: side.dc,
@@ -108,6 +110,19 @@ fn unit(
         None,
     );
     Sides { number: k, ac, dc, first, second }
+}
+
+/// The legs that a unit sits on. Units are numbered leg by leg.
+fn legs(gear: &FullGear<'_>, number: u8) -> Vec<Leg> {
+    let all = gear.system.legs();
+    let mut last = 0_u8;
+    for (leg, count) in all.iter().zip(&gear.on_legs) {
+        last = last.saturating_add(*count);
+        if number <= last {
+            return vec![*leg];
+        }
+    }
+    all.to_vec()
 }
 
 struct Names {

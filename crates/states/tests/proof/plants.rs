@@ -98,6 +98,8 @@ pub fn build(shape: &Shape) -> FullPlant {
         unit,
         units: shape.units,
         most_a_leg: shape.most_a_leg,
+        on_legs: Vec::new(),
+        run: None,
         service: Some(Known::assumed("I_s", "service", Current::of(200.0), "test")),
         panel: Known::assumed("I_n", "panel", Current::of(100.0), "test"),
         transfer: (shape.layout == Layout::Outboard).then_some(&switch),

@@ -5,7 +5,7 @@ use derivation::Known;
 use quantity::{Apparent, Current, Quantity, Ratio};
 
 use super::{LOAD_RULES, of};
-use crate::TableError;
+use crate::{TableError, keyed};
 
 /// A factor, a share or a count.
 ///
@@ -32,17 +32,7 @@ pub fn current(symbol: &str, key: &str) -> Result<Known<Current>, TableError> {
 }
 
 fn number<Q: Quantity>(symbol: &str, key: &str, unit: &str) -> Result<Known<Q>, TableError> {
-    let sheet = of(&LOAD_RULES)?;
-    let row = (0..sheet.len()).find(|&row| sheet.text(row, "key") == key);
-    let row = row.ok_or_else(|| sheet.no_row(key, "the keys of its first column"))?;
-    if sheet.text(row, "unit") != unit {
-        return Err(sheet.bad_cell(row, "unit"));
-    }
-    let value = sheet.number(row, "value")?.ok_or_else(|| sheet.bad_cell(row, "value"))?;
-    let source = format!("NFPA 70 (NEC), 2023, {}", sheet.text(row, "clause"));
-    let confirm = sheet.verification(row)?.confirm();
-    let what = sheet.text(row, "quantity");
-    Ok(Known::table(symbol, what, Q::from_si(value), "constant", "", &source, confirm))
+    keyed::number(of(&LOAD_RULES)?, symbol, key, (unit, 1.0))
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! Standard ampere ratings of overcurrent devices (NEC 2023 240.6(A)).
 
 use derivation::Known;
-use quantity::{Current, Quantity};
+use quantity::{Current, DcCurrent, Quantity};
 
 use super::{RATINGS, of};
 use crate::TableError;
@@ -44,6 +44,39 @@ pub fn next_standard(current: &Known<Current>) -> Result<Known<Current>, TableEr
     Ok(Known::chosen("I_n", "standard overcurrent device", rating.value(), why, from))
 }
 
+/// The same for a direct current. The device must besides be listed for DC at its voltage.
+///
+/// # Errors
+/// The current is above the largest rating, negative, or no number.
+pub fn next_standard_dc(current: &Known<DcCurrent>) -> Result<Known<DcCurrent>, TableError> {
+    let number = Current::of(current.value().si());
+    let from = vec![current.node().clone()];
+    let same = Known::chosen("I", current.node().what.clone(), number, "the same number of amperes", from);
+    let rating = next_standard(&same)?;
+    let why = "next standard rating that is not below it (NEC 2023 240.6(A))";
+    let from = vec![current.node().clone()];
+    let value = DcCurrent::of(rating.value().si());
+    Ok(Known::chosen("I_n", "standard overcurrent device", value, why, from))
+}
+
+/// The largest standard rating that is not above a current.
+///
+/// # Errors
+/// The current is below the smallest rating, or no number.
+pub fn standard_not_above(current: &Known<Current>) -> Result<Known<Current>, TableError> {
+    let available = current.value().si();
+    let ratings = standard_ocpd()?;
+    let found = ratings.iter().rev().find(|r| r.value().si() <= available * (1.0 + ROUNDING));
+    let rating = found.ok_or_else(|| TableError::NoRow {
+        table: of(&RATINGS).map_or_else(|e| e.to_string(), |sheet| sheet.source()),
+        asked: format!("{}", current.value()),
+        has: "ratings from 10 A".to_owned(),
+    })?;
+    let why = "largest standard rating that is not above it";
+    let from = vec![current.node().clone(), rating.node().clone()];
+    Ok(Known::chosen("I_n", "standard overcurrent device", rating.value(), why, from))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -66,5 +99,11 @@ mod tests {
         assert_eq!(next(6001.0), None);
         assert_eq!(next(f64::NAN), None);
         assert_eq!(next(-1.0), None);
+        let below = |a: f64| {
+            let current = Known::assumed("I", "current", Current::of(a), "test");
+            standard_not_above(&current).ok().map(|k| k.value().si())
+        };
+        assert_eq!((below(805.0), below(60.0), below(59.9)), (Some(800.0), Some(60.0), Some(50.0)));
+        assert_eq!((below(9.9), below(f64::NAN)), (None, None));
     }
 }

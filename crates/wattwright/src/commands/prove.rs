@@ -21,12 +21,12 @@ pub(crate) fn run(args: &Prove, json: bool) -> Status {
     };
     let prepared = match prepare(&loaded.site, &loaded.catalog, &assessment) {
         Ok(prepared) => prepared,
-        Err(refused) => return no_design(&refused, &loaded.sources, json),
+        Err(refused) => return no_design(SCHEMA, &refused, &loaded.sources, json),
     };
     let designed = design(&prepared);
     let Some((plant, proof)) = assess::prove(&designed.case, true) else {
         let failing: Vec<Finding> = designed.failing().cloned().collect();
-        return no_design(&failing, &loaded.sources, json);
+        return no_design(SCHEMA, &failing, &loaded.sources, json);
     };
     // a proof of the positions says nothing of a design that fails otherwise
     let failing = assessment.findings.iter().filter(|f| f.severity.fails()).chain(designed.failing());
@@ -45,15 +45,23 @@ pub(crate) fn run(args: &Prove, json: bool) -> Status {
     if proof.holds() && fails == 0 { Status::Fine } else { Status::Findings }
 }
 
-fn no_design(refused: &[Finding], sources: &[reading::SourceText], json: bool) -> Status {
+const SCHEMA: &str = "wattwright-prove/1";
+
+/// Why there is no plant to look at.
+pub(super) fn no_design(
+    schema: &str,
+    refused: &[Finding],
+    sources: &[reading::SourceText],
+    json: bool,
+) -> Status {
     if json {
         let findings: Vec<Value> = refused.iter().map(finding_json).collect();
-        output::say_json(&json!({ "schema": "wattwright-prove/1", "holds": false, "findings": findings }));
+        output::say_json(&json!({ "schema": schema, "holds": false, "findings": findings }));
     } else {
         for finding in refused {
             output::say(&terminal::finding(finding, sources, output::styled()));
         }
-        output::say("no plant could be built, so there is nothing to prove");
+        output::say("no plant could be built, so there is nothing to look at");
     }
     Status::Findings
 }

@@ -1,6 +1,7 @@
-//! Currents of one state by power balance: the network round the group is a tree, so the current of an element is
-//! the sum of what is drawn beyond it. Magnitudes are added, which is never less than the phasor sum. The network
-//! solve takes the place of this.
+//! Currents of one state by power balance, the yardstick of the solve: round the group the closed gear is a tree, so the
+//! current of an element is the sum of what is drawn beyond it. Magnitudes are added, which is never less than the
+//! phasor sum.
+#![allow(dead_code, non_snake_case)] // each test file takes what it needs
 
 use derivation::{Known, formula};
 use plant::{ElementIx, NodeIx, Plant};

@@ -1,0 +1,228 @@
+//! Every rated part of the full plant against what flows through it in its worst state.
+//!
+//! Parts that each unit has (input and output breakers, their conductors) are held together: while a source feeds
+//! through the units, the total against what the counted paths pass; while the group forms the voltage, the part of the
+//! unit that carries the most by the family's tolerance. Service, relays and switch poles have lines of their own.
+
+use std::collections::BTreeMap;
+
+use derivation::{Known, formula};
+use finding::{Finding, Margin, Severity};
+use plant::full::{NeutralPath, Part, PartKind};
+use quantity::{Current, Leg, Quantity, Ratio};
+use states::{Reached, Search};
+
+use crate::flowing::{Corner, Flowing, Solved, magnitude, role};
+use crate::positions::nothing;
+use crate::state_name::name;
+use crate::{Case, Ledger, counted, passing};
+
+/// Largest current of a role on a leg, each unit's or all units' together.
+struct Worst {
+    current: Known<Current>,
+    state: usize,
+    corner: Corner,
+    together: bool,
+}
+
+/// The worst of every role and leg, one way and the other.
+#[derive(Default)]
+pub(crate) struct WorstParts {
+    of: BTreeMap<(String, Leg, bool, Corner), Worst>,
+    /// States in which a role carries the panel's load.
+    carries: BTreeMap<(String, bool), usize>,
+}
+
+/// Parts whose lines in the ledger come from elsewhere.
+fn held_elsewhere(case: &Case<'_>, part: &Part) -> bool {
+    let id = role(&part.id);
+    matches!(id.as_str(), "service" | "service.conductor")
+        || matches!(part.kind, PartKind::Relay)
+        || case.plant.elements.iter().any(|e| e.id == part.id)
+}
+
+/// The first part of every rated role that has its lines here.
+fn rated<'f>(case: &'f Case<'_>, flowing: &'f Flowing<'_, '_>) -> impl Iterator<Item = (&'f str, &'f Part)> {
+    let first = |(role, parts): (&'f str, &'f [usize])| {
+        let part = flowing.plant.parts.get(*parts.first()?)?;
+        Some((role, part))
+    };
+    flowing.roles().filter_map(first).filter(|(_, p)| p.rating.is_some() && !held_elsewhere(case, p))
+}
+
+impl WorstParts {
+    /// Takes a solved corner of a state in.
+    pub fn take(
+        &mut self,
+        case: &Case<'_>,
+        flowing: &Flowing<'_, '_>,
+        (k, reached): (usize, &Reached),
+        solved: &Solved,
+    ) {
+        let forms = reached.state.group_forms(&case.plant);
+        for (id, part) in rated(case, flowing) {
+            let of_unit = id != part.id;
+            for &leg in case.system().legs() {
+                let total = magnitude(flowing.total(&solved.flows, id, leg));
+                if total <= 0.0 {
+                    continue;
+                }
+                let what = format!("current of {} on {leg}, {}", words(part), solved.corner.word());
+                let mut current = solved.known(what, total, leg);
+                if of_unit && forms {
+                    current = one_unit(case, leg, &current);
+                }
+                let together = of_unit && !forms;
+                if solved.corner == Corner::Load && current.value() > Current::ZERO {
+                    self.carries.entry((id.to_owned(), together)).or_insert(k);
+                }
+                let more = self
+                    .of
+                    .get(&(id.to_owned(), leg, together, solved.corner))
+                    .is_none_or(|worst| current.value() > worst.current.value());
+                if more {
+                    let worst = Worst { current, state: k, corner: solved.corner, together };
+                    self.of.insert((id.to_owned(), leg, together, solved.corner), worst);
+                }
+            }
+        }
+    }
+
+    /// Writes the lines of the ledger.
+    pub fn hold(&self, case: &Case<'_>, flowing: &Flowing<'_, '_>, search: &Search, ledger: &mut Ledger) {
+        for (id, part) in rated(case, flowing) {
+            let Some(rating) = &part.rating else { continue };
+            let mut any = false;
+            for worst in self.of.iter().filter(|((role, ..), _)| *role == id) {
+                any = true;
+                let ((_, leg, _, _), worst) = worst;
+                let limit = limit(case, id, rating, worst.together);
+                let state = search.states.get(worst.state).map_or_else(String::new, |s| name(case, s));
+                let what = match worst.corner {
+                    Corner::Load | Corner::OneOut => format!("current, {leg}"),
+                    corner => format!("current {}, {leg}", corner.word()),
+                };
+                let margin = Margin::below(id, what, state, &worst.current, &limit);
+                let margin = match worst.corner {
+                    Corner::Charging | Corner::Contributing => margin.held_by("input limit"),
+                    Corner::Exporting => margin.held_by("export limit"),
+                    Corner::Load | Corner::OneOut => margin,
+                };
+                ledger.hold(margin, |m| over(case, part, m, "current"));
+            }
+            any |= self.neutral(case, (part, id, rating), search, ledger);
+            if !any {
+                let none = nothing("current", "it carries nothing in any state");
+                ledger.hold(Margin::below(id, "current", "every state", &none, rating), |m| {
+                    over(case, part, m, "current")
+                });
+            }
+        }
+    }
+
+    /// What carries the panel's load carries its neutral.
+    fn neutral(
+        &self,
+        case: &Case<'_>,
+        (part, id, rating): (&Part, &str, &Known<Current>),
+        search: &Search,
+        ledger: &mut Ledger,
+    ) -> bool {
+        if part.neutral == NeutralPath::Absent {
+            return false;
+        }
+        let mut any = false;
+        let states = self.carries.iter().filter(|((role, _), _)| role == id).map(|((_, t), k)| (*t, *k));
+        let mut states: Vec<(bool, usize)> = states.collect();
+        if !part.lines && states.is_empty() {
+            states.push((false, 0));
+        }
+        for (together, k) in states {
+            let of_unit = id != part.id;
+            let mut value = self.held_neutral(case, id, (together, of_unit && !together));
+            if of_unit && !together {
+                let leg = case.system().legs().first().copied().unwrap_or(Leg::L1);
+                value = one_unit(case, leg, &value);
+            }
+            let state = search.states.get(k).map_or_else(String::new, |s| name(case, s));
+            let limit = limit(case, id, rating, together);
+            let margin = Margin::below(id.to_owned(), "neutral current", state, &value, &limit);
+            ledger.hold(margin, |m| over(case, part, m, "neutral current"));
+            any = true;
+        }
+        any
+    }
+}
+
+impl WorstParts {
+    /// The panel's neutral current; where its line current is held below what the panel asks for (a generator's
+    /// breaker or limit), no more of it than goes with that line current: the units' bridges return the rest.
+    fn held_neutral(
+        &self,
+        case: &Case<'_>,
+        id: &str,
+        (together, one_of_many): (bool, bool),
+    ) -> Known<Current> {
+        let I_N = case.demand.neutral.clone();
+        let lines = self.of.iter().filter(|((role, _, t, _), w)| {
+            role == id && *t == together && matches!(w.corner, Corner::Load | Corner::OneOut)
+        });
+        let lines: Vec<Known<Current>> = lines.map(|(_, worst)| worst.current.clone()).collect();
+        let line = Known::largest("I_l", "largest line current", &lines);
+        let worst = case.demand.worst_leg().map(|(_, lane)| lane.steady_current.clone());
+        let (Some(I_l), Some(I_w)) = (line, worst) else { return I_N };
+        if one_of_many || I_l.value().si() >= I_w.value().si() * (1.0 - 1e-6) {
+            return I_N;
+        }
+        let most = if I_N.value() > I_w.value() {
+            formula!("I_Nl", "neutral that goes with the held line current", [I_N, I_l, I_w] => I_N * (I_l / I_w))
+        } else {
+            I_l
+        };
+        Known::smallest("I_N", "neutral current", &[I_N.clone(), most]).unwrap_or(I_N)
+    }
+}
+
+/// The current of the unit that carries the most of a leg's, with one unit out where the site asks for that.
+fn one_unit(case: &Case<'_>, leg: Leg, total: &Known<Current>) -> Known<Current> {
+    let out = u32::from(case.site.wish.one_unit_may_be_out.as_ref().is_some_and(|w| w.value));
+    let on = case.formation.on(leg);
+    let n = on.saturating_sub(out).max(1);
+    let n_c = counted(case.unit, n);
+    formula!("I_1", "current of the unit that carries the most", [total, n_c] => total / n_c)
+}
+
+/// What a part passes; of parts side by side, what the counted paths pass together.
+fn limit(case: &Case<'_>, id: &str, rating: &Known<Current>, together: bool) -> Known<Current> {
+    if !together || id.starts_with("unit.second") {
+        return rating.clone();
+    }
+    let passes = passing::limit(case);
+    let one = case.unit.relay.continuous.si();
+    let k = Known::chosen(
+        "k",
+        "paths that are counted",
+        Ratio::of(passes.value().si() / one),
+        "pass-through of the group over the rating of one relay",
+        vec![passes.node().clone()],
+    );
+    let I_n = rating;
+    formula!("I_path", "what the counted paths pass together", [I_n, k] => I_n * k)
+}
+
+/// A part's name without the number of its unit.
+pub(crate) fn words(part: &Part) -> String {
+    let number = |word: &&str| !(word.chars().all(|c| c.is_ascii_digit()));
+    part.name.split(' ').filter(number).collect::<Vec<_>>().join(" ")
+}
+
+fn over(case: &Case<'_>, part: &Part, m: &Margin, what: &str) -> Finding {
+    Finding::new(
+        "part-over-rating",
+        Severity::Error,
+        role(&part.id),
+        format!("{}: its {what} is {}; it passes {}", words(part), m.value.amount.text, m.limit.amount.text),
+    )
+    .at(Some(case.arrangement_place()), "this arrangement")
+    .fix("move loads off the backup panel, lower the input limit, or choose larger gear")
+}

@@ -1,0 +1,155 @@
+//! Conductors of a dwelling's service or main feeder at 83 percent.
+//!
+//! ## Clause and edition
+//! NEC 2023; 310.12, Table 310.12(A).
+//! ## Applies when
+//! A single-phase service or feeder of 100 to 400 A carries the whole load of one dwelling.
+//! ## Why
+//! The loads of one dwelling never come together for long.
+//! ## Formula
+//! `I >= 0.83 · rating`, after correction and adjustment; without any, Table 310.12(A) by the rating.
+//! ## Example
+//! Passing: 200 A take 2/0 AWG copper. Failing: 500 A is beyond the clause.
+//! ## Limits of our reading
+//! That the conductors carry the whole dwelling's load is the caller's word. Terminals of 75 degC. The ampacity must
+//! reach the calculated load as well. No parallel sets.
+//! ## Source
+//! 310.12 and Table 310.12(A): two sources agree.
+
+use derivation::{Known, formula};
+use quantity::{Current, Quantity, Ratio};
+use tables::us::conductor_rule;
+use tables::us::conductors::{Column, Laying, dwelling_conductor};
+use tables::us::size::{KnownSize, Size};
+
+use super::conductor_ampacity::{ampacity, factors};
+use super::conductor_size::Kind;
+use crate::NotCovered;
+use crate::not_covered::sane;
+
+const CLAUSE: &str = "NEC 2023 310.12";
+
+/// Conductors of a dwelling's service.
+#[derive(Debug, Clone)]
+pub struct DwellingService {
+    /// What they must carry.
+    pub required: Known<Current>,
+    /// Each ungrounded conductor.
+    pub size: KnownSize,
+    /// What it carries where it lies.
+    pub usable: Known<Current>,
+}
+
+/// The smallest ungrounded conductors of a dwelling's service or main feeder, for its rating and calculated load.
+///
+/// # Errors
+/// A rating outside the clause or not in the table, or no conductor that carries it.
+pub fn dwelling_service(
+    kind: &Kind,
+    rating: &Known<Current>,
+    load: &Known<Current>,
+) -> Result<DwellingService, NotCovered> {
+    sane(CLAUSE, rating)?;
+    sane(CLAUSE, load)?;
+    let (from, to) = (
+        conductor_rule::current("I_from", "dwelling-from")?,
+        conductor_rule::current("I_to", "dwelling-to")?,
+    );
+    if rating.value() < from.value() || rating.value() > to.value() {
+        let reason = format!(
+            "a rating of {}; the clause goes from {} to {}",
+            rating.value(),
+            from.value(),
+            to.value()
+        );
+        return Err(NotCovered::new(CLAUSE, reason));
+    }
+    if load.value() > rating.value() {
+        return Err(NotCovered::new(CLAUSE, format!("a load of {} on {}", load.value(), rating.value())));
+    }
+    let share = conductor_rule::ratio("f", "dwelling-share")?;
+    let part = formula!("I_83", "share of the rating", [share, rating] => share * rating, source = CLAUSE);
+    let factors = factors(kind.insulation, &kind.at)?;
+    let none =
+        kind.at.laying == Laying::Raceway && is_one(factors.ambient.value()) && is_one(factors.count.value());
+    // without factors the table settles the size; it was made for insulation of 75 degC and more
+    let table = if none && kind.insulation >= Column::C75 {
+        Some(dwelling_conductor(rating, kind.material)?)
+    } else {
+        None
+    };
+    let required = Known::largest("I_req", "what they must carry", &[part, load.clone()]);
+    let required = required.ok_or_else(|| NotCovered::new(CLAUSE, "no current"))?;
+    for size in Size::all().filter(|size| table.is_none_or(|table| *size >= table) && *size <= kind.largest) {
+        let Ok(one) = ampacity(size, kind.material, kind.insulation, &kind.at, Column::C75) else { continue };
+        if one.usable.value() >= required.value() {
+            let from = vec![rating.node().clone(), required.node().clone(), one.usable.node().clone()];
+            let why = if table.is_some() {
+                "Table 310.12(A) and the load"
+            } else {
+                "83 % of the rating and the load"
+            };
+            let size = size.chosen("A", kind.material.name(), format!("{why} ({CLAUSE})"), from)?;
+            return Ok(DwellingService { required, size, usable: one.usable });
+        }
+    }
+    Err(NotCovered::new(CLAUSE, format!("no single conductor carries {}", required.value())))
+}
+
+/// Whether a factor changes nothing.
+fn is_one(factor: Ratio) -> bool {
+    (factor.si() - 1.0).abs() < 1e-12
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::us::conductor_ampacity::Surroundings;
+    use crate::us::terminal_temperature::Listing;
+    use crate::us::testing::{given, near};
+    use quantity::Temperature;
+    use tables::us::conductors::Material;
+
+    fn kind(ambient: f64) -> Kind {
+        Kind {
+            material: Material::Copper,
+            insulation: Column::C75,
+            listing: Listing::C75,
+            at: Surroundings {
+                laying: Laying::Raceway,
+                ambient: given(Temperature::of(ambient)),
+                on_roof: false,
+                current_carrying: given(Ratio::of(2.0)),
+                short_raceway: false,
+            },
+            largest: Size::LARGEST,
+        }
+    }
+
+    /// Table 310.12(A): 200 A take 2/0 AWG. By hand at 45 degC: 166 A / 0.82 = 202.4 A, 4/0 AWG (230 · 0.82 = 188.6
+    /// A).
+    #[test]
+    fn by_table_or_by_83_percent() {
+        let (rating, load) = (given(Current::of(200.0)), given(Current::of(150.0)));
+        assert_eq!(dwelling_service(&kind(30.0), &rating, &load).unwrap().size.size.figure(), "2/0");
+        let hot = dwelling_service(&kind(45.0), &rating, &load).unwrap();
+        assert_eq!(hot.size.size.figure(), "4/0");
+        near(&hot.required, 166.0);
+        let mut old = kind(30.0);
+        old.insulation = Column::C60;
+        assert_eq!(dwelling_service(&old, &rating, &load).unwrap().size.size.figure(), "4/0");
+        // a load of 190 A is more than 2/0 carries
+        let full = dwelling_service(&kind(30.0), &rating, &given(Current::of(190.0))).unwrap();
+        assert_eq!(full.size.size.figure(), "3/0");
+    }
+
+    #[test]
+    fn outside_the_clause_is_refused() {
+        let load = given(Current::of(50.0));
+        for a in [90.0, 500.0, 120.0, f64::NAN] {
+            assert!(dwelling_service(&kind(30.0), &given(Current::of(a)), &load).is_err(), "{a}");
+        }
+        let over = dwelling_service(&kind(30.0), &given(Current::of(100.0)), &given(Current::of(101.0)));
+        assert!(over.is_err());
+    }
+}

@@ -1,0 +1,124 @@
+//! Whether a service carries its load.
+//!
+//! ## Clause and edition
+//! NEC 2023; 230.42(A), 230.79, 230.90(A).
+//! ## Applies when
+//! A service is there or planned, and its load is known.
+//! ## Why
+//! What is added to a building ends at its service, which nobody sees getting warm.
+//! ## Formula
+//! `I_req = 1.25 · I_continuous + I_other`; `I_req <= rating`, `I_req <= I_conductors`, and 240.4 lets the rating
+//! protect the conductors; a one-family dwelling at least 100 A.
+//! ## Example
+//! Passing: 120 A continuous and 30 A other on 200 A with conductors of 200 A: 180 A, 20 A left. Failing: 150 A
+//! continuous and 30 A other.
+//! ## Limits of our reading
+//! One disconnect. The load comes from Article 220 or from measurement, where the additions are in it already: bring
+//! such a load as other. Conductors of a dwelling at 83 % have a rule of their own. Capacity for sources ahead of the
+//! disconnect follows 705.11.
+//! ## Source
+//! 230.79: two sources agree; 230.42(A), 230.90(A): from memory; confirm in the adopted code.
+
+use derivation::{Known, formula};
+use quantity::Current;
+use tables::us::load_rule;
+
+use super::continuous_load::{self, Carrier};
+use super::overcurrent_device;
+use crate::NotCovered;
+use crate::not_covered::sane;
+
+const CLAUSE: &str = "NEC 2023 230.42(A)";
+
+/// A service with its load.
+#[derive(Debug, Clone)]
+pub struct Service {
+    /// Rating of its disconnect and device.
+    pub rating: Known<Current>,
+    /// What its conductors may carry.
+    pub conductors: Known<Current>,
+    /// Load that runs for three hours or more.
+    pub continuous: Known<Current>,
+    /// Other load.
+    pub other: Known<Current>,
+    /// A one-family dwelling with a three-wire service.
+    pub one_family: bool,
+}
+
+/// What becomes of it.
+#[derive(Debug, Clone)]
+pub struct ServiceCapacity {
+    /// What rating and conductors must reach.
+    pub required: Known<Current>,
+    /// What the smaller of them has beyond that; negative where it has not.
+    pub left: Known<Current>,
+    /// What is not met, in words; empty where it holds.
+    pub failures: Vec<String>,
+}
+
+/// Whether a service carries its load.
+///
+/// # Errors
+/// A current that is no number or negative.
+pub fn service_capacity(service: &Service) -> Result<ServiceCapacity, NotCovered> {
+    sane(CLAUSE, &service.rating)?;
+    sane(CLAUSE, &service.conductors)?;
+    let required = continuous_load::required(Carrier::Service, &service.continuous, &service.other, false)?;
+    let least = Known::smallest(
+        "I_least",
+        "smaller of rating and conductors",
+        &[service.rating.clone(), service.conductors.clone()],
+    );
+    let least = least.ok_or_else(|| NotCovered::new(CLAUSE, "no service"))?;
+    let left = formula!("I_left", "what is left", [least, required] => least - required);
+    let mut failures = Vec::new();
+    for (what, has) in [("the rating", &service.rating), ("what the conductors carry", &service.conductors)] {
+        if has.value() < required.value() {
+            failures.push(format!("{what}, {}, is below {}", has.value(), required.value()));
+        }
+    }
+    let device = overcurrent_device::largest(&service.conductors, false);
+    if !device.is_ok_and(|device| service.rating.value() <= device.value()) {
+        let (rating, carried) = (service.rating.value(), service.conductors.value());
+        failures.push(format!("a rating of {rating} does not protect conductors of {carried} (240.4)"));
+    }
+    if service.one_family {
+        let floor = load_rule::current("I_min", "service-minimum")?;
+        if service.rating.value() < floor.value() {
+            failures.push(format!("a one-family dwelling needs {} at least (230.79(C))", floor.value()));
+        }
+    }
+    Ok(ServiceCapacity { required, left, failures })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::us::testing::{given, near};
+
+    fn service(rating: f64, conductors: f64, continuous: f64, other: f64) -> Service {
+        Service {
+            rating: given(Current::of(rating)),
+            conductors: given(Current::of(conductors)),
+            continuous: given(Current::of(continuous)),
+            other: given(Current::of(other)),
+            one_family: true,
+        }
+    }
+
+    #[test]
+    fn by_hand() {
+        let fine = service_capacity(&service(200.0, 200.0, 120.0, 30.0)).unwrap();
+        assert!(fine.failures.is_empty());
+        near(&fine.left, 20.0);
+        let over = service_capacity(&service(200.0, 200.0, 150.0, 30.0)).unwrap();
+        assert_eq!(over.failures.len(), 2);
+        near(&over.left, -17.5);
+        // 200 A before conductors of 150 A: the next rating above 150 A is 150 A itself
+        assert_eq!(service_capacity(&service(200.0, 150.0, 0.0, 100.0)).unwrap().failures.len(), 1);
+        // 1000 A before conductors of 950 A: above 800 A no next size up
+        assert_eq!(service_capacity(&service(1000.0, 950.0, 0.0, 100.0)).unwrap().failures.len(), 1);
+        assert_eq!(service_capacity(&service(60.0, 65.0, 0.0, 50.0)).unwrap().failures.len(), 1);
+        assert!(service_capacity(&service(f64::NAN, 65.0, 0.0, 50.0)).is_err());
+    }
+}

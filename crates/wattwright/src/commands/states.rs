@@ -1,0 +1,226 @@
+//! `states`: what flows in every state that the gear can reach, and the margin ledger, tightest first.
+
+use std::fmt::Write as _;
+
+use assess::{CornerDetail, RelayShare, StateDetail};
+use design::{Design, design, prepare};
+use dossier::{CAUTIONS, Dossier};
+use quantity::{Leg, Quantity};
+use serde_json::{Value, json};
+
+use crate::Status;
+use crate::cli::States;
+use crate::output;
+
+pub(crate) fn run(args: &States, json: bool) -> Status {
+    let (loaded, assessment) = match super::assessed(&args.site, args.stage.as_deref(), json) {
+        Ok(both) => both,
+        Err(status) => return status,
+    };
+    let prepared = match prepare(&loaded.site, &loaded.catalog, &assessment) {
+        Ok(prepared) => prepared,
+        Err(refused) => {
+            return super::prove::no_design("wattwright-states/1", &refused, &loaded.sources, json);
+        }
+    };
+    let designed = design(&prepared);
+    let states = assess::detail(&designed.case, true);
+    let dossier = Dossier::new(&loaded.site, &assessment, Ok(&designed));
+    if json {
+        output::say_json(&to_json(&dossier, &designed, &states));
+    } else {
+        output::say(&text(&loaded.site.name.value, &designed, &states, args.all));
+        if dossier.fails() {
+            output::say("the design does not hold: see `wattwright check`");
+        }
+        output::say(&CAUTIONS.join("\n"));
+    }
+    if dossier.fails() { Status::Findings } else { Status::Fine }
+}
+
+fn text(site: &str, design: &Design<'_>, states: &[StateDetail], all: bool) -> String {
+    let case = &design.case;
+    let units = case.formation.units();
+    let s = if units == 1 { "" } else { "s" };
+    let mut out = format!("{site} · {units} unit{s} · {}\n", case.layout.word());
+    let _ = writeln!(
+        out,
+        "{} settled states; {} differ in name or current. Amperes at nominal voltage; parts of all units together.",
+        design.assessed.states_found,
+        states.len()
+    );
+    let legs = case.system().legs();
+    for (k, state) in states.iter().enumerate() {
+        let _ = writeln!(out, "\n{}. {}", k + 1, state.name);
+        lines(&mut out, "   ", &state.situation);
+        if state.steps.len() > 1 {
+            lines(&mut out, "   by ", &state.steps.get(1..).unwrap_or_default().join("; "));
+        }
+        match state.more_like_it {
+            0 => {}
+            1 => out.push_str("   and one more state in which the same flows\n"),
+            n => {
+                let _ = writeln!(out, "   and {n} more states in which the same flows");
+            }
+        }
+        for corner in &state.corners {
+            corner_text(&mut out, design, corner, legs);
+        }
+    }
+    let ledger = &design.assessed.ledger;
+    let shown = if all { ledger.margins.len() } else { 20.min(ledger.margins.len()) };
+    let _ = writeln!(out, "\nmargin ledger, tightest first ({shown} of {})", ledger.margins.len());
+    for m in ledger.tightest().into_iter().take(shown) {
+        let head = format!("  {:>6}  ", output::share(m.share(), m.holds()));
+        let what = format!(
+            "{}: {} {} of {} [{}]",
+            m.part, m.what, m.value.amount.text, m.limit.amount.text, m.state
+        );
+        lines(&mut out, &head, &what);
+    }
+    if shown < ledger.margins.len() {
+        out.push_str("  the rest: --all\n");
+    }
+    out
+}
+
+/// Words in lines that fit a terminal, the first behind a head, the others behind as much space.
+fn lines(out: &mut String, head: &str, text: &str) {
+    let indent = head.chars().count();
+    for (k, line) in output::wrapped(text, 104_usize.saturating_sub(indent)).iter().enumerate() {
+        let _ = if k == 0 { writeln!(out, "{head}{line}") } else { writeln!(out, "{:indent$}{line}", "") };
+    }
+}
+
+fn volts(volts: &[Option<f64>; 3], legs: &[Leg]) -> Option<String> {
+    let each: Vec<String> = legs
+        .iter()
+        .filter_map(|l| volts.get(l.index()).copied().flatten())
+        .map(|v| format!("{v:.1}"))
+        .collect();
+    (!each.is_empty()).then(|| format!("{} V", each.join(" / ")))
+}
+
+fn corner_text(out: &mut String, design: &Design<'_>, corner: &CornerDetail, legs: &[Leg]) {
+    if let Some(problem) = &corner.problem {
+        lines(out, &format!("   {}: ", corner.word), &format!("NO ANSWER: {problem}"));
+        return;
+    }
+    if corner.parts.is_empty() {
+        let _ = writeln!(out, "   {}: nothing flows", corner.word);
+        return;
+    }
+    let panel = volts(&corner.panel_v, legs).map_or("dead".to_owned(), |v| {
+        let low = assess::lowest_share(&design.case, &corner.panel_v).unwrap_or(f64::NAN);
+        format!("{v} ({:.1} % of nominal)", 100.0 * low)
+    });
+    let head: String = legs.iter().map(|leg| format!("{:>9}", leg.to_string())).collect();
+    let _ = writeln!(out, "   {:<34}{head}        N   backup panel {panel}", corner.word);
+    for part in corner.parts.iter().filter(|p| !p.role.ends_with("conductor")) {
+        let each: String = legs
+            .iter()
+            .map(|leg| part.legs_a.get(leg.index()).copied().unwrap_or(f64::NAN))
+            .map(|a| format!("{a:>9.1}"))
+            .collect();
+        let _ = writeln!(out, "     {:<32}{each}{:>9.1}", part.name, part.neutral_a);
+    }
+    if let Some((least, most)) = corner.unit_a {
+        let limited = match corner.at_limit {
+            0 => String::new(),
+            n => format!("; {n} at the current limit"),
+        };
+        let _ = writeln!(out, "     each unit's bridge: {least:.1} to {most:.1} A a leg{limited}");
+    }
+    for share in &corner.relays {
+        let _ = writeln!(out, "     {}", relay_text(share));
+    }
+}
+
+fn relay_text(share: &RelayShare) -> String {
+    let draws = share.draws.as_ref().map_or(String::new(), |d| {
+        format!("; over 10,000 draws half under {}, 99 % under {}", d.median.value(), d.p99.value())
+    });
+    format!("hottest relay on {}: up to {}{draws}", share.leg, share.corner.value())
+}
+
+fn number(value: f64) -> Value {
+    derivation::number(value)
+}
+
+fn to_json(dossier: &Dossier<'_>, design: &Design<'_>, states: &[StateDetail]) -> Value {
+    let legs = design.case.system().legs();
+    let by_leg = |of: &dyn Fn(usize) -> Value| -> Value {
+        legs.iter().map(|leg| (leg.to_string(), of(leg.index()))).collect::<serde_json::Map<_, _>>().into()
+    };
+    let volts = |v: &[Option<f64>; 3]| {
+        by_leg(&|k| {
+            v.get(k).copied().flatten().map_or(Value::Null, |v| json!({ "value": number(v), "unit": "V" }))
+        })
+    };
+    let ampere = |a: f64| json!({ "value": number(a), "unit": "A" });
+    let corner = |c: &CornerDetail| {
+        let parts: Vec<Value> = c
+            .parts
+            .iter()
+            .map(|p| {
+                json!({
+                    "part": p.role,
+                    "name": p.name,
+                    "current": by_leg(&|k| p.legs_a.get(k).map_or(Value::Null, |a| ampere(*a))),
+                    "neutral": ampere(p.neutral_a),
+                })
+            })
+            .collect();
+        let relays: Vec<Value> = c
+            .relays
+            .iter()
+            .map(|r| {
+                json!({
+                    "leg": r.leg.to_string(),
+                    "largest_possible": ampere(r.corner.value().si()),
+                    "draws": r.draws.as_ref().map(|d| json!({
+                        "median": ampere(d.median.value().si()),
+                        "not_exceeded_in_95_percent": ampere(d.p95.value().si()),
+                        "not_exceeded_in_99_percent": ampere(d.p99.value().si()),
+                        "largest": ampere(d.largest.value().si()),
+                    })),
+                })
+            })
+            .collect();
+        json!({
+            "while": c.word,
+            "problem": c.problem,
+            "backup_panel": volts(&c.panel_v),
+            "main_panel": volts(&c.main_v),
+            "parts": parts,
+            "unit_least": c.unit_a.map(|(least, _)| ampere(least)),
+            "unit_most": c.unit_a.map(|(_, most)| ampere(most)),
+            "units_at_limit": c.at_limit,
+            "relays": relays,
+            "mismatch": if c.residual_a.is_finite() { ampere(c.residual_a) } else { Value::Null },
+        })
+    };
+    let all: Vec<Value> = states
+        .iter()
+        .map(|s| {
+            json!({
+                "name": s.name,
+                "situation": s.situation,
+                "steps": s.steps,
+                "more_like_it": s.more_like_it,
+                "corners": s.corners.iter().map(&corner).collect::<Vec<_>>(),
+            })
+        })
+        .collect();
+    let check = dossier::check_json(dossier);
+    json!({
+        "schema": "wattwright-states/1",
+        "site": check["site"],
+        "verdict": check["verdict"],
+        "states_found": design.assessed.states_found,
+        "states": all,
+        "margins": check["margins"],
+        "derivations": check["derivations"],
+        "cautions": check["cautions"],
+    })
+}
