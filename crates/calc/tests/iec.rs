@@ -44,6 +44,8 @@ fn cables_by_hand() {
     let drop = "loaded=2; section_mm2=4; length=30 m; current_a=20";
     near(number("cable-voltage-drop", drop, "drop_v"), 6.75);
     near(number("cable-voltage-drop", drop, "total_pct"), 2.934_782_6);
+    let direct = "build=flexible; insulation=XLPE; section_mm2=70; length_m=3; current_a=100; nominal_v=48; limit_pct=1";
+    near(number("direct-voltage-drop", direct, "drop_v"), 0.208_096_32);
 }
 
 /// The choice passes the calculations that it joins.
@@ -127,6 +129,8 @@ fn arrays_by_hand() {
     let found = outcome("array-overcurrent", array).unwrap();
     assert_eq!(found.get("holds").unwrap().json(), false);
     near(found.number("reverse_a").unwrap(), 30.0);
+    let supply = "strings=3; short_circuit_a=10; module_most_a=20";
+    near(number("solar-supply-overcurrent", supply, "reverse_a"), 25.0);
     near(number("unbalance-derating", "rated=10 kW; line=400 V, 392 V, 408 V", "power_w"), 9500.0);
     let kind = outcome("residual-current-type", "simple_separation=no; no_dc_declared=no").unwrap();
     assert_eq!(kind.get("type").unwrap().json(), "B");

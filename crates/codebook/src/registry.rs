@@ -139,6 +139,7 @@ registered! {
     cable_ampacity,
     overload_coordination,
     cable_voltage_drop,
+    direct_voltage_drop,
     neutral_section,
     protective_conductor,
     bonding_section,
@@ -151,6 +152,7 @@ registered! {
     breaker_discrimination,
     array_voltage,
     array_overcurrent,
+    solar_supply_overcurrent,
     residual_current_type,
     unbalance_derating,
 }

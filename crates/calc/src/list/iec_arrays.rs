@@ -3,6 +3,7 @@
 use codebook::iec::array_overcurrent::{ArrayFacts, array_overcurrent};
 use codebook::iec::array_voltage::{Cold, array_voltage};
 use codebook::iec::residual_current_type::{ResidualType, residual_current_type};
+use codebook::iec::solar_supply_overcurrent::{StringFacts, solar_supply_overcurrent};
 use codebook::iec::unbalance_derating::unbalance_derating;
 
 use super::yes;
@@ -13,7 +14,7 @@ use crate::outcome::Results;
 use crate::spec::{Calculation, InputSpec as In, OutputSpec as Out};
 
 pub(super) fn all() -> Vec<Calculation> {
-    vec![voltage(), overcurrent(), residual(), motor()]
+    vec![voltage(), overcurrent(), supply(), residual(), motor()]
 }
 
 fn voltage() -> Calculation {
@@ -102,6 +103,52 @@ fn overcurrent() -> Calculation {
                 .known("reverse_a", &found.reverse.value)
                 .known("string_conductor_a", &found.string_conductor)
                 .known("array_conductor_a", &found.array_conductor))
+        },
+    }
+}
+
+fn supply() -> Calculation {
+    Calculation {
+        id: "solar-supply-overcurrent",
+        purpose: "Overcurrent devices of strings in an installation (IEC 60364-7-712)",
+        inputs: vec![
+            In::number("strings", M::NUMBER, "strings in parallel").within(1.0, 10_000.0),
+            In::number(
+                "short_circuit_a",
+                M::DC_AMPERE,
+                "short-circuit current of a module at standard conditions",
+            ),
+            In::number("module_most_a", M::DC_AMPERE, "largest overcurrent device that the module bears"),
+            In::number(
+                "factor",
+                M::NUMBER,
+                "factor on the short-circuit current; else 1.25, more for modules lit from behind",
+            )
+            .within(1.25, 3.0)
+            .if_given(),
+            In::number("device_a", M::DC_AMPERE, "device of each string, where there is one").if_given(),
+        ],
+        outputs: vec![
+            Out::new("holds", M::WORD, "all that is needed is there and fits"),
+            Out::new("needed", M::WORD, "strings need devices"),
+            Out::new("reverse_a", M::DC_AMPERE, "reverse current that the other strings drive"),
+            Out::new("bears_a", M::DC_AMPERE, "reverse current that a module bears"),
+            Out::new("largest_a", M::DC_AMPERE, "largest current of a module"),
+        ],
+        run: |given| {
+            let found = solar_supply_overcurrent(&StringFacts {
+                strings: given.one("strings", "N")?,
+                short_circuit: given.one("short_circuit_a", "I_sc")?,
+                module_most: given.one("module_most_a", "I_ocpr")?,
+                factor: given.has("factor").then(|| given.one("factor", "K_I")).transpose()?,
+                device: given.has("device_a").then(|| given.one("device_a", "I_n")).transpose()?,
+            })?;
+            Ok(Results::default()
+                .flag("holds", found.holds)
+                .flag("needed", found.needed)
+                .known("reverse_a", &found.reverse.value)
+                .known("bears_a", &found.reverse.limit)
+                .known("largest_a", &found.largest))
         },
     }
 }

@@ -2,7 +2,8 @@
 
 use codebook::iec::adiabatic_withstand::{Fault, adiabatic_withstand, least_section};
 use codebook::iec::bonding_section::{Bond, bonding_section};
-use codebook::iec::conductor_resistance::conductor_resistance;
+use codebook::iec::conductor_resistance::{ConductorResistance, conductor_resistance};
+use codebook::iec::direct_voltage_drop::direct_voltage_drop;
 use codebook::iec::neutral_section::{NeutralFacts, neutral_section};
 use codebook::iec::protective_conductor::{Place, ProtectiveFacts, protective_conductor};
 use derivation::Known;
@@ -21,7 +22,7 @@ const PROTECTIVE: &[&str] =
     &["pe-in-cable-PVC", "pe-in-cable-XLPE", "pe-apart-PVC", "pe-apart-XLPE", "pe-bare"];
 
 pub(super) fn all() -> Vec<Calculation> {
-    vec![neutral(), protective(), bonding(), heat(), resistance()]
+    vec![neutral(), protective(), bonding(), heat(), resistance(), direct_drop()]
 }
 
 fn metal(given: &Given) -> Result<Metal, CalcError> {
@@ -218,11 +219,60 @@ fn resistance() -> Calculation {
             Out::new("cold_ohm_per_km", M::OHM_PER_KM, "at 20 degC"),
         ],
         run: |given| {
-            let section: Known<Section> = given.one("section_mm2", "S")?;
-            let insulation = choice(given, "insulation", Insulation::read)?;
-            let build = choice(given, "build", Build::read)?;
-            let found = conductor_resistance(metal(given)?, build, insulation, section.value())?;
+            let found = one_conductor(given)?;
             Ok(Results::default().known("hot_ohm_per_km", &found.hot).known("cold_ohm_per_km", &found.cold))
+        },
+    }
+}
+
+fn conductor_inputs() -> Vec<In> {
+    vec![
+        metal_input(),
+        In::word("build", "class 2 (stranded) or class 5 (flexible), plain or metal-coated", Build::WORDS)
+            .or("stranded"),
+        In::word("insulation", "PVC to 70 degC, XLPE (and EPR) to 90 degC", Insulation::WORDS),
+        In::number("section_mm2", M::SQUARE_MM, "nominal section"),
+    ]
+}
+
+fn one_conductor(given: &Given) -> Result<ConductorResistance, CalcError> {
+    let section: Known<Section> = given.one("section_mm2", "S")?;
+    let insulation = choice(given, "insulation", Insulation::read)?;
+    let build = choice(given, "build", Build::read)?;
+    Ok(conductor_resistance(metal(given)?, build, insulation, section.value())?)
+}
+
+fn direct_drop() -> Calculation {
+    let mut inputs = conductor_inputs();
+    inputs.extend([
+        In::number("sets", M::NUMBER, "conductors in parallel each way").within(1.0, 50.0).or("1"),
+        In::number("length_m", M::METRE, "length one way"),
+        In::number("current_a", M::DC_AMPERE, "direct current"),
+        In::number("nominal_v", M::DC_VOLT, "nominal voltage"),
+        In::number("limit_pct", M::PERCENT, "drop that is allowed, of nominal").within(0.0, 100.0),
+    ]);
+    Calculation {
+        id: "direct-voltage-drop",
+        purpose: "Voltage drop of a cable with direct current, hot conductors (IEC 60228)",
+        inputs,
+        outputs: vec![
+            Out::new("holds", M::WORD, "the drop keeps its limit"),
+            Out::new("drop_v", M::DC_VOLT, "voltage drop of both conductors"),
+            Out::new("drop_pct", M::PERCENT, "voltage drop, of nominal"),
+        ],
+        run: |given| {
+            let found = direct_voltage_drop(
+                &one_conductor(given)?.hot,
+                &given.one("length_m", "L")?,
+                &given.one("current_a", "I")?,
+                &given.one("sets", "n")?,
+                &given.one("nominal_v", "U")?,
+                &given.one("limit_pct", "du_max")?,
+            )?;
+            Ok(Results::default()
+                .flag("holds", found.share.holds)
+                .known("drop_v", &found.drop)
+                .known("drop_pct", &found.share.value))
         },
     }
 }

@@ -215,13 +215,20 @@ fn second_fault() -> Calculation {
 
 fn island() -> Calculation {
     let mut inputs = vec![
-        In::yes_no("bonded", "neutral and protective conductor are bonded at the island's source"),
+        In::yes_no(
+            "bonded",
+            "neutral and protective conductor are bonded at the island's source; TT: its neutral is earthed",
+        ),
         In::word("earthing", "system earthing", Earthing::WORDS).or("TN"),
         circuit_input(),
         to_earth_input(),
         In::number("loop_ohm", M::OHM, "impedance of the fault loop, hot"),
-        In::number("protective_ohm", M::OHM, "protective conductor from the fault to the main terminal")
-            .within(0.0, 1e6),
+        In::number(
+            "protective_ohm",
+            M::OHM,
+            "protective conductor from the fault to the main terminal; TT: and the electrode",
+        )
+        .within(0.0, 1e6),
         In::number("least_a", M::AMPERE, "least current that the source gives into a fault").within(0.0, 1e6),
         In::number("most_a", M::AMPERE, "most current that it gives").within(0.0, 1e6),
         In::number("lasts_s", M::SECOND, "time for which it gives it").within(0.0, 1e5),
@@ -234,7 +241,8 @@ fn island() -> Calculation {
             "time in which the device opens at disconnecting_a; 0.1 s with mcb_type",
         )
         .if_given(),
-        In::number("residual_a", M::AMPERE, "rated residual current, where there is a device").if_given(),
+        In::number("residual_a", M::AMPERE, "rated residual current, where there is a device after the bond")
+            .if_given(),
         In::yes_no("delayed", "that device is time-delayed, type S").or("no"),
     ];
     inputs.extend(opening_inputs());

@@ -217,4 +217,40 @@ mod tests {
             }
         }
     }
+
+    proptest::proptest! {
+        /// Wherever a cable lies: what is chosen passes, a larger current, a hotter place or more company never
+        /// asks for less.
+        #[test]
+        fn harder_never_asks_for_less(
+            a in 1.0f64..400.0,
+            more in 1.0f64..2.0,
+            method in proptest::sample::select(Method::ALL),
+            degc in 10.0f64..60.0,
+            hotter in 0.0f64..15.0,
+            beside in 0u8..6,
+            fuse in proptest::bool::ANY,
+        ) {
+            let device = if fuse { Device::FuseGg } else { Device::Breaker };
+            let choose = |a: f64, degc: f64, beside: u8| {
+                let mut w = wanted(a, device);
+                w.run.cable.insulation = Insulation::Xlpe;
+                w.run.cable.method = method;
+                w.run.ambient = given(quantity::Temperature::of(degc));
+                w.run.soil = Some(given(quantity::SoilResistivity::of(1.5)));
+                w.run.together = (beside > 0).then_some(Together::Air(Layout::Bunched));
+                w.run.beside = given(Ratio::of(f64::from(beside)));
+                conductor_choice(&w).ok()
+            };
+            let section = |c: &Conductor| c.section.value();
+            if let Some(base) = choose(a, degc, beside) {
+                proptest::prop_assert!(base.device.value().si() >= a && base.overload.holds());
+                proptest::prop_assert!(base.ampacity.capacity.value() >= base.device.value());
+                for harder in [choose(a * more, degc, beside), choose(a, degc + hotter, beside), choose(a, degc, beside + 1)] {
+                    // refused is never less
+                    proptest::prop_assert!(harder.is_none_or(|harder| section(&harder) >= section(&base)));
+                }
+            }
+        }
+    }
 }

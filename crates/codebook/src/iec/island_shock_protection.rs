@@ -14,10 +14,11 @@
 //! Passing: 40 A of source current and a 30 mA residual current device: 0.04 s. Failing: 40 A, a breaker that asks for
 //! 160 A, no residual current device, a source that holds 40 A for 10 s and 2 ohm of protective conductor: 80 V.
 //! ## Limits of our reading
-//! Neutral and protective conductor must be bonded at the island's source, else it is an IT system and refused here. A
-//! source that gives up before a device has opened is taken as no help to the device. Touch voltage is that along the
-//! protective conductor; a person beside it may bridge less. Discrimination is lost where the source collapses: a
-//! fault in one branch darkens the island.
+//! Neutral and protective conductor must be bonded at the island's source (in a TT system the neutral must be earthed
+//! there), else it is an IT system and refused here. A residual current device must lie after that bond: before it, it
+//! sees no fault. A source that gives up before a device has opened is taken as no help to the device. Touch voltage
+//! is that within the bonded building; in a TT system the electrode of the exposed parts belongs to the protective
+//! conductor. Discrimination is lost where the source collapses: a fault in one branch darkens the island.
 //! ## Source
 //! All from memory but the times: two sources agree at 230 V; break times of residual current devices: one source.
 
@@ -54,7 +55,7 @@ pub struct Residual {
 /// A circuit of an island.
 #[derive(Debug, Clone)]
 pub struct IslandFacts {
-    /// Neutral and protective conductor are bonded at the source of the island.
+    /// Neutral and protective conductor are bonded at the source of the island; TT: its neutral is earthed there.
     pub bonded: bool,
     /// TN or TT.
     pub earthing: Earthing,
@@ -64,7 +65,8 @@ pub struct IslandFacts {
     pub to_earth: Known<PhaseVoltage>,
     /// Fault loop, hot.
     pub loop_ohm: Known<Resistance>,
-    /// Protective conductor from the fault back to the main earthing terminal.
+    /// Protective conductor from the fault back to the main earthing terminal; TT: with the electrode of the exposed
+    /// parts.
     pub protective_ohm: Known<Resistance>,
     /// Least current that the source gives into a fault, RMS.
     pub least: Known<Current>,
@@ -76,7 +78,7 @@ pub struct IslandFacts {
     pub collapses: Option<Known<Duration>>,
     /// Overcurrent device of the circuit.
     pub breaker: Option<Opening>,
-    /// Residual current device of the circuit.
+    /// Residual current device of the circuit, after the bond.
     pub residual: Option<Residual>,
 }
 

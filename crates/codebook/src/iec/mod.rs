@@ -10,6 +10,7 @@ pub mod cable_ampacity;
 pub mod cable_voltage_drop;
 pub mod conductor_choice;
 pub mod conductor_resistance;
+pub mod direct_voltage_drop;
 pub mod disconnection_time;
 pub mod island_shock_protection;
 pub mod neutral_section;
@@ -17,6 +18,7 @@ pub mod overload_coordination;
 pub mod protective_conductor;
 pub mod rated_currents;
 pub mod residual_current_type;
+pub mod solar_supply_overcurrent;
 pub mod unbalance_derating;
 
 pub use cable_ampacity::{Ampacity, CableRun, cable_ampacity};
