@@ -2,7 +2,8 @@
 
 use derivation::{Known, formula};
 use plant::full::{NeutralPath, PartKind};
-use quantity::{Current, Leg, Length, Quantity, Temperature};
+use quantity::{Current, Leg, Length, Quantity, Temperature, Wire};
+use reading::Placed;
 
 use crate::flowing::{Corner, Flowing};
 use crate::parts::WorstParts;
@@ -42,6 +43,8 @@ pub struct Run {
     pub wanted: For,
     /// What flows in its worst state.
     pub carried: Known<Current>,
+    /// Size and sets as the site fixes them.
+    pub fixed: Option<(Placed<Wire>, u32)>,
     /// Length, one way.
     pub length: Known<Length>,
     /// Highest temperature round it.
@@ -91,11 +94,17 @@ pub(crate) fn runs(case: &Case<'_>, flowing: &Flowing<'_, '_>, worst: &WorstPart
             device: device.clone(),
             wanted,
             carried,
+            fixed: fixed(case, role),
             length: length.clone(),
             ambient: ambient(case, role),
         });
     }
     all
+}
+
+fn fixed(case: &Case<'_>, role: &str) -> Option<(Placed<Wire>, u32)> {
+    let wish = case.site.conductors.iter().find(|c| c.part.value == role)?;
+    Some((wish.size.clone()?, wish.sets.as_ref().map_or(1, |sets| sets.value)))
 }
 
 /// The room's highest temperature; for the run to the backup panel also that outdoors, since it leaves the room.

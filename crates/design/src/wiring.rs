@@ -115,6 +115,21 @@ fn choose(case: &Case<'_>, assessed: &Assessed) -> (Vec<Wire>, Vec<Finding>) {
             Err(refused) => found.push(not_covered(case, run, &refused)),
         }
     }
+    for wish in &case.site.conductors {
+        if !assessed.runs.iter().any(|run| run.role == wish.part.value) {
+            let known: Vec<&str> = assessed.runs.iter().map(|run| run.role.as_str()).collect();
+            found.push(
+                Finding::new(
+                    "conductor-unknown",
+                    Severity::Error,
+                    "conductors",
+                    format!("the plant has no conductor run \"{}\"", wish.part.value),
+                )
+                .at(Some(&wish.part.place), "no such run")
+                .fix(format!("known: {}", known.join(", "))),
+            );
+        }
+    }
     for wire in wires.iter().filter(|w| w.drop.value() > Ratio::of(DROP_SHARE)) {
         let limit = Known::factor(
             "u",
@@ -195,12 +210,15 @@ fn device_small(case: &Case<'_>, run: &Run, required: &Known<Current>) -> Option
 }
 
 fn not_covered(case: &Case<'_>, run: &Run, refused: &NotCovered) -> Finding {
+    let fixed = run.fixed.as_ref().map(|(wire, _)| &wire.place);
+    let what =
+        if fixed.is_some() { "the fixed conductor does not pass" } else { "no conductor could be chosen" };
     Finding::new(
         "conductor-not-covered",
         Severity::NotCovered,
         run.role.clone(),
-        format!("{}: no conductor could be chosen: {}", run.name, refused.reason),
+        format!("{}: {what}: {}", run.name, refused.reason),
     )
     .by(refused.clause.clone())
-    .at(Some(&case.site.group.place), "this group")
+    .at(fixed.or(Some(&case.site.group.place)), if fixed.is_some() { "this size" } else { "this group" })
 }

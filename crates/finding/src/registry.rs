@@ -61,6 +61,12 @@ const KINDS: &[Kind] = &[
         remedies: "what the finding names: another place, another length, a conductor of your own",
     },
     Kind {
+        id: "conductor-unknown",
+        title: "A conductor run that the plant does not have",
+        why: "A length or size that is given for it reaches nothing.",
+        remedies: "the name that `check --json` gives the run",
+    },
+    Kind {
         id: "conductor-unprotected",
         title: "A conductor is not protected from a source",
         why: "In some state that the gear can reach, a closed way leads from the source to the conductor past no breaker rated for it (P6 of the interlock proof). Service conductors, taps and conductors that only a source of limited current feeds are exempt by a named clause.",

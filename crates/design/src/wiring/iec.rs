@@ -3,11 +3,13 @@
 use assess::{Case, For, Run};
 use codebook::NotCovered;
 use codebook::iec::cable_ampacity::CableRun;
-use codebook::iec::conductor_choice::{Wanted, conductor_choice};
+use codebook::iec::conductor_choice::{Conductor, Wanted, conductor_choice};
+use codebook::iec::conductor_resistance::conductor_resistance;
 use codebook::iec::protective_conductor::{Place, ProtectiveFacts, protective_conductor};
 use derivation::{Known, formula};
-use quantity::{Quantity, Ratio};
-use tables::iec::cable::{Cable, Insulation, Loaded23, Metal, Method};
+use quantity::{Quantity, Ratio, Section, Wire};
+use reading::Placed;
+use tables::iec::cable::{Build, Cable, Insulation, Loaded23, Metal, Method};
 use tables::iec::device::Device;
 use tables::iec::heat::Use;
 
@@ -30,7 +32,7 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
     );
     // the rules make the device the next rated current of the design current: with the device that is there as the
     // design current, conductor and device fit whatever flows below it
-    let found = conductor_choice(&Wanted {
+    let mut found = conductor_choice(&Wanted {
         design: run.device.clone(),
         device: if run.device.value().si() <= LARGEST_MCB_A { Device::Mcb } else { Device::Breaker },
         run: CableRun {
@@ -45,6 +47,9 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
         least: None,
         most_sets: MOST_SETS,
     })?;
+    if let Some((wire, sets)) = &run.fixed {
+        found = fixed(wire, *sets, &cable, found)?;
+    }
     let pe = (run.role != "service.conductor").then(|| {
         protective_conductor(&ProtectiveFacts {
             line: found.section.clone(),
@@ -78,4 +83,29 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
         why: found.section.node().clone(),
         from: pe.iter().map(|pe| pe.section.node().clone()).chain([found.device.node().clone()]).collect(),
     })
+}
+
+/// A section that the site fixes: the smallest that passes, or a larger one of as many sets.
+fn fixed(wire: &Placed<Wire>, sets: u32, cable: &Cable, found: Conductor) -> Result<Conductor, NotCovered> {
+    const CLAUSE: &str = "IEC 60364-4-43:2008 433.1";
+    let smallest = found.sets.value().si();
+    if (f64::from(sets) - smallest).abs() > 0.5 {
+        let reason = format!("{sets} sets are fixed, the smallest choice has {smallest}: not judged");
+        return Err(NotCovered::new(CLAUSE, reason));
+    }
+    let Wire::Mm2(mm2) = wire.value else {
+        return Err(NotCovered::new(CLAUSE, format!("{} is no section of IEC 60228", wire.value)));
+    };
+    let section = Section::of(mm2);
+    if section < found.section.value() {
+        let least = found.section.value();
+        let reason = format!(
+            "{section} is fixed; the smallest that passes is {least}: {}",
+            found.section.node().source()
+        );
+        return Err(NotCovered::new(CLAUSE, reason));
+    }
+    let resistance = conductor_resistance(cable.metal, Build::Stranded, cable.insulation, section)?;
+    let section = Known::input("S", "section of each conductor, fixed", section, &wire.place);
+    Ok(Conductor { section, resistance, ..found })
 }
