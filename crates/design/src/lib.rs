@@ -6,6 +6,7 @@
 mod arrangement;
 mod candidate;
 mod checks;
+mod connection;
 mod decision;
 mod formation;
 mod gear;

@@ -116,3 +116,19 @@ fn a_fixed_conductor_is_checked_and_its_ground_grows_with_it() {
     let prepared = world.prepared();
     assert_eq!(failing(&design(&prepared)), ["conductor-unknown"]);
 }
+
+/// NEC 2023 705.12(B)(2): a main of 200 A on a busbar of 200 A leaves 40 A at the far end, so 32 A of output and, on two
+/// legs of 120 V, 7.68 kW. The tool sets the export to that and says what it rests on; an export fixed by rating fails.
+#[test]
+fn the_busbar_limits_the_export() {
+    let mut text = site("25 degC");
+    text.panels[0] = "[[panel]]\nid = \"main\"\nbusbar = \"200 A\"\nmain_breaker = \"200 A\"".to_owned();
+    text.rest = "[utility]\nexport = \"full\"".to_owned();
+    let world = text.world();
+    let prepared = world.prepared();
+    let design = design(&prepared);
+    assert_eq!(failing(&design), [""; 0]);
+    assert!((design.case.settings.export_limit.value().si() - 7680.0).abs() < 1e-6);
+    let said = support::found(&design, "busbar-conditions");
+    assert!(said.message.contains("705.13") && said.message.contains("7.68 kW"), "{}", said.message);
+}

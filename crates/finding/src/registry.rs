@@ -37,6 +37,24 @@ const KINDS: &[Kind] = &[
         remedies: "State the legs of the larger loads, or take the placement as it is.",
     },
     Kind {
+        id: "busbar-conditions",
+        title: "The busbar holds under conditions",
+        why: "At the point of connection two supplies can load a busbar beyond its rating; the clause takes it with conditions that only the site and the units' listing can meet.",
+        remedies: "the group's breaker at the far end, listed and locked power control",
+    },
+    Kind {
+        id: "busbar-not-covered",
+        title: "The busbar at the point of connection was not held",
+        why: "What is known of the panel does not reach the clause.",
+        remedies: "busbar and main breaker of the panel that feeds the group",
+    },
+    Kind {
+        id: "busbar-over",
+        title: "The busbar at the point of connection is over its rating",
+        why: "Main and sources together can load a stretch of it beyond its rating without any device seeing it.",
+        remedies: "a lower export limit, a smaller main, a larger busbar, a connection ahead of the service disconnect",
+    },
+    Kind {
         id: "bypass-too-many-units",
         title: "The bypass is not made for so many units",
         why: "Interlocked breakers isolate and bypass only as many units as the family says; more units have more inputs and outputs than the interlock holds.",

@@ -1,0 +1,198 @@
+//! The group as a source on the busbar of the panel that feeds it (US book).
+//!
+//! The group's output to the utility is what the export limit lets out, which a power-control function holds. Without
+//! one the rated output of all bridges counts.
+
+use assess::Case;
+use codebook::NotCovered;
+use codebook::us::busbar_connection::{Busbar, BusbarConnection, busbar_connection, room};
+use derivation::{Known, formula};
+use finding::{Finding, Severity};
+use plant::Layout;
+use quantity::{Current, Leg, Power, Ratio, as_va};
+use site::{Earthing, Panel};
+
+use crate::candidate::Design;
+
+/// The panel on whose busbar the group's input sits, where it states busbar and main breaker.
+fn panel<'a>(case: &Case<'a>) -> Option<(&'a Panel, Known<Current>, Known<Current>)> {
+    let site = case.site;
+    let backup = site.panels.iter().find(|p| p.id.value == site.group.panel.value)?;
+    let feeding = backup.fed_from.as_ref()?;
+    let panel = site.panels.iter().find(|p| p.id.value == feeding.value)?;
+    let busbar = panel.busbar.as_ref()?.known("I_bus", format!("busbar of panel {}", panel.id.value));
+    let main = panel.main_breaker.as_ref().map(|b| b.known("I_main", "its main breaker"));
+    let main =
+        main.or_else(|| site.service.rating.as_ref().map(|r| r.known("I_main", "service ahead of it")))?;
+    Some((panel, busbar, main))
+}
+
+fn us(case: &Case<'_>) -> bool {
+    case.site.service.earthing.value == Earthing::Us && case.layout != Layout::Islanded
+}
+
+/// Largest output current per leg that the busbar takes with the group at the end away from the main; none where the
+/// book does not ask or the panel is not described.
+pub(crate) fn busbar_room(case: &Case<'_>) -> Option<Known<Current>> {
+    let (_, busbar, main) = us(case).then(|| panel(case))??;
+    room(&busbar, &main, true).ok().map(|room| room.source)
+}
+
+/// Rated output of the bridges on a leg.
+fn rated(case: &Case<'_>, leg: Leg) -> Known<Current> {
+    let unit = case.unit;
+    let S_1 =
+        Known::catalog("S_1", "apparent power of one bridge", unit.leg_apparent, &unit.id, "leg apparent");
+    let n = Known::chosen(
+        "n",
+        "units on the leg",
+        Ratio::of(f64::from(case.formation.on(leg))),
+        "formation",
+        Vec::new(),
+    );
+    let U = case.voltage();
+    if unit.leg_control == catalog::LegControl::LineToLine {
+        let two = Known::factor("m", "legs of the bridge", 2.0, "between two lines");
+        return formula!("I_out", "rated output", [S_1, n, U, two] => S_1 * n / U / two);
+    }
+    formula!("I_out", "rated output", [S_1, n, U] => S_1 * n / U)
+}
+
+/// Output that the export limit lets onto a leg with the most units.
+fn limited(case: &Case<'_>) -> Known<Current> {
+    let most = case.system().legs().iter().map(|leg| case.formation.on(*leg)).max().unwrap_or(0);
+    let all: u32 = if case.unit.leg_control == catalog::LegControl::OneLeg {
+        case.formation.units()
+    } else {
+        most * u32::try_from(case.system().legs().len()).unwrap_or(1)
+    };
+    let share = f64::from(most) / f64::from(all.max(1));
+    let P_x = &case.settings.export_limit;
+    let s =
+        Known::chosen("s", "share of the leg with the most units", Ratio::of(share), "formation", Vec::new());
+    let U = case.voltage();
+    formula!("I_x", "export current on the worst leg", [P_x, s, U] => as_va(P_x * s) / U)
+}
+
+fn connect(
+    busbar: &Known<Current>,
+    main: &Known<Current>,
+    source: Known<Current>,
+) -> Result<BusbarConnection, NotCovered> {
+    busbar_connection(&Busbar {
+        rating: busbar.clone(),
+        main: main.clone(),
+        sources: vec![source],
+        source_breakers: None,
+        load_breakers: None,
+        opposite_ends: true,
+        center_fed_dwelling: false,
+    })
+}
+
+/// Holds the busbar, and says what that rests on.
+pub(crate) fn add(design: &mut Design<'_>) {
+    let found = findings(&design.case);
+    design.assessed.ledger.findings.extend(found);
+}
+
+fn findings(case: &Case<'_>) -> Vec<Finding> {
+    let exports = case.settings.export_limit.value() > Power::ZERO;
+    if !us(case) || !exports {
+        return Vec::new();
+    }
+    let place = Some(&case.site.group.place);
+    let Some((panel, busbar, main)) = panel(case) else {
+        return vec![
+            Finding::new("busbar-not-covered", Severity::NotCovered, "main panel",
+                "the group feeds back into a panel whose busbar and main breaker are not stated: 705.12(B) cannot be held")
+                .at(place, "this group")
+                .by("NEC 2023 705.12(B)")
+                .fix("state `busbar` and `main_breaker` of the panel that feeds the backup panel, and `fed_from` of the backup panel"),
+        ];
+    };
+    let part = format!("panel.{}", panel.id.value);
+    let worst = case.system().legs().iter().map(|leg| rated(case, *leg)).collect::<Vec<_>>();
+    let Some(whole) = Known::largest("I_out", "rated output on the worst leg", &worst) else {
+        return Vec::new();
+    };
+    let held = limited(case);
+    let refused = |why: NotCovered| {
+        vec![
+            Finding::new("busbar-not-covered", Severity::NotCovered, part.clone(), why.reason.clone())
+                .by(why.clause.clone())
+                .at(place, "this group"),
+        ]
+    };
+    let whole = match connect(&busbar, &main, whole) {
+        Ok(options) => options,
+        Err(why) => return refused(why),
+    };
+    let held = match connect(&busbar, &main, held) {
+        Ok(options) => options,
+        Err(why) => return refused(why),
+    };
+    if whole.option("full").is_some_and(|o| o.holds) {
+        return Vec::new();
+    }
+    let Some(opposite) = held.option("opposite") else { return Vec::new() };
+    if !opposite.holds {
+        return vec![
+            Finding::new("busbar-over", Severity::Error, part,
+                format!("125 % of the group's output and the main breaker are {} on a busbar that may take {}", opposite.sum.value(), opposite.limit.value()))
+                .measured(opposite.sum.node(), opposite.limit.node())
+                .by(format!("NEC 2023 {}", opposite.clause))
+                .at(panel.busbar.as_ref().map(|b| &b.place), "this busbar")
+                .fix("a lower export limit, a smaller main breaker, a larger busbar, or a connection on the supply side of the service"),
+        ];
+    }
+    let ends = !held.option("full").is_some_and(|o| o.holds);
+    let control = !whole.any;
+    let mut rests = Vec::new();
+    if ends {
+        rests.push("the group's breaker at the end of the busbar away from the main".to_owned());
+    }
+    if control {
+        rests.push(format!(
+            "power control that is listed for it and locked (705.13), set to an export of no more than {}",
+            case.settings.export_limit.value()
+        ));
+    }
+    if rests.is_empty() {
+        return Vec::new();
+    }
+    vec![
+        Finding::new(
+            "busbar-conditions",
+            Severity::Warning,
+            part,
+            format!("the busbar holds by {} with {}", opposite.clause, rests.join(" and ")),
+        )
+        .measured(opposite.sum.node(), opposite.limit.node())
+        .by(format!("NEC 2023 {}", opposite.clause))
+        .at(panel.busbar.as_ref().map(|b| &b.place), "this busbar")
+        .fix("check both on site and in the units' listing; label the breaker as the clause asks"),
+    ]
+}
+
+#[cfg(test)]
+#[allow(clippy::expect_used)]
+mod tests {
+    use quantity::Quantity;
+
+    use super::*;
+
+    /// NEC 2023 705.12(B)(2): 200 A main on a 225 A busbar leave 1.2 x 225 - 200 = 70 A, for sources of 70 / 1.25 = 56 A.
+    #[test]
+    fn room_at_the_far_end_by_hand() {
+        let known = |a: f64| Known::assumed("I", "test", Current::of(a), "test");
+        let far = room(&known(225.0), &known(200.0), true).expect("room");
+        assert!((far.source.value().si() - 56.0).abs() < 1e-9);
+        let held = connect(&known(225.0), &known(200.0), known(50.0)).expect("options");
+        assert!(
+            held.option("opposite").is_some_and(|o| o.holds) && !held.option("full").is_some_and(|o| o.holds)
+        );
+        let over = connect(&known(200.0), &known(200.0), known(41.7)).expect("options");
+        assert!(!over.any);
+    }
+}
