@@ -1,6 +1,7 @@
 //! Why a calculation gives no answer.
 
 use codebook::NotCovered;
+use energy::EnergyError;
 use network::NetworkError;
 use tables::TableError;
 
@@ -126,6 +127,12 @@ impl From<InputError> for CalcError {
 
 impl From<NetworkError> for CalcError {
     fn from(error: NetworkError) -> Self {
+        CalcError::NotCovered(error.to_string())
+    }
+}
+
+impl From<EnergyError> for CalcError {
+    fn from(error: EnergyError) -> Self {
         CalcError::NotCovered(error.to_string())
     }
 }

@@ -1,8 +1,8 @@
 //! The units of keys: each key ends in the suffix of its unit, in which bare numbers are read and results written.
 
 use quantity::{
-    Apparent, Area, Current, Duration, Length, LineVoltage, PhaseVoltage, Power, Quantity, QuantityError,
-    Ratio, Resistance, ShaftPower, Temperature,
+    Apparent, Area, Current, Duration, Irradiance, Irradiation, Length, LineVoltage, PhaseVoltage, Power,
+    Quantity, QuantityError, Ratio, Resistance, ShaftPower, Temperature,
 };
 
 /// A unit of keys.
@@ -28,6 +28,28 @@ fn degrees(text: &str) -> Result<f64, QuantityError> {
     let number = text.trim().trim_end_matches("deg").trim_end_matches('°').trim();
     number.parse().ok().filter(|d: &f64| d.is_finite()).ok_or_else(|| {
         QuantityError::new(format!("\"{text}\" is no angle"), "write degrees, for example \"-120\"")
+    })
+}
+
+/// Air pressure in pascals is no quantity of its own.
+fn pascals(text: &str) -> Result<f64, QuantityError> {
+    let text = text.trim();
+    let units = [("mbar", 100.0), ("hPa", 100.0), ("kPa", 1000.0), ("Pa", 1.0)];
+    let read = units.iter().find_map(|(unit, factor)| {
+        let number = text.strip_suffix(unit)?.trim().parse::<f64>().ok()?;
+        Some(number * factor)
+    });
+    read.filter(|p| p.is_finite()).ok_or_else(|| {
+        QuantityError::new(format!("\"{text}\" is no pressure"), "write a pressure, for example \"820 mbar\"")
+    })
+}
+
+/// Hours that may lie before zero, such as those of a time zone.
+fn hours(text: &str) -> Result<f64, QuantityError> {
+    let number =
+        text.trim().strip_suffix('h').unwrap_or(text).trim().parse().ok().filter(|h: &f64| h.is_finite());
+    number.map(|h| h * 3600.0).ok_or_else(|| {
+        QuantityError::new(format!("\"{text}\" are no hours"), "write hours, for example \"-7 h\"")
     })
 }
 
@@ -87,6 +109,14 @@ measures! {
     SECOND = "_s", "s", 1.0, "30 min", si::<Duration>;
     /// Temperature in degrees Celsius.
     CELSIUS = "_degc", "degC", 1.0, "35 degC", si::<Temperature>;
+    /// Power of radiation in watts per square metre.
+    IRRADIANCE = "_w_m2", "W/m2", 1.0, "800 W/m2", si::<Irradiance>;
+    /// Energy of radiation in watt-hours per square metre.
+    IRRADIATION = "_wh_m2", "Wh/m2", 1.0, "5 kWh/m2", si::<Irradiation>;
+    /// Air pressure in pascals.
+    PASCAL = "_pa", "Pa", 1.0, "820 mbar", pascals;
+    /// Time in hours, before or after zero.
+    HOUR = "_h", "h", 3600.0, "-7 h", hours;
     /// Angle in degrees.
     DEGREE = "_deg", "deg", 1.0, "-120", degrees;
     /// A share in percent.

@@ -226,6 +226,17 @@ quantity! {
     read ["Hz" = 1.0; "kHz" = 1e3], write Trimmed ["Hz" = 1.0]
 }
 quantity! {
+    /// Power of radiation on an area, in watts per square metre.
+    Irradiance, "irradiance", si "W/m2", example "800 W/m2", largest 1e5,
+    read ["W/m2" = 1.0; "kW/m2" = 1e3], write Kept ["W/m2" = 1.0]
+}
+quantity! {
+    /// Energy of radiation on an area, in watt-hours per square metre.
+    Irradiation, "irradiation", si "Wh/m2", example "5 kWh/m2", largest 1e8,
+    // 1 MJ = 1e6 / 3600 Wh
+    read ["Wh/m2" = 1.0; "kWh/m2" = 1e3; "MJ/m2" = 1e6 / 3600.0], write Kept ["Wh/m2" = 1.0, "kWh/m2" = 1e3]
+}
+quantity! {
     /// A plain number: a factor, a power factor, an efficiency.
     Ratio, "number", si "1", example "0.95", largest 1e9,
     read ["%" = 1e-2], write Trimmed ["" = 1.0]
@@ -248,7 +259,9 @@ scalable!(
     Area,
     Mass,
     Frequency,
-    ShaftPower
+    ShaftPower,
+    Irradiance,
+    Irradiation
 );
 
 impl Mul for Ratio {

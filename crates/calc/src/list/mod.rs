@@ -7,7 +7,9 @@ mod measured;
 mod motors;
 mod neutrals;
 mod paths;
+mod planes;
 mod services;
+mod sun;
 mod unbalance;
 mod units;
 
@@ -30,6 +32,8 @@ pub fn calculations() -> Vec<Calculation> {
         units::all(),
         dwellings::all(),
         measured::all(),
+        sun::all(),
+        planes::all(),
     ]
     .into_iter()
     .flatten()
