@@ -13,5 +13,6 @@ pub mod plane;
 pub mod sky;
 pub mod sun;
 pub mod time;
+pub mod weather;
 
 pub use error::EnergyError;
