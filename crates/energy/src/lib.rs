@@ -14,5 +14,6 @@ pub mod sky;
 pub mod sun;
 pub mod time;
 pub mod weather;
+pub mod year;
 
 pub use error::EnergyError;
