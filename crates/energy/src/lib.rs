@@ -9,6 +9,7 @@
 
 pub mod array;
 mod error;
+pub mod outage;
 pub mod plane;
 pub mod sky;
 pub mod sun;

@@ -1,0 +1,106 @@
+//! The map of a step, and of rows of them.
+
+use crate::year::{Design, Series, draw};
+
+/// e -> min(c, a e + g) if e >= n, for the charge; b -> min(hc, b + hg) if b >= hn, for the heat budget.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Map {
+    pub a: f64,
+    pub g: f64,
+    pub n: f64,
+    pub c: f64,
+    pub hg: f64,
+    pub hn: f64,
+    pub hc: f64,
+}
+
+impl Map {
+    /// A row that is never carried.
+    pub const NEVER: Self = Self {
+        a: 1.0,
+        g: 0.0,
+        n: f64::INFINITY,
+        c: f64::INFINITY,
+        hg: 0.0,
+        hn: f64::INFINITY,
+        hc: f64::INFINITY,
+    };
+
+    /// First this, then the other.
+    #[inline]
+    pub fn then(&self, next: &Self) -> Self {
+        let need = |n1: f64, n2: f64, a1: f64, g1: f64, c1: f64| {
+            if c1 < n2 { f64::INFINITY } else { n1.max((n2 - g1) / a1) }
+        };
+        Self {
+            a: self.a * next.a,
+            g: next.a * self.g + next.g,
+            n: need(self.n, next.n, self.a, self.g, self.c),
+            c: next.c.min(next.a * self.c + next.g),
+            hg: self.hg + next.hg,
+            hn: need(self.hn, next.hn, 1.0, self.hg, self.hc),
+            hc: next.hc.min(self.hc + next.hg),
+        }
+    }
+
+    /// Charge and budget after it, if it is carried.
+    #[inline]
+    pub fn apply(&self, charge: f64, budget: f64) -> Option<(f64, f64)> {
+        (charge >= self.n && budget >= self.hn)
+            .then(|| (self.c.min(self.a * charge + self.g), self.hc.min(budget + self.hg)))
+    }
+}
+
+/// All steps of a year without the utility. What is the same for all steps stands once.
+#[derive(Debug, Clone)]
+pub(super) struct Steps {
+    keep: f64,
+    capacity: f64,
+    budget: f64,
+    /// Need, gain and gain of the heat budget of each step.
+    steps: Vec<[f64; 3]>,
+}
+
+impl Steps {
+    /// Steps with the first `tiers` tiers on.
+    pub fn new(design: &Design, series: &Series<'_>, tiers: usize) -> Self {
+        let hours = series.hours_per_step();
+        let (b, v) = (&design.battery, &design.converter);
+        let keep = libm::pow(1.0 - b.self_discharge_per_day, hours / 24.0);
+        // a tier that would be shed is not carried
+        let shed =
+            design.shedding.shed_wh.iter().take(tiers.saturating_sub(1)).fold(0.0_f64, |m, s| m.max(*s));
+        let step = |k: usize| {
+            let x = series.inputs(k);
+            // added as the stepped model adds them
+            let (one, two) = (if tiers > 1 { 1.0 } else { 0.0 }, if tiers > 2 { 1.0 } else { 0.0 });
+            let power = x.loads[0] + one * x.loads[1] + two * x.loads[2];
+            let drawn = draw(v.loss_per_w, v.loss_per_w2, power) + v.idle_w;
+            let sun = x.array * design.array_scale;
+            let spent = drawn - sun;
+            let over = (power - v.rating_w) * hours;
+            if power > v.peak_w || spent > b.discharge_limit_w {
+                return [f64::INFINITY, 0.0, -over];
+            }
+            if spent > 0.0 {
+                let taken = spent * hours / b.discharge_efficiency;
+                let held = spent / b.holds_w_per_wh;
+                return [(b.floor_wh + taken.max(held)).max(shed) / keep, -taken, -over];
+            }
+            [shed / keep, (-spent).min(b.charge_limit_w) * b.charge_efficiency * hours, -over]
+        };
+        let steps = (0..series.steps()).map(step).collect();
+        Self { keep, capacity: b.capacity_wh, budget: v.heat_budget_wh, steps }
+    }
+
+    pub fn count(&self) -> usize {
+        self.steps.len()
+    }
+
+    /// The map of a step.
+    #[inline]
+    pub fn map(&self, k: usize) -> Map {
+        let [n, g, hg] = self.steps.get(k).copied().unwrap_or([f64::INFINITY, 0.0, 0.0]);
+        Map { a: self.keep, g, n, c: self.capacity, hg, hn: (-hg).max(0.0), hc: self.budget }
+    }
+}
