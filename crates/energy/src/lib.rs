@@ -8,6 +8,7 @@
 #![allow(non_snake_case)]
 
 pub mod array;
+pub mod cost;
 mod error;
 pub mod outage;
 pub mod plane;
