@@ -2,7 +2,7 @@
 
 use super::carry::{Cause, YearEnd, checked};
 use crate::EnergyError;
-use crate::year::{Columns, Design, Flows, Lanes, Series, State, step_off};
+use crate::year::{Columns, Design, Flows, Kept, Lanes, Series, State, Sums, step_off};
 
 /// Carry times of each tier, stepped.
 #[derive(Debug, Clone, PartialEq)]
@@ -65,13 +65,14 @@ fn one(
     start: usize,
     most: usize,
 ) -> ([usize; 3], Option<Cause>) {
-    let mut flows = Flows::<1>::zero();
+    let mut kept = Kept { flows: Flows::default(), sums: Sums::zero() };
     let mut lasted = [None; 3];
     for done in 0..most {
         let x = series.inputs((start + done) % series.steps());
         let before = state.clone();
-        step_off(lanes, state, &x, &mut flows);
-        let served = [flows.served0[0], flows.served1[0], flows.served2[0]];
+        step_off(lanes, state, &x, &mut kept);
+        let flows = kept.flows;
+        let served = [flows.served0, flows.served1, flows.served2];
         for ((lasted, served), load) in lasted.iter_mut().zip(served).zip(x.loads) {
             if served < load && lasted.is_none() {
                 *lasted = Some(done);

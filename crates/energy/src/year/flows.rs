@@ -1,13 +1,32 @@
 //! Flows of a step and their totals.
 
+/// Takes the flows of a step of each lane.
+pub(crate) trait Sink {
+    fn take(&mut self, l: usize, f: Flows);
+}
+
+/// The flows of one design alone, and its sums.
+pub(crate) struct Kept {
+    pub flows: Flows,
+    pub sums: Sums<1>,
+}
+
+impl Sink for Kept {
+    #[inline(always)]
+    fn take(&mut self, l: usize, f: Flows) {
+        self.flows = f;
+        self.sums.take(l, f);
+    }
+}
+
 macro_rules! flows {
     ($($field:ident => $total:ident, $doc:literal);+ $(;)?) => {
-        /// Flows of one step in watts (fuel in litres), N designs side by side.
-        #[derive(Debug, Clone)]
-        pub(crate) struct Flows<const N: usize> {
-            $(pub $field: [f64; N],)+
-            pub relay: [f64; N],
-            pub over: [f64; N],
+        /// Flows of one step of one design, in watts (fuel in litres).
+        #[derive(Debug, Clone, Copy, Default)]
+        pub(crate) struct Flows {
+            $(pub $field: f64,)+
+            pub relay: f64,
+            pub over: f64,
         }
 
         /// Sums of a year.
@@ -28,24 +47,9 @@ macro_rules! flows {
             over: [f64; N],
         }
 
-        impl<const N: usize> Flows<N> {
-            pub fn zero() -> Self {
-                Self { $($field: [0.0; N],)+ relay: [0.0; N], over: [0.0; N] }
-            }
-        }
-
         impl<const N: usize> Sums<N> {
             pub fn zero() -> Self {
                 Self { $($field: [0.0; N],)+ relay: [0.0; N], over: [0.0; N] }
-            }
-
-            #[inline(always)]
-            pub fn add(&mut self, f: &Flows<N>) {
-                for l in 0..N {
-                    $(self.$field[l] += f.$field[l];)+
-                    self.over[l] += f.over[l];
-                    self.relay[l] = if f.relay[l] > self.relay[l] { f.relay[l] } else { self.relay[l] };
-                }
             }
 
             /// Totals of a lane; powers times the hours of a step.
@@ -57,6 +61,15 @@ macro_rules! flows {
                 };
                 out.fuel_l /= hours;
                 out
+            }
+        }
+
+        impl<const N: usize> Sink for Sums<N> {
+            #[inline(always)]
+            fn take(&mut self, l: usize, f: Flows) {
+                $(self.$field[l] += f.$field;)+
+                self.over[l] += f.over;
+                self.relay[l] = if f.relay > self.relay[l] { f.relay } else { self.relay[l] };
             }
         }
     };

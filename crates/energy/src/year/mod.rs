@@ -27,8 +27,8 @@ mod step;
 mod summary;
 
 pub use design::{Battery, Converter, Design, Generator, Shedding, Utility};
-pub(crate) use flows::Flows;
 pub use flows::Totals;
+pub(crate) use flows::{Flows, Kept, Sums};
 pub use run::{Columns, Hour, Series, simulate, simulate_many};
 pub(crate) use step::{Lanes, State, draw, step_off};
 pub use summary::{Summary, summary};

@@ -1,7 +1,7 @@
 //! All steps.
 
 use super::design::Design;
-use super::flows::{Flows, Sums, Totals};
+use super::flows::{Flows, Kept, Sink, Sums, Totals};
 use super::step::{Inputs, Lanes, State, step_off, step_on};
 use crate::EnergyError;
 use crate::error::within;
@@ -102,7 +102,7 @@ pub struct Columns {
 }
 
 #[inline(always)]
-fn one<const N: usize>(series: &Series<'_>, k: usize, p: &Lanes<N>, s: &mut State<N>, f: &mut Flows<N>) {
+fn one<const N: usize>(series: &Series<'_>, k: usize, p: &Lanes<N>, s: &mut State<N>, f: &mut impl Sink) {
     let x = series.inputs(k);
     if series.utility(k) {
         step_on(p, s, &x, f);
@@ -132,35 +132,51 @@ pub fn simulate(design: &Design, series: &Series<'_>, stored_wh: f64) -> Result<
     let designs = [*design];
     let lanes = Lanes::<1>::new(&designs, series.hours_per_step());
     let mut state = State::<1>::new(&designs, &[first]);
-    let (mut flows, mut sums) = (Flows::<1>::zero(), Sums::<1>::zero());
+    let mut kept = Kept { flows: Flows::default(), sums: Sums::zero() };
     let mut out = Columns::default();
     for k in 0..series.steps() {
         out.stored_wh.push(state.stored[0]);
         out.heat_left_wh.push((design.converter.heat_budget_wh - state.heat[0]).max(0.0));
-        one(series, k, &lanes, &mut state, &mut flows);
-        sums.add(&flows);
-        out.served_w.push(flows.served0[0] + flows.served1[0] + flows.served2[0]);
-        out.import_w.push(flows.import[0]);
-        out.export_w.push(flows.export[0]);
-        out.generated_w.push(flows.generated[0]);
-        out.array_used_w.push(flows.array_used[0]);
+        one(series, k, &lanes, &mut state, &mut kept);
+        let flows = kept.flows;
+        out.served_w.push(flows.served0 + flows.served1 + flows.served2);
+        out.import_w.push(flows.import);
+        out.export_w.push(flows.export);
+        out.generated_w.push(flows.generated);
+        out.array_used_w.push(flows.array_used);
     }
     out.stored_wh.push(state.stored[0]);
-    out.totals = sums.totals(0, series.hours_per_step());
+    out.totals = kept.sums.totals(0, series.hours_per_step());
     Ok(out)
 }
 
 /// Designs side by side.
 const LANES: usize = 16;
 
+/// A block of designs, run with the widest instructions of the machine. None of them changes a bit: products and sums
+/// are not contracted.
+struct Block<'a> {
+    designs: &'a [Design],
+    series: &'a Series<'a>,
+    stored_wh: &'a [f64],
+}
+
+impl pulp::NullaryFnOnce for Block<'_> {
+    type Output = Vec<(Totals, f64)>;
+
+    #[inline(always)]
+    fn call(self) -> Self::Output {
+        block(self.designs, self.series, self.stored_wh)
+    }
+}
+
 #[inline(always)]
 fn block(designs: &[Design], series: &Series<'_>, stored_wh: &[f64]) -> Vec<(Totals, f64)> {
     let lanes = Lanes::<LANES>::new(designs, series.hours_per_step());
     let mut state = State::<LANES>::new(designs, stored_wh);
-    let (mut flows, mut sums) = (Flows::<LANES>::zero(), Sums::<LANES>::zero());
+    let mut sums = Sums::<LANES>::zero();
     for k in 0..series.steps() {
-        one(series, k, &lanes, &mut state, &mut flows);
-        sums.add(&flows);
+        one(series, k, &lanes, &mut state, &mut sums);
     }
     (0..designs.len().min(LANES))
         .map(|l| (sums.totals(l, series.hours_per_step()), state.stored[l]))
@@ -187,10 +203,7 @@ pub fn simulate_many(
     let arch = pulp::Arch::new();
     let mut out = Vec::with_capacity(designs.len());
     for (designs, stored) in designs.chunks(LANES).zip(stored_wh.chunks(LANES)) {
-        out.extend(arch.dispatch(
-            #[inline(always)]
-            || block(designs, series, stored),
-        ));
+        out.extend(arch.dispatch(Block { designs, series, stored_wh: stored }));
     }
     Ok(out)
 }

@@ -5,23 +5,23 @@
 #![allow(clippy::needless_range_loop)]
 
 use super::design::Design;
-use super::flows::Flows;
+use super::flows::{Flows, Sink};
 
 macro_rules! lanes {
-    ($(#[$doc:meta])* $name:ident { $($field:ident),+ $(,)? }) => {
+    ($(#[$doc:meta])* $name:ident { $($field:ident),+ $(,)? } $($same:ident),*) => {
         $(#[$doc])*
         #[derive(Debug, Clone)]
-        pub(crate) struct $name<const N: usize> { $(pub $field: [f64; N]),+ }
+        pub(crate) struct $name<const N: usize> { $(pub $field: [f64; N],)+ $(pub $same: f64),* }
     };
 }
 
 lanes!(
-    /// Figures of N designs.
+    /// Figures of N designs, and what is one for all: the least input, steps an hour.
     Lanes {
-        capacity, floor, reserve, charge_limit, discharge_limit, holds, into, out, taper_by, keep, rating, peak, budget, idle,
+        capacity, floor, reserve, charge_limit, discharge_limit, holds, into, per_into, per_out, out_rate, taper_by, keep, rating, peak, budget, idle,
         k1, k2, charger, array, input, relay, export, gen_power, gen_start, gen_stop, gen_warm_h, gen_least_h,
         gen_idle_l, gen_l_per_wh, shed1, shed2, back1, back2, restart,
-    }
+    } least_input, per_hour
 );
 
 lanes!(
@@ -85,7 +85,9 @@ impl<const N: usize> Lanes<N> {
             discharge_limit: of(&|d| d.battery.discharge_limit_w),
             holds: of(&|d| d.battery.holds_w_per_wh),
             into: of(&|d| d.battery.charge_efficiency),
-            out: of(&|d| d.battery.discharge_efficiency),
+            per_into: of(&|d| 1.0 / (d.battery.charge_efficiency * hours)),
+            per_out: of(&|d| 1.0 / d.battery.discharge_efficiency),
+            out_rate: of(&|d| d.battery.discharge_efficiency / hours),
             taper_by: of(&|d| 1.0 / (d.battery.capacity_wh - d.battery.taper_from_wh).max(1e-12)),
             keep: of(&|d| libm::pow(1.0 - d.battery.self_discharge_per_day, hours / 24.0)),
             rating: of(&|d| d.converter.rating_w),
@@ -111,6 +113,10 @@ impl<const N: usize> Lanes<N> {
             back1: of(&|d| d.shedding.restore_wh[0]),
             back2: of(&|d| d.shedding.restore_wh[1]),
             restart: of(&|d| d.shedding.restart_wh),
+            least_input: designs
+                .iter()
+                .fold(f64::INFINITY, |m, d| m.min(d.utility.input_limit_w.min(d.utility.relay_limit_w))),
+            per_hour: 1.0 / hours,
         }
     }
 }
@@ -135,31 +141,64 @@ impl<const N: usize> State<N> {
 
 /// Most charge and discharge at the terminals, in watts: limits, taper, what there is room for, what there is.
 #[inline(always)]
-fn battery<const N: usize>(p: &Lanes<N>, l: usize, kept: f64, floor: f64, hours: f64) -> (f64, f64) {
+fn battery<const N: usize>(p: &Lanes<N>, l: usize, kept: f64, floor: f64) -> (f64, f64) {
     let room = p.capacity[l] - kept;
     let taper = less(1.0, room * p.taper_by[l]) * p.charge_limit[l];
-    let charge = more(0.0, less(taper, room / (p.into[l] * hours)));
+    let charge = more(0.0, less(taper, room * p.per_into[l]));
     let held = less(p.discharge_limit[l], (kept - p.floor[l]) * p.holds[l]);
-    let discharge = more(0.0, less(held, (kept - floor) * p.out[l] / hours));
+    let discharge = more(0.0, less(held, (kept - floor) * p.out_rate[l]));
     (charge, discharge)
 }
 
 /// A step with the utility.
+///
+/// Roots take most of the time. Which are needed is looked at once for all lanes: none at night unless the battery may
+/// be spent (`GIVE`), no sale without sun (`SUN`), no help unless the loads exceed an input (`HELP`), no charging from the
+/// utility above all reserves (`FILL`). Where one is left out its result would have been 0.
 #[inline(always)]
-pub(crate) fn step_on<const N: usize>(p: &Lanes<N>, s: &mut State<N>, x: &Inputs, f: &mut Flows<N>) {
+pub(crate) fn step_on<const N: usize>(p: &Lanes<N>, s: &mut State<N>, x: &Inputs, f: &mut impl Sink) {
     let load = x.loads[0] + x.loads[1] + x.loads[2];
+    let help = load > p.least_input;
+    let mut below = x.fill;
+    for l in 0..N {
+        below = more(below, pick(s.stored[l] * p.keep[l] < p.reserve[l], 1.0, 0.0));
+    }
+    match (x.array > 0.0, x.spend > 0.5, help, below > 0.5) {
+        (true, _, false, false) => step_on_of::<N, true, true, false, false>(p, s, x, load, f),
+        (false, true, false, false) => step_on_of::<N, true, false, false, false>(p, s, x, load, f),
+        (false, false, false, false) => step_on_of::<N, false, false, false, false>(p, s, x, load, f),
+        (true, _, false, true) => step_on_of::<N, true, true, false, true>(p, s, x, load, f),
+        (false, true, false, true) => step_on_of::<N, true, false, false, true>(p, s, x, load, f),
+        (false, false, false, true) => step_on_of::<N, false, false, false, true>(p, s, x, load, f),
+        (true, _, true, _) => step_on_of::<N, true, true, true, true>(p, s, x, load, f),
+        (false, _, true, _) => step_on_of::<N, true, false, true, true>(p, s, x, load, f),
+    }
+}
+
+#[inline(always)]
+fn step_on_of<const N: usize, const GIVE: bool, const SUN: bool, const HELP: bool, const FILL: bool>(
+    p: &Lanes<N>,
+    s: &mut State<N>,
+    x: &Inputs,
+    load: f64,
+    f: &mut impl Sink,
+) {
     for l in 0..N {
         let (k1, k2, idle, h) = (p.k1[l], p.k2[l], p.idle[l], x.hours);
         let kept = s.stored[l] * p.keep[l];
         let sun = x.array * p.array[l];
-        let (charge, discharge) = battery(p, l, kept, p.reserve[l], h);
+        let (charge, discharge) = battery(p, l, kept, p.reserve[l]);
         // to be filled: up to full in hours to fill, up to the reserve at any hour
         let goal = pick(x.fill > 0.5, p.capacity[l], p.reserve[l]);
-        let wanted = less(charge, more(0.0, (goal - kept) / (p.into[l] * h)));
-        let filling = wanted > sun;
+        let wanted = less(charge, more(0.0, (goal - kept) * p.per_into[l]));
+        let filling = FILL && wanted > sun;
         // own use: sun, and the battery where it may be spent or input and relay do not suffice
-        let by_sun = inverse(k1, k2, sun + x.spend * discharge - idle);
-        let helped = less(inverse(k1, k2, sun + discharge - idle), more(0.0, load - p.input[l]));
+        let by_sun = if GIVE { inverse(k1, k2, sun + x.spend * discharge - idle) } else { 0.0 };
+        let helped = if HELP {
+            less(inverse(k1, k2, sun + discharge - idle), more(0.0, load - p.input[l]))
+        } else {
+            0.0
+        };
         let own = less(less(load, p.rating[l]), more(by_sun, helped));
         // a converter that fills the battery serves no load, unless it must help
         let fills = filling && helped <= 0.0;
@@ -169,32 +208,37 @@ pub(crate) fn step_on<const N: usize>(p: &Lanes<N>, s: &mut State<N>, x: &Inputs
         let left = more(0.0, sun - drawn);
         let by_array = less(left, charge);
         // what the battery does not take may be sold
-        let most = inverse(k1, k2, drawn - idle_dc + left - by_array) - own;
+        let most = if SUN { inverse(k1, k2, drawn - idle_dc + left - by_array) - own } else { 0.0 };
         let sold = more(0.0, less(less(most, p.export[l]), p.rating[l] - own));
         let sold = pick(fills || own < load, 0.0, sold);
         let drawn = draw(k1, k2, own + sold) + idle_dc;
         let taken = load - own + idle - idle_dc;
-        let room = inverse(k1, k2, more(0.0, p.input[l] - taken));
+        let room = if FILL { inverse(k1, k2, more(0.0, p.input[l] - taken)) } else { 0.0 };
         let bought = pick(fills, less(more(0.0, wanted - by_array), less(p.charger[l], room)), 0.0);
         let for_charge = draw(k1, k2, bought);
         let spent = more(0.0, drawn - sun);
         let used = less(sun, drawn + by_array);
         let import = taken + for_charge;
-        let stored = kept + h * ((by_array + bought) * p.into[l] - spent / p.out[l]);
-        f.array_used[l] = used;
-        f.array_lost[l] = sun - used;
-        f.import[l] = import;
-        f.export[l] = sold;
-        f.generated[l] = 0.0;
-        f.served0[l] = x.loads[0];
-        f.served1[l] = x.loads[1];
-        f.served2[l] = x.loads[2];
-        f.converter[l] = drawn - own - sold + (idle - idle_dc) + (for_charge - bought);
-        f.battery[l] = (by_array + bought) * (1.0 - p.into[l]) + spent * (1.0 / p.out[l] - 1.0);
-        f.faded[l] = (s.stored[l] - kept) / h;
-        f.fuel_l[l] = 0.0;
-        f.relay[l] = more(import, sold);
-        f.over[l] = pick(import > p.input[l] * (1.0 + 1e-9), 1.0, 0.0);
+        let stored = kept + h * ((by_array + bought) * p.into[l] - spent * p.per_out[l]);
+        f.take(
+            l,
+            Flows {
+                array_used: used,
+                array_lost: sun - used,
+                import,
+                export: sold,
+                generated: 0.0,
+                served0: x.loads[0],
+                served1: x.loads[1],
+                served2: x.loads[2],
+                converter: drawn - own - sold + (idle - idle_dc) + (for_charge - bought),
+                battery: (by_array + bought) * (1.0 - p.into[l]) + spent * (p.per_out[l] - 1.0),
+                faded: (s.stored[l] - kept) * p.per_hour,
+                fuel_l: 0.0,
+                relay: more(import, sold),
+                over: pick(import > p.input[l] * (1.0 + 1e-9), 1.0, 0.0),
+            },
+        );
         s.stored[l] = more(0.0, less(p.capacity[l], stored));
         s.heat[l] = more(0.0, s.heat[l] + (own + sold - p.rating[l]) * h);
         s.on1[l] = 1.0;
@@ -207,13 +251,13 @@ pub(crate) fn step_on<const N: usize>(p: &Lanes<N>, s: &mut State<N>, x: &Inputs
 
 /// A step without it.
 #[inline(always)]
-pub(crate) fn step_off<const N: usize>(p: &Lanes<N>, s: &mut State<N>, x: &Inputs, f: &mut Flows<N>) {
+pub(crate) fn step_off<const N: usize>(p: &Lanes<N>, s: &mut State<N>, x: &Inputs, f: &mut impl Sink) {
     let h = x.hours;
     for l in 0..N {
         let (k1, k2) = (p.k1[l], p.k2[l]);
         let kept = s.stored[l] * p.keep[l];
         let sun = x.array * p.array[l];
-        let (charge, discharge) = battery(p, l, kept, p.floor[l], h);
+        let (charge, discharge) = battery(p, l, kept, p.floor[l]);
         // the generator
         let starts = kept < p.gen_start[l] && s.fuel[l] > 0.0;
         let stops = (kept > p.gen_stop[l] && s.gen_h[l] >= p.gen_least_h[l]) || s.fuel[l] <= 0.0;
@@ -225,7 +269,7 @@ pub(crate) fn step_off<const N: usize>(p: &Lanes<N>, s: &mut State<N>, x: &Input
         let on2 = pick(kept < p.shed2[l], 0.0, pick(kept >= p.back2[l], 1.0, s.on2[l]));
         let up = pick(kept >= p.restart[l] || engine > 0.0, 1.0, s.up[l]);
         // what can be carried
-        let warm = p.rating[l] + more(0.0, p.budget[l] - s.heat[l]) / h;
+        let warm = p.rating[l] + more(0.0, p.budget[l] - s.heat[l]) * p.per_hour;
         let there = sun + discharge - p.idle[l];
         let can = less(less(p.peak[l], warm), inverse(k1, k2, there)) * (1.0 + 1e-12) + engine;
         // a battery at its floor: the generator carries the idle loss, too
@@ -257,22 +301,27 @@ pub(crate) fn step_off<const N: usize>(p: &Lanes<N>, s: &mut State<N>, x: &Input
         let used = less(sun, drawn + by_array);
         // rounding of the limits apart, what is short comes from the generator
         let generated = by_engine + for_charge + pick(engine > 0.0, short, 0.0);
-        let stored = kept + h * ((by_array + bought) * p.into[l] - spent / p.out[l]);
+        let stored = kept + h * ((by_array + bought) * p.into[l] - spent * p.per_out[l]);
         let burnt = pick(runs > 0.5, (p.gen_idle_l[l] + p.gen_l_per_wh[l] * generated) * h, 0.0);
-        f.array_used[l] = used;
-        f.array_lost[l] = sun - used;
-        f.import[l] = 0.0;
-        f.export[l] = 0.0;
-        f.generated[l] = generated;
-        f.served0[l] = x.loads[0] * runs_on;
-        f.served1[l] = served1;
-        f.served2[l] = served2;
-        f.converter[l] = drawn - power + (for_charge - bought) - pick(engine > 0.0, 0.0, short);
-        f.battery[l] = (by_array + bought) * (1.0 - p.into[l]) + spent * (1.0 / p.out[l] - 1.0);
-        f.faded[l] = (s.stored[l] - kept) / h;
-        f.fuel_l[l] = burnt;
-        f.relay[l] = generated;
-        f.over[l] = 0.0;
+        f.take(
+            l,
+            Flows {
+                array_used: used,
+                array_lost: sun - used,
+                import: 0.0,
+                export: 0.0,
+                generated,
+                served0: x.loads[0] * runs_on,
+                served1,
+                served2,
+                converter: drawn - power + (for_charge - bought) - pick(engine > 0.0, 0.0, short),
+                battery: (by_array + bought) * (1.0 - p.into[l]) + spent * (p.per_out[l] - 1.0),
+                faded: (s.stored[l] - kept) * p.per_hour,
+                fuel_l: burnt,
+                relay: generated,
+                over: 0.0,
+            },
+        );
         s.stored[l] = more(0.0, less(p.capacity[l], stored));
         s.heat[l] = more(0.0, s.heat[l] + (power - p.rating[l]) * h);
         s.on1[l] = keep1 * runs_on;
