@@ -171,6 +171,7 @@ def against_years(report, args):
         print("numba is not installed: sun, dispatch and carry times NOT COMPARED, NOT TIMED")
         return
     if pvlib:
+        energy.against_readers(report, solver)
         energy.against_pvlib(report, solver, args.seed)
     else:
         print("pvlib is not installed: NOT COMPARED, NOT TIMED")

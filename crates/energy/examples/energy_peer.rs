@@ -5,6 +5,7 @@
 //!
 //! `sun`: place, plane, array; columns GHI, DNI, DHI, air, wind. Out: direction (up, south, west), light, power.
 //! `dispatch`: designs, charges; columns of loads, array, utility, spend, fill. Out: totals in JSON.
+//! `weather`: a file after the line of JSON, `format` tmy3 or epw. Out: GHI, DNI, DHI, air, wind, and the repairs.
 //! `carry`: one design; the same columns. Out: steps carried, charge and heat budget at each start.
 
 use std::error::Error;
@@ -16,6 +17,7 @@ use energy::array::{Array, CellModel};
 use energy::outage::{YearEnd, carry_times};
 use energy::plane::{Incidence, Plane, Radiation, SkyModel, plane_w_m2, sky};
 use energy::sun::{Frames, Observer, columns};
+use energy::weather::{read_epw, read_tmy3};
 use energy::year::{
     Battery, Converter, Design, Generator, Hour, Series, Shedding, Utility, simulate, simulate_many,
 };
@@ -29,6 +31,12 @@ fn main() -> Fallible<()> {
     std::io::stdin().read_to_end(&mut bytes)?;
     let line = bytes.iter().position(|b| *b == b'\n').ok_or("no line of JSON")?;
     let head: Value = serde_json::from_slice(&bytes[..line])?;
+    if head["task"] == "weather" {
+        let file = &bytes[line + 1..];
+        let read = if head["format"] == "epw" { read_epw(file)? } else { read_tmy3(file)? };
+        let told = json!({ "repairs": read.repairs.iter().map(|r| (r.count, r.what)).collect::<Vec<_>>() });
+        return write(&told, &[read.ghi_w_m2, read.dni_w_m2, read.dhi_w_m2, read.air_degc, read.wind_m_s]);
+    }
     let floats: Vec<f64> = bytes[line + 1..]
         .chunks_exact(8)
         .map(|c| c.try_into().map(f64::from_le_bytes))
@@ -41,9 +49,13 @@ fn main() -> Fallible<()> {
         Some("carry") => carry(&head, &given)?,
         _ => return Err("no such task".into()),
     };
+    write(&told, &out)
+}
+
+fn write(told: &Value, columns: &[Vec<f64>]) -> Fallible<()> {
     let mut stdout = std::io::stdout().lock();
     writeln!(stdout, "{told}")?;
-    for column in out {
+    for column in columns {
         let bytes: Vec<u8> = column.iter().flat_map(|x| x.to_le_bytes()).collect();
         stdout.write_all(&bytes)?;
     }

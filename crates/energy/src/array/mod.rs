@@ -1,5 +1,9 @@
 //! Cells and arrays: temperature, power, the controller's limit.
 
+mod supply;
+
+pub use supply::supply_w;
+
 use crate::EnergyError;
 use crate::error::{above_zero, not_negative, within};
 
