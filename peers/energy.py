@@ -164,7 +164,7 @@ def design(rng, capacity):
     return {
         "capacity": capacity, "floor": 0.1 * capacity, "reserve": 0.5 * capacity, "charge": 0.4 * capacity,
         "discharge": 0.6 * capacity, "into": 0.97, "out": 0.96, "taper": 0.9 * capacity, "fading": 0.001,
-        "rating": rng.uniform(5e3, 1e4), "peak": 12e3, "budget": 600.0, "idle": 60.0, "k1": 0.02, "k2": 3e-6,
+        "rating": rng.uniform(5e3, 1e4), "peak": 12e3, "budget": 600.0, "recovery": 0.4, "idle": 60.0, "k1": 0.02, "k2": 3e-6,
         "charger": 4000.0, "array": rng.uniform(0.5, 1.5), "input": 9600.0, "relay": 12e3, "export": 3000.0,
         "engine": rng.choice([0.0, 6000.0]), "engine_start": 0.2 * capacity, "engine_stop": 0.7 * capacity,
         "engine_warm_s": 120.0, "engine_least_s": 1800.0, "fuel_idle": 0.6, "fuel_per_kwh": 0.3, "tank": 400.0,

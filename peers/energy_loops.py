@@ -6,7 +6,7 @@ from numba import njit
 KEYS = [
     "capacity", "floor", "reserve", "charge", "discharge", "into", "out", "taper", "fading", "rating", "peak", "budget",
     "idle", "k1", "k2", "charger", "array", "input", "relay", "export", "engine", "engine_start", "engine_stop",
-    "engine_warm_s", "engine_least_s", "fuel_idle", "fuel_per_kwh", "tank", "shed1", "shed2", "back1", "back2", "restart",
+    "engine_warm_s", "engine_least_s", "fuel_idle", "fuel_per_kwh", "tank", "shed1", "shed2", "back1", "back2", "restart", "recovery",
 ]
 
 
@@ -29,7 +29,7 @@ def dispatch(table, h, load0, load1, load2, sun_column, utility, spend, fill):
     for d in range(len(table)):
         (capacity, floor, reserve, climit, dlimit, into, outof, taper, fading, rating, peak, budget, idle, k1, k2, charger,
          scale, ilimit, relay, export, engine_w, estart, estop, ewarm, eleast, fidle, fkwh, tank, shed1, shed2, back1,
-         back2, restart) = table[d]
+         back2, restart, recovery) = table[d]
         ilimit = min(ilimit, relay)
         export = min(export, relay)
         keep = (1.0 - fading) ** (h / 24.0)
@@ -81,7 +81,8 @@ def dispatch(table, h, load0, load1, load2, sun_column, utility, spend, fill):
                     used = min(sun, dc + by_sun)
                     grid = load - own + idle - idle_dc
                     conv = dc - own - sold + idle - idle_dc
-                heat = max(0.0, heat + (own + sold - rating) * h)
+                over = own + sold - rating
+                heat = max(0.0, heat + (over if over > 0.0 else recovery * over) * h)
                 up, on1, on2, running, age = True, True, True, False, 0.0
                 made = 0.0
                 bought_s += grid
@@ -144,7 +145,8 @@ def dispatch(table, h, load0, load1, load2, sun_column, utility, spend, fill):
                 used = min(sun, dc + by_sun)
                 made = by_engine + for_charge + (short if engine > 0.0 else 0.0)
                 conv = dc - power + for_charge - bought - (0.0 if engine > 0.0 else short)
-                heat = max(0.0, heat + (power - rating) * h)
+                over = power - rating
+                heat = max(0.0, heat + (over if over > 0.0 else recovery * over) * h)
                 if running:
                     burnt = (fidle + fkwh / 1000.0 * made) * h
                     fuel = max(0.0, fuel - burnt)
@@ -166,7 +168,7 @@ def dispatch(table, h, load0, load1, load2, sun_column, utility, spend, fill):
 @njit
 def carry(p, h, load0, load1, load2, sun_column, stored, budget_left):
     (capacity, floor, reserve, climit, dlimit, into, outof, taper, fading, rating, peak, budget, idle, k1, k2) = p[:15]
-    scale = p[16]
+    scale, recovery = p[16], p[33]
     keep = (1.0 - fading) ** (h / 24.0)
     n = len(load0)
     out = np.zeros(n)
@@ -178,6 +180,8 @@ def carry(p, h, load0, load1, load2, sun_column, stored, budget_left):
             kept = e * keep
             net = dc_of(k1, k2, load) + idle - sun_column[k] * scale
             over = (load - rating) * h
+            if over < 0.0:
+                over *= recovery
             if load > peak or net > dlimit or over > heat:
                 break
             if net > 0.0:

@@ -143,6 +143,7 @@ fn design(from: &Value) -> Fallible<Design> {
             rating_w: n("rating")?,
             peak_w: n("peak")?,
             heat_budget_wh: n("budget")?,
+            heat_recovery: n("recovery")?,
             idle_w: n("idle")?,
             loss_per_w: n("k1")?,
             loss_per_w2: n("k2")?,

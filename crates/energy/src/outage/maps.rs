@@ -1,6 +1,6 @@
 //! The map of a step, and of rows of them.
 
-use crate::year::{Design, Series, draw};
+use crate::year::{Design, Series, draw, heated};
 
 /// e -> min(c, a e + g) if e >= n, for the charge; b -> min(hc, b + hg) if b >= hn, for the heat budget.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -78,7 +78,7 @@ impl Steps {
             let drawn = draw(v.loss_per_w, v.loss_per_w2, power) + v.idle_w;
             let sun = x.array * design.array_scale;
             let spent = drawn - sun;
-            let over = (power - v.rating_w) * hours;
+            let over = heated(power - v.rating_w, v.heat_recovery) * hours;
             if power > v.peak_w || spent > b.discharge_limit_w {
                 return [f64::INFINITY, 0.0, -over];
             }

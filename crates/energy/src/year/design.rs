@@ -39,6 +39,8 @@ pub struct Converter {
     pub peak_w: f64,
     /// Energy above the rating that it takes from cool.
     pub heat_budget_wh: f64,
+    /// Share of a watt-hour below the rating that the budget gains back; 0 where the maker says nothing.
+    pub heat_recovery: f64,
     /// Loss without load.
     pub idle_w: f64,
     /// Loss per watt.
@@ -188,6 +190,7 @@ impl Design {
         above_zero("rating in W", c.rating_w)?;
         within("peak in W", c.peak_w, c.rating_w, 100.0 * c.rating_w, "from the rating")?;
         not_negative("heat budget in Wh", c.heat_budget_wh)?;
+        within("heat recovery", c.heat_recovery, 0.0, 1.0, "from 0 to 1")?;
         not_negative("idle loss in W", c.idle_w)?;
         within("loss per W", c.loss_per_w, 0.0, 1.0, "from 0 to 1")?;
         within("loss per W2", c.loss_per_w2, 0.0, 1.0 / c.rating_w, "from 0 to 1 over the rating")?;

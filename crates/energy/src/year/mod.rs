@@ -8,7 +8,7 @@
 //! battery     e' = keep e + nc h c - h d / nd         c: charge, d: discharge at its terminals
 //! taper       charge limit falls in a straight line from `taper_from_wh` to nothing at full
 //! voltage     discharge at most `holds_w_per_wh` times the charge above the floor
-//! heat        above its rating the converter spends its budget in Wh, below it gains it back as fast
+//! heat        above its rating the converter spends its budget in Wh, below it gains a share back
 //! ```
 //!
 //! With the utility: own use first, then the battery, then export. Below the outage reserve, and in hours to fill, the
@@ -30,7 +30,7 @@ pub use design::{Battery, Converter, Design, Generator, Shedding, Utility};
 pub use flows::Totals;
 pub(crate) use flows::{Flows, Kept, Sums};
 pub use run::{Columns, Hour, Series, simulate, simulate_many};
-pub(crate) use step::{Lanes, State, draw, step_off};
+pub(crate) use step::{Lanes, State, draw, heated, step_off};
 pub use summary::{Summary, summary};
 
 #[cfg(test)]

@@ -18,7 +18,7 @@ macro_rules! lanes {
 lanes!(
     /// Figures of N designs, and what is one for all: the least input, steps an hour.
     Lanes {
-        capacity, floor, reserve, charge_limit, discharge_limit, holds, into, per_into, per_out, out_rate, taper_by, keep, rating, peak, budget, idle,
+        capacity, floor, reserve, charge_limit, discharge_limit, holds, into, per_into, per_out, out_rate, taper_by, keep, rating, peak, budget, recovery, idle,
         k1, k2, charger, array, input, relay, export, gen_power, gen_start, gen_stop, gen_warm_h, gen_least_h,
         gen_idle_l, gen_l_per_wh, shed1, shed2, back1, back2, restart,
     } least_input, per_hour
@@ -71,6 +71,12 @@ fn more(a: f64, b: f64) -> f64 {
     if a > b { a } else { b }
 }
 
+/// Heat that a power above or below the rating brings or takes.
+#[inline(always)]
+pub(crate) fn heated(over: f64, recovery: f64) -> f64 {
+    pick(over > 0.0, over, over * recovery)
+}
+
 impl<const N: usize> Lanes<N> {
     /// Figures of at most N designs; empty lanes repeat the last one.
     pub fn new(designs: &[Design], hours: f64) -> Self {
@@ -93,6 +99,7 @@ impl<const N: usize> Lanes<N> {
             rating: of(&|d| d.converter.rating_w),
             peak: of(&|d| d.converter.peak_w),
             budget: of(&|d| d.converter.heat_budget_wh),
+            recovery: of(&|d| d.converter.heat_recovery),
             idle: of(&|d| d.converter.idle_w),
             k1: of(&|d| d.converter.loss_per_w),
             k2: of(&|d| d.converter.loss_per_w2),
@@ -240,7 +247,7 @@ fn step_on_of<const N: usize, const GIVE: bool, const SUN: bool, const HELP: boo
             },
         );
         s.stored[l] = more(0.0, less(p.capacity[l], stored));
-        s.heat[l] = more(0.0, s.heat[l] + (own + sold - p.rating[l]) * h);
+        s.heat[l] = more(0.0, s.heat[l] + heated(own + sold - p.rating[l], p.recovery[l]) * h);
         s.on1[l] = 1.0;
         s.on2[l] = 1.0;
         s.up[l] = 1.0;
@@ -323,7 +330,7 @@ pub(crate) fn step_off<const N: usize>(p: &Lanes<N>, s: &mut State<N>, x: &Input
             },
         );
         s.stored[l] = more(0.0, less(p.capacity[l], stored));
-        s.heat[l] = more(0.0, s.heat[l] + (power - p.rating[l]) * h);
+        s.heat[l] = more(0.0, s.heat[l] + heated(power - p.rating[l], p.recovery[l]) * h);
         s.on1[l] = keep1 * runs_on;
         s.on2[l] = keep1_or(keep1, on1, keep2) * runs_on;
         s.up[l] = runs_on;

@@ -22,6 +22,7 @@ pub(crate) fn design() -> Design {
             rating_w: 8000.0,
             peak_w: 12_000.0,
             heat_budget_wh: 500.0,
+            heat_recovery: 0.5,
             idle_w: 60.0,
             loss_per_w: 0.02,
             loss_per_w2: 3e-6,
