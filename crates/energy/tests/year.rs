@@ -5,7 +5,7 @@
 
 use energy::array::{Array, CellModel, supply_w};
 use energy::cost::{Period, Tariff, bill, hours, prices_per_kwh};
-use energy::outage::{Cause, YearEnd, carry_times, report, stepped_carry_times};
+use energy::outage::{Cause, YearEnd, carry_times, over_years, report, stepped_carry_times};
 use energy::plane::{Horizon, Incidence, Plane, SkyModel};
 use energy::weather::{MonthlyMeans, Station, resample, year_from_months};
 use energy::year::{
@@ -158,4 +158,28 @@ fn a_year_from_weather_to_bill_and_outages() {
     let start = figures.worst_start;
     let stepped = stepped_carry_times(&design, &series, &year, YearEnd::Wraps, Some(&[start])).unwrap();
     assert_eq!(stepped.steps.iter().map(|s| s[0]).min(), Some(carry.steps[start]));
+}
+
+/// Several drawn years scatter; the band holds each of them.
+#[test]
+fn years_of_several_seeds_make_a_band() {
+    let (design, loads) = (design(), loads());
+    let steady = vec![Hour { utility: true, spend: false, fill: false }; 8760 * STEPS_PER_HOUR];
+    let [a, b, c] = &loads;
+    let years: Vec<_> = (1..=5)
+        .map(|seed| {
+            let sun = array_w(seed, 3000.0);
+            let series = Series { step_s: 900.0, loads_w: [a, b, c], array_w: &sun, hours: &steady };
+            let (_, year) = run(&design, &sun, &loads, &steady);
+            carry_times(&design, &series, &year, 2, YearEnd::Wraps).unwrap()
+        })
+        .collect();
+    let band = over_years(&years).unwrap();
+    assert!(
+        band.least_h <= band.half_h && band.half_h <= band.most_h && band.least_h < band.most_h,
+        "{band:?}"
+    );
+    let worst = report(&years[0], &[]).unwrap().worst.value().si() / 3600.0;
+    assert!(worst >= band.least_h - 1e-9 && worst <= band.most_h + 1e-9);
+    assert!(over_years(&[]).is_err());
 }

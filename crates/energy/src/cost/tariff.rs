@@ -1,5 +1,8 @@
 //! Tariffs: flat (one period), time of use, demand.
 
+use derivation::{Known, formula};
+use quantity::Ratio;
+
 use crate::EnergyError;
 use crate::error::{not_negative, within};
 use crate::time::month_days;
@@ -57,6 +60,31 @@ pub struct Bill {
     pub fuel: f64,
     /// Energy, demand, fixed and fuel less export.
     pub total: f64,
+}
+
+impl Bill {
+    /// The total with its parts, in money.
+    pub fn known(&self) -> Known<Ratio> {
+        let part = |symbol: &str, what: &str, value: f64, equation: &str| {
+            Known::solved(symbol, what, Ratio::of(value), equation, 0.0, Vec::new())
+        };
+        let C_e = part(
+            "C_e",
+            "energy bought in a year",
+            self.energy,
+            "sum over all steps of price x energy bought",
+        );
+        let C_d = part(
+            "C_d",
+            "highest demands of twelve months",
+            self.demand,
+            "charge x sum of the months' highest means",
+        );
+        let C_0 = part("C_0", "fixed fee of a year", self.fixed, "fee a day x 365");
+        let C_g = part("C_g", "fuel of a year", self.fuel, "price x litres");
+        let C_x = part("C_x", "paid for energy fed in", self.export, "price x energy fed in");
+        formula!("C", "cost of a year, in money", [C_e, C_d, C_0, C_g, C_x] => C_e + C_d + C_0 + C_g - C_x)
+    }
 }
 
 /// Month (0 to 11) and day of the year (from 0) of each step of a year of 365 days.

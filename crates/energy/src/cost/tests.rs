@@ -38,6 +38,7 @@ fn a_bill_by_hand() {
     near(found.export, 0.2 * 8760.0 * 0.05);
     near(found.fixed + found.fuel, 182.5 + 20.0);
     near(found.total, found.energy + found.demand + 202.5 - found.export);
+    near(found.known().value().si(), found.total);
     let prices = prices_per_kwh(&tariff(), &series).unwrap();
     let hours = hours(&prices, &vec![true; steps], 0.3, Some(0.1)).unwrap();
     assert_eq!(hours.iter().filter(|h| h.spend).count(), 260 * 16);

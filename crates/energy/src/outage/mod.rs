@@ -22,7 +22,7 @@ mod stepped;
 mod tree;
 
 pub use carry::{Carry, Cause, YearEnd, carry_times};
-pub use report::{Band, CarryReport, Season, report};
+pub use report::{Band, CarryReport, Season, YearsBand, over_years, report};
 pub use stepped::{SteppedCarry, stepped_carry_times};
 
 #[cfg(test)]

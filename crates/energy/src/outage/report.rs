@@ -97,6 +97,39 @@ pub fn report(carry: &Carry, asked_h: &[f64]) -> Result<CarryReport, EnergyError
     })
 }
 
+/// The worst outages of several years, such as years drawn with several seeds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct YearsBand {
+    /// How many years.
+    pub years: usize,
+    /// The shortest carry time of the worst year, in hours.
+    pub least_h: f64,
+    /// That of the middle year, in hours; of two middle ones the shorter.
+    pub half_h: f64,
+    /// That of the best year, in hours.
+    pub most_h: f64,
+}
+
+/// How the shortest carry time scatters over years.
+///
+/// # Errors
+/// No year, or one without starts.
+pub fn over_years(years: &[Carry]) -> Result<YearsBand, EnergyError> {
+    let mut worst_h = Vec::with_capacity(years.len());
+    for year in years {
+        let least = year.steps.iter().min().ok_or(EnergyError::NotCovered("no outage was run"))?;
+        worst_h.push(f64::from(*least) * year.step_s / 3600.0);
+    }
+    worst_h.sort_by(f64::total_cmp);
+    let half_h = worst_h.get(worst_h.len().saturating_sub(1) / 2).copied();
+    match (worst_h.first(), half_h, worst_h.last()) {
+        (Some(least_h), Some(half_h), Some(most_h)) => {
+            Ok(YearsBand { years: years.len(), least_h: *least_h, half_h, most_h: *most_h })
+        }
+        _ => Err(EnergyError::NotCovered("no year was run")),
+    }
+}
+
 /// The season of a day, 0 for the first of January.
 fn season(day: usize) -> Season {
     let mut rest = day as u32;
