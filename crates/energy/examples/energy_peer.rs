@@ -1,11 +1,15 @@
-//! Sun, dispatch and carry times from standard input to standard output: the door for outside checks (`peers/`).
+//! Sun, dispatch and carry times from standard input to standard output: the door for outside checks
+//! (`peers/`).
 //!
-//! In: a line of JSON with `task`, then its columns as 64-bit floats, little-endian, one after the other. Out: a line of
-//! JSON with the times in seconds, then columns likewise. Times are the least of `repeats` runs, one thread.
+//! In: a line of JSON with `task`, then its columns as 64-bit floats, little-endian, one after the other.
+//! Out: a line of JSON with the times in seconds, then columns likewise. Times are the least of `repeats`
+//! runs, one thread.
 //!
-//! `sun`: place, plane, array; columns GHI, DNI, DHI, air, wind. Out: direction (up, south, west), light, power.
+//! `sun`: place, plane, array; columns GHI, DNI, DHI, air, wind. Out: direction (up, south, west), light,
+//! power.
 //! `dispatch`: designs, charges; columns of loads, array, utility, spend, fill. Out: totals in JSON.
-//! `weather`: a file after the line of JSON, `format` tmy3 or epw. Out: GHI, DNI, DHI, air, wind, and the repairs.
+//! `weather`: a file after the line of JSON, `format` tmy3 or epw. Out: GHI, DNI, DHI, air, wind, and the
+//! repairs.
 //! `carry`: one design; the same columns. Out: steps carried, charge and heat budget at each start.
 
 use std::error::Error;

@@ -1,8 +1,8 @@
-//! The energy of a design over a year: sun, sky, planes and cells; weather files; the year in steps; the carry time
-//! of an outage starting at every step; costs.
+//! The energy of a design over a year: sun, sky, planes and cells; weather files; the year in steps; the
+//! carry time of an outage starting at every step; costs.
 //!
-//! Inside are flat arrays of plain numbers, the unit at the end of each name; many designs run at once. Quantities
-//! with derivations stand at the ends. No file is touched: bytes in, columns and summaries out.
+//! Inside are flat arrays of plain numbers, the unit at the end of each name; many designs run at once.
+//! Quantities with derivations stand at the ends. No file is touched: bytes in, columns and summaries out.
 
 // symbols of formulas keep their letters
 #![allow(non_snake_case)]

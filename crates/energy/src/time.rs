@@ -1,12 +1,13 @@
-//! Civil dates, Julian days, seconds since 1970 (no leap seconds), and the difference of terrestrial and universal
-//! time. Dates are Gregorian: earlier ones than 1583 are refused.
+//! Civil dates, Julian days, seconds since 1970 (no leap seconds), and the difference of terrestrial and
+//! universal time. Dates are Gregorian: earlier ones than 1583 are refused.
 
 use crate::EnergyError;
 
 /// Julian day of 1970-01-01T00:00 UTC.
 const JD_1970: f64 = 2_440_587.5;
 
-/// Days since 1970-01-01 of a Gregorian date (from memory: the count of days from the first of March of year 0).
+/// Days since 1970-01-01 of a Gregorian date (from memory: the count of days from the first of March of year
+/// 0).
 fn days_of(year: i64, month: i64, day: i64) -> i64 {
     let (y, m) = if month <= 2 { (year - 1, month + 9) } else { (year, month - 3) };
     let before = 365 * y + y.div_euclid(4) - y.div_euclid(100) + y.div_euclid(400);
@@ -70,8 +71,8 @@ pub fn julian_day_of(unix_s: f64) -> f64 {
     unix_s / 86_400.0 + JD_1970
 }
 
-/// Seconds since 1970 of `2003-10-17T12:30:30` written in a zone `offset_h` hours east of UTC. Seconds may be left
-/// out.
+/// Seconds since 1970 of `2003-10-17T12:30:30` written in a zone `offset_h` hours east of UTC. Seconds may be
+/// left out.
 ///
 /// # Errors
 /// A text of another form, or no such date.
@@ -91,14 +92,14 @@ pub fn parse_unix_s(text: &str, offset_h: f64) -> Result<f64, EnergyError> {
     Ok(unix_s(i64::from(year), i64::from(month), day, of_day)? - offset_h * 3600.0)
 }
 
-/// Solar time in hours from standard time: four minutes a degree that the place lies east of the zone's meridian,
-/// plus the equation of time (Duffie and Beckman 1.5.2).
+/// Solar time in hours from standard time: four minutes a degree that the place lies east of the zone's
+/// meridian, plus the equation of time (Duffie and Beckman 1.5.2).
 pub fn solar_h(standard_h: f64, east_of_meridian_deg: f64, equation_of_time_s: f64) -> f64 {
     standard_h + east_of_meridian_deg / 15.0 + equation_of_time_s / 3600.0
 }
 
-/// Terrestrial minus universal time on the first of January, in seconds: observed values (bulletins of the earth
-/// rotation service; from memory, rounded to 0.1 s).
+/// Terrestrial minus universal time on the first of January, in seconds: observed values (bulletins of the
+/// earth rotation service; from memory, rounded to 0.1 s).
 const DELTA_T: [(f64, f64); 12] = [
     (1970.0, 40.2),
     (1975.0, 45.5),
@@ -114,8 +115,8 @@ const DELTA_T: [(f64, f64); 12] = [
     (2025.0, 69.1),
 ];
 
-/// Terrestrial minus universal time, in seconds, interpolated; the nearest end outside 1970 to 2025. One second
-/// moves the sun by 1.2e-5 degrees, so that two minutes either way stay below 0.0015.
+/// Terrestrial minus universal time, in seconds, interpolated; the nearest end outside 1970 to 2025. One
+/// second moves the sun by 1.2e-5 degrees, so that two minutes either way stay below 0.0015.
 pub fn delta_t_s(unix_s: f64) -> f64 {
     let year = 1970.0 + unix_s / (365.2425 * 86_400.0);
     let [first, .., last] = DELTA_T;

@@ -10,8 +10,8 @@ use crate::error::{above_zero, not_negative, within};
 /// How warm cells get.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum CellModel {
-    /// T = T_air + G / (u0 + u1 v): Faiman, Progress in Photovoltaics 16 (2008) 307; 25.0 W/m2K and 6.84 Ws/m3K were
-    /// found there for free-standing modules.
+    /// T = T_air + G / (u0 + u1 v): Faiman, Progress in Photovoltaics 16 (2008) 307; 25.0 W/m2K and 6.84
+    /// Ws/m3K were found there for free-standing modules.
     Faiman {
         /// Heat given off without wind, in W/m2K.
         u0_w_m2_k: f64,
@@ -76,7 +76,8 @@ impl Array {
     /// The same, if its figures can be.
     ///
     /// # Errors
-    /// Negative powers, a coefficient outside -0.02 to 0 per kelvin, losses outside 0 to 1, an efficiency outside 0 to 1.
+    /// Negative powers, a coefficient outside -0.02 to 0 per kelvin, losses outside 0 to 1, an efficiency
+    /// outside 0 to 1.
     pub fn checked(self) -> Result<Self, EnergyError> {
         not_negative("array power in W", self.peak_w)?;
         within("temperature coefficient per K", self.gamma_per_k, -0.02, 0.0, "from -0.02 to 0")?;
@@ -87,8 +88,8 @@ impl Array {
         Ok(self)
     }
 
-    /// Direct current power after the controller, in watts: P G/1000 (1 + gamma (T - 25)) (1 - losses) efficiency, at
-    /// most the limit, never below zero (linear power model, NREL/TP-6A20-62641).
+    /// Direct current power after the controller, in watts: P G/1000 (1 + gamma (T - 25)) (1 - losses)
+    /// efficiency, at most the limit, never below zero (linear power model, NREL/TP-6A20-62641).
     #[inline]
     pub fn power_w(&self, air_degc: f64, plane_w_m2: f64, wind_m_s: f64) -> f64 {
         let cell = self.cells.cell_degc(air_degc, plane_w_m2, wind_m_s);
@@ -126,7 +127,8 @@ impl Array {
 mod tests {
     use super::*;
 
-    /// 10 kW at 900 W/m2 and 20 degC in 3 m/s: cell 20 + 900/45.52 = 39.77 degC; 9000 (1 - 0.0037 x 14.77) x 0.95.
+    /// 10 kW at 900 W/m2 and 20 degC in 3 m/s: cell 20 + 900/45.52 = 39.77 degC; 9000 (1 - 0.0037 x 14.77) x
+    /// 0.95.
     #[test]
     fn an_array_by_hand() {
         let cells = CellModel::Faiman { u0_w_m2_k: 25.0, u1_ws_m3_k: 6.84 };

@@ -5,8 +5,8 @@ use crate::EnergyError;
 use crate::plane::{Horizon, Plane, Radiation, SkyModel, plane_w_m2, sky};
 use crate::weather::WeatherColumns;
 
-/// Power behind the controllers at every step, in watts: several planes, each with its array and its controller, under one
-/// horizon.
+/// Power behind the controllers at every step, in watts: several planes, each with its array and its
+/// controller, under one horizon.
 ///
 /// # Errors
 /// Figures that cannot be, columns of unlike length.

@@ -1,5 +1,5 @@
-//! What energy costs, and when an investment is paid back. Money has no unit here: prices, fuel and parts must be in the
-//! same currency, taxes in all of them or in none.
+//! What energy costs, and when an investment is paid back. Money has no unit here: prices, fuel and parts
+//! must be in the same currency, taxes in all of them or in none.
 
 mod payback;
 mod tariff;

@@ -30,18 +30,19 @@ pub struct PaybackFacts {
 pub struct Payback {
     /// Investment over the first year's saving, in years: no interest, no age, no renewals.
     pub simple_years: Known<Ratio>,
-    /// The year by whose end the discounted savings have paid for investment and renewals so far, and stay so; none within the
-    /// years looked at.
+    /// The year by whose end the discounted savings have paid for investment and renewals so far, and stay
+    /// so; none within the years looked at.
     pub discounted_years: Option<usize>,
     /// Present value of all savings less all spending over the years looked at, in money.
     pub present_value: Known<Ratio>,
 }
 
-/// Simple and discounted payback. Savings come at the end of each year: saving (1 + rise)^(k-1) (1 - fading)^(k-1) /
-/// (1 + discount)^k (common practice).
+/// Simple and discounted payback. Savings come at the end of each year: saving (1 + rise)^(k-1) (1 -
+/// fading)^(k-1) / (1 + discount)^k (common practice).
 ///
 /// # Errors
-/// No investment, a saving that is not above zero (never paid back), rates outside -0.2 to 1, no years or more than 100.
+/// No investment, a saving that is not above zero (never paid back), rates outside -0.2 to 1, no years or
+/// more than 100.
 pub fn payback(facts: &PaybackFacts) -> Result<Payback, EnergyError> {
     let invested = above_zero("investment", facts.investment.value().si())?;
     let saving = facts.saving.value().si();

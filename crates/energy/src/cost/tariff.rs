@@ -15,7 +15,8 @@ pub struct Period {
     pub months: [bool; 12],
     /// Monday first.
     pub weekdays: [bool; 7],
-    /// Hours of the day, 0 being the first after midnight; local standard time (summer time is not looked at).
+    /// Hours of the day, 0 being the first after midnight; local standard time (summer time is not looked
+    /// at).
     pub hours: [bool; 24],
     /// Price of energy.
     pub per_kwh: f64,
@@ -119,8 +120,8 @@ pub fn prices_per_kwh(tariff: &Tariff, series: &Series<'_>) -> Result<Vec<f64>, 
     calendar(series)?.into_iter().map(price).collect()
 }
 
-/// Hours for a year's run: the battery is spent at `spend_from` or dearer, and filled from the utility at `fill_to` or cheaper
-/// (never if none).
+/// Hours for a year's run: the battery is spent at `spend_from` or dearer, and filled from the utility at
+/// `fill_to` or cheaper (never if none).
 ///
 /// # Errors
 /// Columns of unlike length.
@@ -149,7 +150,8 @@ pub fn hours(
 /// A year's cost of a run.
 ///
 /// # Errors
-/// A series that is no year, an interval of demand that is no whole number of steps within an hour, negative fees.
+/// A series that is no year, an interval of demand that is no whole number of steps within an hour, negative
+/// fees.
 pub fn bill(
     tariff: &Tariff,
     series: &Series<'_>,

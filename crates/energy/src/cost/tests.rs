@@ -18,8 +18,8 @@ fn tariff() -> Tariff {
     }
 }
 
-/// 1 kW all year: 261 working days... of 2023 (260), 4 dear hours each; a peak of 9 kW for a quarter of an hour in March
-/// makes half an hour's mean of 5 kW.
+/// 1 kW all year: 261 working days... of 2023 (260), 4 dear hours each; a peak of 9 kW for a quarter of an
+/// hour in March makes half an hour's mean of 5 kW.
 #[test]
 fn a_bill_by_hand() {
     let steps = 8760 * 4;
@@ -54,7 +54,8 @@ fn money(value: f64) -> Known<Ratio> {
     Known::assumed("m", "money", Ratio::of(value), "for the test")
 }
 
-/// 10,000 for 1500 a year: simple 6.67 years; at 5 % the annuity pays 10,000 in ln(1/(1 - 1/3))/ln 1.05 = 8.31 years.
+/// 10,000 for 1500 a year: simple 6.67 years; at 5 % the annuity pays 10,000 in ln(1/(1 - 1/3))/ln 1.05 =
+/// 8.31 years.
 #[test]
 fn paybacks_by_hand() {
     let facts = PaybackFacts {

@@ -49,12 +49,12 @@ pub(super) fn composes(design: &Design) -> bool {
     !tapers && !engine
 }
 
-/// Carry times with the first `tiers` tiers on and the others off from the first moment; charge and heat budget at the start
-/// as the year has them.
+/// Carry times with the first `tiers` tiers on and the others off from the first moment; charge and heat
+/// budget at the start as the year has them.
 ///
 /// # Errors
-/// A design whose steps do not compose (taper, generator: see [`super::stepped_carry_times`]), tiers other than 1 to 3, columns
-/// of another series, figures that cannot be.
+/// A design whose steps do not compose (taper, generator: see [`super::stepped_carry_times`]), tiers other
+/// than 1 to 3, columns of another series, figures that cannot be.
 pub fn carry_times(
     design: &Design,
     series: &Series<'_>,

@@ -7,13 +7,14 @@
 //! n = max(n1, (n2 - g1)/a1), none if c1 < n2     a = a1 a2     g = a2 g1 + g2     c = min(c2, a2 c1 + g2)
 //! ```
 //!
-//! and so is a row of steps. n is the charge below which the energy does not suffice, tiers would be shed, or the power asked for
-//! exceeds the battery's or the converter's (never enough). The heat budget is a second map of the same kind with a = 1.
-//! A tree over blocks of steps answers every start in the time of a few dozen maps: n log n for the year (`tree`).
-//! It is exact for the model: stepping gives the same to rounding.
+//! and so is a row of steps. n is the charge below which the energy does not suffice, tiers would be shed, or
+//! the power asked for exceeds the battery's or the converter's (never enough). The heat budget is a second
+//! map of the same kind with a = 1. A tree over blocks of steps answers every start in the time of a few
+//! dozen maps: n log n for the year (`tree`). It is exact for the model: stepping gives the same to rounding.
 //!
-//! Taper near full and the generator depend on the course of charge and do not compose; with them, and for the time
-//! that tiers last while others are shed, every start is stepped (`stepped`), and the result says so.
+//! Taper near full and the generator depend on the course of charge and do not compose; with them, and for
+//! the time that tiers last while others are shed, every start is stepped (`stepped`), and the result says
+//! so.
 
 mod carry;
 mod maps;

@@ -15,8 +15,9 @@ pub struct SteppedCarry {
     pub ended_by: Vec<Cause>,
 }
 
-/// Carry times of every start in `starts` (all of the year if none), each by itself: shedding, taper, generator and tank
-/// as the design has them, all tiers on and the tank full at the beginning. A tier without load at a step counts as served.
+/// Carry times of every start in `starts` (all of the year if none), each by itself: shedding, taper,
+/// generator and tank as the design has them, all tiers on and the tank full at the beginning. A tier without
+/// load at a step counts as served.
 ///
 /// # Errors
 /// Columns of another series, figures that cannot be.

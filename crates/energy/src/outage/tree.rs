@@ -1,10 +1,10 @@
-//! A tree of maps over blocks of steps. A walk from any step goes by single steps to the next block, up and down the
-//! tree by whole rows that are carried, and by single steps to the one that is not.
+//! A tree of maps over blocks of steps. A walk from any step goes by single steps to the next block, up and
+//! down the tree by whole rows that are carried, and by single steps to the one that is not.
 
 use super::maps::{Map, Steps};
 
 /// Steps of a block.
-const BLOCK: usize = 16;
+const BLOCK: usize = 8;
 
 #[derive(Debug, Clone)]
 pub(super) struct Tree {
@@ -48,7 +48,8 @@ impl Tree {
         &self.steps
     }
 
-    /// Walks from a step until one is not carried, or `most` steps; round the end of the year where `most` goes beyond.
+    /// Walks from a step until one is not carried, or `most` steps; round the end of the year where `most`
+    /// goes beyond.
     pub fn walk(&self, start: usize, charge: f64, budget: f64, most: usize) -> Walk {
         let count = self.steps.count();
         let mut w = Walk { steps: 0, charge, budget, at: start };

@@ -13,12 +13,13 @@ pub struct Horizon {
 }
 
 impl Horizon {
-    /// From points of direction (degrees from north over east) and height (degrees), joined by straight lines, the
-    /// last with the first.
+    /// From points of direction (degrees from north over east) and height (degrees), joined by straight
+    /// lines, the last with the first.
     ///
-    /// Between two whole degrees the higher one counts, so that shade is not missed. Of the even light of the sky a
-    /// horizontal plane keeps the mean of cos^2 of the height; that share is used for every tilt (the part of the
-    /// hidden sky that a tilted plane would not have seen counts as hidden, and the other way round).
+    /// Between two whole degrees the higher one counts, so that shade is not missed. Of the even light of the
+    /// sky a horizontal plane keeps the mean of cos^2 of the height; that share is used for every tilt (the
+    /// part of the hidden sky that a tilted plane would not have seen counts as hidden, and the other way
+    /// round).
     ///
     /// # Errors
     /// No points, directions that do not rise within 0 to 360, heights outside 0 to 90 degrees.

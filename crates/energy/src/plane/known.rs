@@ -108,8 +108,8 @@ pub struct KnownHour {
     pub over_horizontal: Known<Ratio>,
 }
 
-/// An hour on a tilted plane under an even sky, with R_b (beam, plane over horizontal) at hand: beam, sky, ground, and
-/// their sum (Duffie and Beckman 2.15).
+/// An hour on a tilted plane under an even sky, with R_b (beam, plane over horizontal) at hand: beam, sky,
+/// ground, and their sum (Duffie and Beckman 2.15).
 ///
 /// # Errors
 /// A tilt outside 0 to 180 degrees, a reflectance outside 0 to 1, negative radiation or R_b.

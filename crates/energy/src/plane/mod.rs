@@ -6,11 +6,12 @@
 //! ground  GHI r (1 - cos b)/2                                        b: tilt, r: reflectance of the ground
 //! ```
 //!
-//! F1 is the share of the sky's light that comes from round the sun, F2 what the band over the horizon adds; they
-//! belong to the sky, not to the plane, so that all planes share them. Isotropic: F1 = F2 = 0 (Liu and Jordan 1963).
-//! Hay and Davies (1980): F1 = DNI / extraterrestrial, F2 = 0. Perez et al., Solar Energy 44 (1990) 271: from tables.
-//! v is the part of the sky that the horizon profile leaves open (1 without a profile); where it hides the sun,
-//! beam and the part round the sun are gone. m is the loss by reflection at glancing incidence, on the beam only.
+//! F1 is the share of the sky's light that comes from round the sun, F2 what the band over the horizon adds;
+//! they belong to the sky, not to the plane, so that all planes share them. Isotropic: F1 = F2 = 0 (Liu and
+//! Jordan 1963). Hay and Davies (1980): F1 = DNI / extraterrestrial, F2 = 0. Perez et al., Solar Energy 44
+//! (1990) 271: from tables. v is the part of the sky that the horizon profile leaves open (1 without a
+//! profile); where it hides the sun, beam and the part round the sun are gone. m is the loss by reflection at
+//! glancing incidence, on the beam only.
 
 mod horizon;
 mod known;
@@ -115,7 +116,8 @@ pub struct Sky {
     lowest_cos: f64,
 }
 
-/// F1 and F2 of a sky model at every time. With the sun below the horizon both are 0: twilight counts as even.
+/// F1 and F2 of a sky model at every time. With the sun below the horizon both are 0: twilight counts as
+/// even.
 ///
 /// # Errors
 /// Columns of unlike length, radiation outside 0 to 2000 W/m2.
@@ -155,7 +157,8 @@ impl Plane {
     /// The same, if it is a plane.
     ///
     /// # Errors
-    /// A tilt outside 0 to 180, a direction outside -360 to 360 degrees, a reflectance outside 0 to 1, b0 outside 0 to 1.
+    /// A tilt outside 0 to 180, a direction outside -360 to 360 degrees, a reflectance outside 0 to 1, b0
+    /// outside 0 to 1.
     pub fn checked(self) -> Result<Self, EnergyError> {
         within("tilt in degrees", self.tilt_deg, 0.0, 180.0, "from 0 to 180")?;
         within("direction in degrees", self.azimuth_deg, -360.0, 360.0, "from -360 to 360, north over east")?;
@@ -234,7 +237,8 @@ pub struct Moment {
     pub f2: f64,
 }
 
-/// Angle of incidence and F1, F2 for a sun given by its angles. `relative_air_mass`: by Kasten and Young if none.
+/// Angle of incidence and F1, F2 for a sun given by its angles. `relative_air_mass`: by Kasten and Young if
+/// none.
 ///
 /// # Errors
 /// A zenith angle outside 0 to 90 degrees, radiation outside 0 to 2000 W/m2, no plane.

@@ -1,8 +1,8 @@
 //! The sky of Perez et al. (1990).
 //!
 //! Coefficients: Perez, Ineichen, Seals, Michalsky and Stewart, Modeling daylight availability and irradiance
-//! components from direct and global irradiance, Solar Energy 44 (1990) 271-289, table 6 (all sites together). The
-//! bins of clearness are the paper's table 1.
+//! components from direct and global irradiance, Solar Energy 44 (1990) 271-289, table 6 (all sites
+//! together). The bins of clearness are the paper's table 1.
 
 use crate::EnergyError;
 use crate::error::within;

@@ -15,10 +15,12 @@ fn day(latitude: f64) -> SunColumns {
 }
 
 proptest! {
-    /// A flat plane gets what falls on the horizontal (the part round a low sun apart, where the models hold the
-    /// divisor), and no plane gets less than nothing.
+    /// A flat plane gets what falls on the horizontal (the part round a low sun apart, where the models hold
+    /// the divisor), and no plane gets less than nothing.
     #[test]
-    fn a_flat_plane_gets_the_global_light(latitude in -65.0..65.0, dni in 0.0..900.0, dhi in 1.0..400.0, tilt in 0.0..180.0, azimuth in 0.0..360.0) {
+    fn a_flat_plane_gets_the_global_light(
+        latitude in -65.0..65.0, dni in 0.0..900.0, dhi in 1.0..400.0, tilt in 0.0..180.0, azimuth in 0.0..360.0,
+    ) {
         let sun = day(latitude);
         let n = sun.up.len();
         let (beam, diffuse) = (vec![dni; n], vec![dhi; n]);

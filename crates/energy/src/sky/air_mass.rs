@@ -19,8 +19,8 @@ pub(crate) fn kasten_young(zenith_deg: f64, cos_zenith: f64) -> f64 {
     1.0 / (cos_zenith + 0.505_72 * libm::exp(-1.6364 * libm::log(96.079_95 - zenith_deg)))
 }
 
-/// Pressure in pascals at a height in metres, standard atmosphere: 100 ((44331.514 - h) / 11880.516)^(1 / 0.1902632)
-/// (common practice; within 0.3 % of other fits below 3 km).
+/// Pressure in pascals at a height in metres, standard atmosphere: 100 ((44331.514 - h) / 11880.516)^(1 /
+/// 0.1902632) (common practice; within 0.3 % of other fits below 3 km).
 ///
 /// # Errors
 /// A height outside -500 to 9000 m.

@@ -28,9 +28,9 @@ pub struct ClearDay {
     pub beam_w_m2: f64,
 }
 
-/// A clear day after the ASHRAE model of 1993, with the sine fits of Masters, Renewable and Efficient Electric Power
-/// Systems, section 7.8: A = 1160 + 75 sin(360/365 (n - 275)), k = 0.174 + 0.035 sin(360/365 (n - 100)),
-/// beam = A exp(-k m), m = 1 / sin(altitude).
+/// A clear day after the ASHRAE model of 1993, with the sine fits of Masters, Renewable and Efficient
+/// Electric Power Systems, section 7.8: A = 1160 + 75 sin(360/365 (n - 275)), k = 0.174 + 0.035 sin(360/365
+/// (n - 100)), beam = A exp(-k m), m = 1 / sin(altitude).
 ///
 /// # Errors
 /// A day outside 1 to 366, a sun at or below the horizon.
@@ -49,8 +49,8 @@ pub fn clear_day(day_of_year: f64, altitude_deg: f64) -> Result<ClearDay, Energy
     })
 }
 
-/// Beam, sky and ground on a collector on such a day, in W/m2; diffuse on the horizontal is `sky_factor` times the beam
-/// (Masters, section 7.9: even sky).
+/// Beam, sky and ground on a collector on such a day, in W/m2; diffuse on the horizontal is `sky_factor`
+/// times the beam (Masters, section 7.9: even sky).
 ///
 /// # Errors
 /// Values out of range.

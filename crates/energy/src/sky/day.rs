@@ -1,5 +1,5 @@
-//! Sun angles and extraterrestrial radiation by day number: the textbook formulas, for hand checks and for monthly
-//! means. Series over a year use `sun`.
+//! Sun angles and extraterrestrial radiation by day number: the textbook formulas, for hand checks and for
+//! monthly means. Series over a year use `sun`.
 
 use core::f64::consts::PI;
 
@@ -27,8 +27,8 @@ pub fn fao_declination_deg(day_of_year: f64) -> Result<f64, EnergyError> {
     Ok(0.409 * libm::sin(2.0 * PI / 365.0 * day(day_of_year)? - 1.39) / RAD)
 }
 
-/// Inverse relative distance of earth and sun after FAO paper 56, equation 23: 1 + 0.033 cos(2 pi n / 365); to be
-/// multiplied with the solar constant.
+/// Inverse relative distance of earth and sun after FAO paper 56, equation 23: 1 + 0.033 cos(2 pi n / 365);
+/// to be multiplied with the solar constant.
 ///
 /// # Errors
 /// A day outside 1 to 366.
@@ -90,8 +90,8 @@ impl DayAngles {
     }
 }
 
-/// Angle in degrees between the sun's beam and the normal of a plane that faces `from_south_deg` (west positive)
-/// (Duffie and Beckman 1.6.3, written with altitude and azimuth).
+/// Angle in degrees between the sun's beam and the normal of a plane that faces `from_south_deg` (west
+/// positive) (Duffie and Beckman 1.6.3, written with altitude and azimuth).
 ///
 /// # Errors
 /// Angles out of range.
@@ -111,7 +111,8 @@ pub fn incidence_deg(
     Ok(libm::acos((sin_h * cos_b + cos_h * sin_b * across).clamp(-1.0, 1.0)) / RAD)
 }
 
-/// Angles of the sun (Duffie and Beckman, section 1.6); the hour angle in degrees is 15 times the hours after noon.
+/// Angles of the sun (Duffie and Beckman, section 1.6); the hour angle in degrees is 15 times the hours after
+/// noon.
 ///
 /// # Errors
 /// A latitude beyond 90, a declination beyond 23.5 degrees, an hour angle beyond 180.
@@ -157,8 +158,8 @@ pub fn extraterrestrial_daily_wh_m2(
     extraterrestrial_span_wh_m2(latitude_deg, declination_deg, normal_w_m2, -sunset / RAD, sunset / RAD)
 }
 
-/// Extraterrestrial radiation on the horizontal between two hour angles, in Wh/m2; what lies outside the day counts
-/// nothing (Duffie and Beckman 1.10.4).
+/// Extraterrestrial radiation on the horizontal between two hour angles, in Wh/m2; what lies outside the day
+/// counts nothing (Duffie and Beckman 1.10.4).
 ///
 /// # Errors
 /// Values out of range.

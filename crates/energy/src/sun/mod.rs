@@ -1,9 +1,11 @@
 //! Where the sun stands, after the SPA report: Reda and Andreas, Solar Position Algorithm for Solar Radiation
-//! Applications, NREL/TP-560-34302, revised January 2008. Its stated uncertainty is 0.0003 degrees, years -2000 to
+//! Applications, NREL/TP-560-34302, revised January 2008. Its stated uncertainty is 0.0003 degrees, years
+//! -2000 to
 //! 6000; here dates are Gregorian, from 1583.
 //!
-//! What depends on the place is written as vectors: the sun's direction minus the observer's offset from the centre
-//! of the earth, in units of the distance of the sun. That is the report's steps 3.11 to 3.14 without angles.
+//! What depends on the place is written as vectors: the sun's direction minus the observer's offset from the
+//! centre of the earth, in units of the distance of the sun. That is the report's steps 3.11 to 3.14 without
+//! angles.
 
 mod rise;
 mod series;
@@ -62,7 +64,8 @@ impl Observer {
     /// The same, if it is a place.
     ///
     /// # Errors
-    /// A latitude beyond 90, a longitude beyond 180 degrees, a height outside -500 to 9000 m, no air pressure.
+    /// A latitude beyond 90, a longitude beyond 180 degrees, a height outside -500 to 9000 m, no air
+    /// pressure.
     pub fn checked(self) -> Result<Self, EnergyError> {
         within("latitude in degrees", self.latitude_deg, -90.0, 90.0, "from -90 to 90")?;
         within("longitude in degrees", self.longitude_deg, -180.0, 180.0, "from -180 to 180, east positive")?;
@@ -100,8 +103,8 @@ impl Ground {
         self.refraction_deg / libm::tan((elevation_deg + 10.3 / (elevation_deg + 5.11)) * RAD)
     }
 
-    /// The unit vector to the sun in the plane of the horizon: up, south, west. `hour` is sine and cosine of the
-    /// geocentric hour angle, `dec` of the declination, `parallax` the sine of the horizontal parallax.
+    /// The unit vector to the sun in the plane of the horizon: up, south, west. `hour` is sine and cosine of
+    /// the geocentric hour angle, `dec` of the declination, `parallax` the sine of the horizontal parallax.
     pub fn horizon(&self, hour: (f64, f64), dec: (f64, f64), parallax: f64) -> [f64; 3] {
         let v = [dec.1 * hour.1 - self.x * parallax, dec.1 * hour.0, dec.0 - self.y * parallax];
         let inverse = 1.0 / (v[0] * v[0] + v[1] * v[1] + v[2] * v[2]).sqrt();

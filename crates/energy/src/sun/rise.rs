@@ -15,8 +15,8 @@ pub enum Rise {
     AlwaysDown,
 }
 
-/// Times in hours from the beginning of the UTC day that was asked for; they lie in 0 to 24, so a set that belongs to
-/// the evening of a place in the west may come out before its rise.
+/// Times in hours from the beginning of the UTC day that was asked for; they lie in 0 to 24, so a set that
+/// belongs to the evening of a place in the west may come out before its rise.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RiseSet {
     /// The upper limb rises, at the report's refraction.

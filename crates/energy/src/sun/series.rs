@@ -1,7 +1,8 @@
 //! Many times at once. What does not depend on the place moves slowly: it is computed every six hours and
 //! interpolated by the cubic through four neighbours; what depends on it is exact. The error of a cubic is
 //! 3/128 h^4 times the fourth derivative: 6 hours, and the fastest terms of a part in a thousand of a degree
-//! (the moon, a month; nutation, a fortnight) leave about 1e-9 degrees. A test holds it against the direct way.
+//! (the moon, a month; nutation, a fortnight) leave about 1e-9 degrees. A test holds it against the direct
+//! way.
 
 use super::{Ground, Observer, RAD, geocentric, turn};
 use crate::EnergyError;
@@ -53,7 +54,8 @@ impl Frames {
         Ok(Self { first_unix_s, supports })
     }
 
-    /// Interpolated values after `after_s` from the first support, of which there must be one before and two after.
+    /// Interpolated values after `after_s` from the first support, of which there must be one before and two
+    /// after.
     #[inline]
     fn at(&self, after_s: f64) -> Support {
         let position = after_s / SUPPORT_S;
@@ -74,8 +76,8 @@ impl Frames {
     }
 }
 
-/// The sun at one place, a column a figure. Directions are unit vectors, with refraction: cosines of the angles to
-/// the zenith, to south and to west.
+/// The sun at one place, a column a figure. Directions are unit vectors, with refraction: cosines of the
+/// angles to the zenith, to south and to west.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct SunColumns {
     /// Cosine of the apparent zenith angle; below zero at night.
@@ -160,8 +162,8 @@ mod tests {
     use crate::sun::position;
     use crate::time::unix_s;
 
-    /// Over two years, at places from pole to pole, every 97 minutes: direct and interpolated directions differ by
-    /// less than 1e-6 degrees; 1e-3 were asked for.
+    /// Over two years, at places from pole to pole, every 97 minutes: direct and interpolated directions
+    /// differ by less than 1e-6 degrees; 1e-3 were asked for.
     #[test]
     fn interpolation_is_as_good_as_the_direct_way() {
         let start = unix_s(2023, 12, 20, 0.0).unwrap();

@@ -1,6 +1,6 @@
-//! EPW: eight lines of head, then 35 fields an hour. Hour 1 ends at 01:00 local standard time; radiation is the sum over
-//! the hour before, in Wh/m2. Fields and codes for missing values: EnergyPlus auxiliary programs, data dictionary of the
-//! weather file.
+//! EPW: eight lines of head, then 35 fields an hour. Hour 1 ends at 01:00 local standard time; radiation is
+//! the sum over the hour before, in Wh/m2. Fields and codes for missing values: EnergyPlus auxiliary
+//! programs, data dictionary of the weather file.
 
 use super::assemble::{Row, assemble};
 use super::{Station, Weather, WeatherError};

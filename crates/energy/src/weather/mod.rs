@@ -1,7 +1,7 @@
 //! Weather of a year: files (EPW, TMY3), or a year made from monthly means; every repair is told.
 //!
-//! A year here has 365 days of 24 hours, local standard time, from the first of January. The k-th value of radiation is
-//! the mean over the k-th hour; temperature and wind are those of its end.
+//! A year here has 365 days of 24 hours, local standard time, from the first of January. The k-th value of
+//! radiation is the mean over the k-th hour; temperature and wind are those of its end.
 
 mod assemble;
 mod epw;

@@ -28,9 +28,9 @@ impl Draw {
 /// Least clearness of a day (Bendt et al. 1981).
 const LEAST: f64 = 0.05;
 
-/// The distribution of daily clearness in a month of mean `mean` (Bendt, Collares-Pereira and Rabl, Solar Energy 27
-/// (1981) 1): density growing as exp(g K) between a least and a most; the most after Hollands and Huget (1983), as Duffie
-/// and Beckman 2.9.6 has it; g is solved for, so that the mean is right.
+/// The distribution of daily clearness in a month of mean `mean` (Bendt, Collares-Pereira and Rabl, Solar
+/// Energy 27 (1981) 1): density growing as exp(g K) between a least and a most; the most after Hollands and
+/// Huget (1983), as Duffie and Beckman 2.9.6 has it; g is solved for, so that the mean is right.
 pub(super) struct Clearness {
     most: f64,
     g: f64,
@@ -67,8 +67,9 @@ impl Clearness {
     }
 }
 
-/// Days of a month: clearness of mean exactly `mean`, in an order in which a day remembers a little of the one before
-/// (first order, 0.29: Graham, Hollands and Huget, Solar Energy 40 (1988) 83). Returned with the normal deviate of each day.
+/// Days of a month: clearness of mean exactly `mean`, in an order in which a day remembers a little of the
+/// one before (first order, 0.29: Graham, Hollands and Huget, Solar Energy 40 (1988) 83). Returned with the
+/// normal deviate of each day.
 pub(super) fn month(draw: &mut Draw, mean: f64, days: usize) -> Vec<(f64, f64)> {
     const MEMORY: f64 = 0.29;
     let clearness = Clearness::new(mean);

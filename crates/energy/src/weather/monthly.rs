@@ -2,14 +2,15 @@
 //!
 //! 1. Clearness of each month: its mean daily radiation over that outside the atmosphere.
 //! 2. Clearness of each day: drawn (`month_draw`).
-//! 3. Hours of a day: the day's radiation shared out by Collares-Pereira and Rabl (1979), Duffie and Beckman 2.13.2.
+//! 3. Hours of a day: the day's radiation shared out by Collares-Pereira and Rabl (1979), Duffie and Beckman
+//!    2.13.2.
 //! 4. Diffuse part of each hour: Erbs, Klein and Duffie, Solar Energy 28 (1982) 293.
 //! 5. Air: the month's mean, a cosine with its highest at 15:00 of the month's mean daily range, and days that
 //!    deviate by the month's spread, the clearer the warmer by half (correlation 0.5: from memory).
 //!
-//! Limits. Days follow each other as in the mean of many climates, not as at the place; long dull spells, which decide
-//! how long a battery must carry, are a matter of luck: run several seeds and take the worst. Within a day the sky is
-//! even: no passing clouds. Wind is the month's mean all the time.
+//! Limits. Days follow each other as in the mean of many climates, not as at the place; long dull spells,
+//! which decide how long a battery must carry, are a matter of luck: run several seeds and take the worst.
+//! Within a day the sky is even: no passing clouds. Wind is the month's mean all the time.
 
 use core::f64::consts::PI;
 
@@ -38,11 +39,12 @@ pub struct MonthlyMeans {
     pub wind_m_s: [f64; 12],
 }
 
-/// A year from monthly means; the same seed gives the same year. Monthly sums of global radiation are the given ones.
+/// A year from monthly means; the same seed gives the same year. Monthly sums of global radiation are the
+/// given ones.
 ///
 /// # Errors
-/// No place, latitudes beyond 66 degrees (a month without sun has no clearness), means that no sky gives (clearness
-/// outside 0.08 to 0.8).
+/// No place, latitudes beyond 66 degrees (a month without sun has no clearness), means that no sky gives
+/// (clearness outside 0.08 to 0.8).
 pub fn year_from_months(station: Station, means: &MonthlyMeans, seed: u64) -> Result<Weather, EnergyError> {
     Observer::standard(station.latitude_deg, station.longitude_deg, station.elevation_m)?;
     within(

@@ -24,9 +24,10 @@ pub struct WeatherColumns {
     pub wind_m_s: Vec<f64>,
 }
 
-/// A year in steps of `steps_per_hour`. Within an hour, light on the horizontal follows the height of the sun and direct
-/// light is even while the sun is up; the mean of each hour stays what it was. Air and wind go straight from hour to
-/// hour. So steps show the sun's course, not the clouds of minutes, which stay hidden in the hours.
+/// A year in steps of `steps_per_hour`. Within an hour, light on the horizontal follows the height of the sun
+/// and direct light is even while the sun is up; the mean of each hour stays what it was. Air and wind go
+/// straight from hour to hour. So steps show the sun's course, not the clouds of minutes, which stay hidden
+/// in the hours.
 ///
 /// # Errors
 /// Steps that are not 1 to 60 an hour, columns that are no year.

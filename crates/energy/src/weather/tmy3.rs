@@ -1,6 +1,6 @@
-//! TMY3: a line of the station, a line of column names, 8760 rows. Times are the hours' ends, local standard; months
-//! come from different years, so years are not looked at. Radiation is the sum over the hour before, in Wh/m2
-//! (NREL/TP-581-43156, May 2008).
+//! TMY3: a line of the station, a line of column names, 8760 rows. Times are the hours' ends, local standard;
+//! months come from different years, so years are not looked at. Radiation is the sum over the hour before,
+//! in Wh/m2 (NREL/TP-581-43156, May 2008).
 
 use super::assemble::{Row, assemble};
 use super::{Station, Weather, WeatherError};

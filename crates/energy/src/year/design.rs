@@ -1,5 +1,5 @@
-//! The figures of a design. Powers of the battery are at its terminals (direct current), of the converter on its AC
-//! side. Whoever has no figure does not get one: see the catalogue.
+//! The figures of a design. Powers of the battery are at its terminals (direct current), of the converter on
+//! its AC side. Whoever has no figure does not get one: see the catalogue.
 
 use crate::EnergyError;
 use crate::error::{above_zero, not_negative, within};
@@ -23,8 +23,9 @@ pub struct Battery {
     pub discharge_efficiency: f64,
     /// Charge from which the charging power falls to nothing at full; the capacity where it does not.
     pub taper_from_wh: f64,
-    /// Power that every watt-hour above the floor holds the voltage for: with less charge less power is drawn before the
-    /// voltage falls too low. [`Battery::ANY_CHARGE_W_PER_WH`] where the maker promises the limit down to the floor.
+    /// Power that every watt-hour above the floor holds the voltage for: with less charge less power is drawn
+    /// before the voltage falls too low. [`Battery::ANY_CHARGE_W_PER_WH`] where the maker promises the limit
+    /// down to the floor.
     pub holds_w_per_wh: f64,
     /// Share of the charge lost in a day.
     pub self_discharge_per_day: f64,
@@ -56,8 +57,8 @@ pub struct Converter {
 pub struct Utility {
     /// Most power taken.
     pub input_limit_w: f64,
-    /// Most power through the transfer relay: its current times the voltage. The relay's own limit is judged where the plant
-    /// is known.
+    /// Most power through the transfer relay: its current times the voltage. The relay's own limit is judged
+    /// where the plant is known.
     pub relay_limit_w: f64,
     /// Most power fed in.
     pub export_limit_w: f64,
@@ -137,12 +138,13 @@ impl Shedding {
 }
 
 impl Converter {
-    /// Loss figures from a curve of efficiency: through the points of lowest and highest power, the linear loss raised until
-    /// no given point is better in the model than it is given. `points`: power in watts, efficiency.
+    /// Loss figures from a curve of efficiency: through the points of lowest and highest power, the linear
+    /// loss raised until no given point is better in the model than it is given. `points`: power in watts,
+    /// efficiency.
     ///
     /// # Errors
-    /// Fewer than two points, powers that do not rise from above 0, efficiencies outside 0.3 to 1, an idle loss that alone
-    /// exceeds the loss at the lowest point.
+    /// Fewer than two points, powers that do not rise from above 0, efficiencies outside 0.3 to 1, an idle
+    /// loss that alone exceeds the loss at the lowest point.
     pub fn losses_through(idle_w: f64, points: &[(f64, f64)]) -> Result<(f64, f64), EnergyError> {
         let (Some(first), Some(last)) = (points.first(), points.last().filter(|_| points.len() > 1)) else {
             let needed = "at least 2 are needed".to_owned();

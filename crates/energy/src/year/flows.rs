@@ -35,7 +35,8 @@ macro_rules! flows {
             $(#[doc = $doc] pub $total: f64,)+
             /// Most power through the transfer relay, in watts.
             pub relay_peak_w: f64,
-            /// Steps in which loads took more from the utility than input and relay allow, the converter's help counted.
+            /// Steps in which loads took more from the utility than input and relay allow, the converter's
+            /// help counted.
             pub over_limit_steps: f64,
         }
 

@@ -1,7 +1,8 @@
 //! A year in steps: sun, loads and utility in; what is stored, served, bought, sold and lost out.
 //!
-//! Everything of a step is even over it. The array feeds the bus of the battery through its controller; the converter
-//! stands between that bus and the AC side; the utility or the generator comes in through the transfer relay.
+//! Everything of a step is even over it. The array feeds the bus of the battery through its controller; the
+//! converter stands between that bus and the AC side; the utility or the generator comes in through the
+//! transfer relay.
 //!
 //! ```text
 //! converter   DC draw = P + idle + k1 P + k2 P^2, the same for charging from the AC side (common practice)
@@ -11,14 +12,15 @@
 //! heat        above its rating the converter spends its budget in Wh, below it gains a share back
 //! ```
 //!
-//! With the utility: own use first, then the battery, then export. Below the outage reserve, and in hours to fill, the
-//! battery is charged from the utility as far as input and relay let it; in hours to spend, it serves loads down to
-//! the reserve; where loads exceed input or relay, the converter helps at any hour.
-//! Without: the generator starts and stops by charge, tiers are shed by charge and by power, the last tier shed means
-//! down, until charge is back or the utility.
+//! With the utility: own use first, then the battery, then export. Below the outage reserve, and in hours to
+//! fill, the battery is charged from the utility as far as input and relay let it; in hours to spend, it
+//! serves loads down to the reserve; where loads exceed input or relay, the converter helps at any hour.
+//! Without: the generator starts and stops by charge, tiers are shed by charge and by power, the last tier
+//! shed means down, until charge is back or the utility.
 //!
-//! What a step hides: peaks shorter than it, motor starts, and trips within it. A minute shows what an hour hides; none
-//! shows seconds. Reactive power and legs are not looked at here. An array on the AC side is not covered.
+//! What a step hides: peaks shorter than it, motor starts, and trips within it. A minute shows what an hour
+//! hides; none shows seconds. Reactive power and legs are not looked at here. An array on the AC side is not
+//! covered.
 
 mod design;
 mod flows;

@@ -153,8 +153,8 @@ pub fn simulate(design: &Design, series: &Series<'_>, stored_wh: f64) -> Result<
 /// Designs side by side.
 const LANES: usize = 16;
 
-/// A block of designs, run with the widest instructions of the machine. None of them changes a bit: products and sums
-/// are not contracted.
+/// A block of designs, run with the widest instructions of the machine. None of them changes a bit: products
+/// and sums are not contracted.
 struct Block<'a> {
     designs: &'a [Design],
     series: &'a Series<'a>,
@@ -183,7 +183,8 @@ fn block(designs: &[Design], series: &Series<'_>, stored_wh: &[f64]) -> Vec<(Tot
         .collect()
 }
 
-/// Many designs, sums and the charge at the end of each, in their order; the same figures as one by one, to the bit.
+/// Many designs, sums and the charge at the end of each, in their order; the same figures as one by one, to
+/// the bit.
 ///
 /// # Errors
 /// As [`simulate`]; `stored_wh` is the charge at the beginning of each design.

@@ -1,5 +1,5 @@
-//! One step of some designs side by side. Written without branches on a design's state, so that lanes stay together;
-//! what is the same for all (the utility is there, hours to fill) is decided outside.
+//! One step of some designs side by side. Written without branches on a design's state, so that lanes stay
+//! together; what is the same for all (the utility is there, hours to fill) is decided outside.
 
 // lanes are walked by index over many arrays at once
 #![allow(clippy::needless_range_loop)]
@@ -18,15 +18,16 @@ macro_rules! lanes {
 lanes!(
     /// Figures of N designs, and what is one for all: the least input, steps an hour.
     Lanes {
-        capacity, floor, reserve, charge_limit, discharge_limit, holds, into, per_into, per_out, out_rate, taper_by, keep, rating, peak, budget, recovery, idle,
+        capacity, floor, reserve, charge_limit, discharge_limit, holds, into, per_into, per_out, out_rate, taper_by,
+        keep, rating, peak, budget, recovery, idle,
         k1, k2, charger, array, input, relay, export, gen_power, gen_start, gen_stop, gen_warm_h, gen_least_h,
         gen_idle_l, gen_l_per_wh, shed1, shed2, back1, back2, restart,
     } least_input, per_hour
 );
 
 lanes!(
-    /// What a step leaves to the next: charge, heat spent, tiers on, converter up, generator on and for how long, fuel
-    /// left.
+    /// What a step leaves to the next: charge, heat spent, tiers on, converter up, generator on and for how
+    /// long, fuel left.
     State { stored, heat, on1, on2, up, gen_on, gen_h, fuel }
 );
 
@@ -146,7 +147,8 @@ impl<const N: usize> State<N> {
     }
 }
 
-/// Most charge and discharge at the terminals, in watts: limits, taper, what there is room for, what there is.
+/// Most charge and discharge at the terminals, in watts: limits, taper, what there is room for, what there
+/// is.
 #[inline(always)]
 fn battery<const N: usize>(p: &Lanes<N>, l: usize, kept: f64, floor: f64) -> (f64, f64) {
     let room = p.capacity[l] - kept;
@@ -159,9 +161,10 @@ fn battery<const N: usize>(p: &Lanes<N>, l: usize, kept: f64, floor: f64) -> (f6
 
 /// A step with the utility.
 ///
-/// Roots take most of the time. Which are needed is looked at once for all lanes: none at night unless the battery may
-/// be spent (`GIVE`), no sale without sun (`SUN`), no help unless the loads exceed an input (`HELP`), no charging from the
-/// utility above all reserves (`FILL`). Where one is left out its result would have been 0.
+/// Roots take most of the time. Which are needed is looked at once for all lanes: none at night unless the
+/// battery may be spent (`GIVE`), no sale without sun (`SUN`), no help unless the loads exceed an input
+/// (`HELP`), no charging from the utility above all reserves (`FILL`). Where one is left out its result would
+/// have been 0.
 #[inline(always)]
 pub(crate) fn step_on<const N: usize>(p: &Lanes<N>, s: &mut State<N>, x: &Inputs, f: &mut impl Sink) {
     let load = x.loads[0] + x.loads[1] + x.loads[2];

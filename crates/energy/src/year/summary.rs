@@ -27,8 +27,8 @@ pub struct Summary {
     pub own_share: Option<Known<Ratio>>,
     /// Most power through the transfer relay, means of steps.
     pub relay_peak: Known<Power>,
-    /// Steps in which loads took more from the utility than input and relay allow. Above 0 the design does not hold: a breaker would
-    /// have opened, and what comes after such a step is not what would happen.
+    /// Steps in which loads took more from the utility than input and relay allow. Above 0 the design does
+    /// not hold: a breaker would have opened, and what comes after such a step is not what would happen.
     pub over_limit_steps: usize,
     /// What the steps do not show.
     pub hidden: String,
