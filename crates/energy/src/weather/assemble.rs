@@ -1,8 +1,9 @@
 //! Rows of any format made into a year, with what is wrong refused or repaired.
 
 use super::{Repair, Station, Weather, WeatherError, YEAR_H};
+use crate::sky::spencer_equation_of_time_s;
 use crate::sun::{Frames, Observer, columns};
-use crate::time::{month_days, unix_s};
+use crate::time::{month_days, solar_h, unix_s};
 
 /// One hour of a file. A value is none where the file has its code for missing.
 #[derive(Debug, Clone, Copy)]
@@ -23,6 +24,10 @@ const BRIDGED_H: usize = 3;
 
 /// Light while the sun is down, of the year's, that clocks and horizons explain.
 const SUN_DOWN_SHARE: f64 = 0.01;
+
+/// Clouds of mornings or afternoons move the middle of the year's light by less than this; an hour's shift
+/// does not.
+const OFF_NOON_H: f64 = 0.7;
 
 fn stamp(month: u32, day: u32, hour: u32) -> String {
     format!("month {month}, day {day}, hour {hour}")
@@ -57,7 +62,25 @@ pub(super) fn assemble(station: Station, mut rows: Vec<Row>) -> Result<Weather, 
     if dark > SUN_DOWN_SHARE * all {
         return Err(WeatherError::SunDown { share_pct: 100.0 * dark / all });
     }
+    let hours = off_noon_h(&weather)?;
+    if hours.abs() > OFF_NOON_H {
+        return Err(WeatherError::OffNoon { hours });
+    }
     Ok(weather)
+}
+
+/// Hours between the sun's noon and the middle of the year's light.
+fn off_noon_h(weather: &Weather) -> Result<f64, WeatherError> {
+    let s = &weather.station;
+    let east_deg = s.longitude_deg - 15.0 * s.utc_offset_h;
+    let (mut moment, mut sum) = (0.0, 0.0);
+    for (k, ghi) in weather.ghi_w_m2.iter().enumerate() {
+        let equation_s = spencer_equation_of_time_s((k / 24 + 1) as f64)?;
+        let after = solar_h((k % 24) as f64 + 0.5, east_deg, equation_s) - 12.0;
+        moment += ghi * (after - 24.0 * libm::round(after / 24.0));
+        sum += ghi;
+    }
+    Ok(if sum > 0.0 { moment / sum } else { 0.0 })
 }
 
 fn leave_out_leap_day(rows: &mut Vec<Row>, repairs: &mut Vec<Repair>) {

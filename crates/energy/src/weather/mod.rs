@@ -144,6 +144,15 @@ pub enum WeatherError {
         /// Share in percent.
         share_pct: f64,
     },
+    /// The light of the year does not stand round the sun's noon.
+    #[error(
+        "the year's light stands {hours:.2} h off the sun's noon: time zone or longitude of the head, or the hour that a row means, \
+         do not fit the rows"
+    )]
+    OffNoon {
+        /// Hours after noon; before it where below 0.
+        hours: f64,
+    },
     /// The place is none.
     #[error("the station: {0}")]
     Place(#[from] crate::EnergyError),

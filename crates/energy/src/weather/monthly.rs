@@ -2,11 +2,11 @@
 //!
 //! 1. Clearness of each month: its mean daily radiation over that outside the atmosphere.
 //! 2. Clearness of each day: drawn (`month_draw`).
-//! 3. Hours of a day: the day's radiation shared out by Collares-Pereira and Rabl (1979), Duffie and Beckman
-//!    2.13.2.
+//! 3. Hours of a day: the day's radiation shared out by Collares-Pereira and Rabl (1979), as Duffie and
+//!    Beckman 2.13.2 has it.
 //! 4. Diffuse part of each hour: Erbs, Klein and Duffie, Solar Energy 28 (1982) 293.
-//! 5. Air: the month's mean, a cosine with its highest at 15:00 of the month's mean daily range, and days that
-//!    deviate by the month's spread, the clearer the warmer by half (correlation 0.5: from memory).
+//! 5. Air: the month's mean, a cosine with its highest at 15:00 of the month's mean daily range, and days
+//!    that deviate by the month's spread, the clearer the warmer by half (correlation 0.5: from memory).
 //!
 //! Limits. Days follow each other as in the mean of many climates, not as at the place; long dull spells,
 //! which decide how long a battery must carry, are a matter of luck: run several seeds and take the worst.

@@ -214,6 +214,21 @@ fn without_a_time_zone_there_is_no_sun() {
     }
 }
 
+/// An hour off: rows that begin where they should end, summer time, a zone too far.
+#[test]
+fn an_hour_off_is_refused() {
+    for zone in [",-6.0,", ",-8.0,"] {
+        let mut year = made();
+        year.head[0] = year.head[0].replace(",-7.0,", zone);
+        let read = year.epw();
+        assert!(
+            matches!(read, Err(WeatherError::OffNoon { .. } | WeatherError::SunDown { .. })),
+            "{zone} {:?}",
+            read.err()
+        );
+    }
+}
+
 #[test]
 fn what_is_no_weather_file_is_refused() {
     for text in ["", "a,b\n1,2\n", "LOCATION,x\n"] {
