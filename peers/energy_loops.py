@@ -190,7 +190,10 @@ def carry(p, h, load0, load1, load2, sun_column, stored, budget_left):
                     break
                 e = kept - taken
             else:
-                e = min(capacity, kept + min(-net, climit) * into * h)
+                charge = min(-net, climit)
+                if taper < capacity and kept > taper:
+                    charge = min(charge, climit * (capacity - kept) / (capacity - taper))
+                e = min(capacity, kept + charge * into * h)
             heat = min(budget, heat - over)
             done += 1
             k += 1

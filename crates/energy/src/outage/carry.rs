@@ -44,16 +44,14 @@ pub struct Carry {
 
 /// Whether a design's steps without the utility are maps.
 pub(super) fn composes(design: &Design) -> bool {
-    let tapers = design.battery.taper_from_wh < design.battery.capacity_wh;
-    let engine = design.generator.power_w > 0.0;
-    !tapers && !engine
+    design.generator.power_w <= 0.0
 }
 
 /// Carry times with the first `tiers` tiers on and the others off from the first moment; charge and heat
 /// budget at the start as the year has them.
 ///
 /// # Errors
-/// A design whose steps do not compose (taper, generator: see [`super::stepped_carry_times`]), tiers other
+/// A design whose steps do not compose (generator: see [`super::stepped_carry_times`]), tiers other
 /// than 1 to 3, columns of another series, figures that cannot be.
 pub fn carry_times(
     design: &Design,
@@ -63,7 +61,7 @@ pub fn carry_times(
     end: YearEnd,
 ) -> Result<Carry, EnergyError> {
     if !composes(design) {
-        return Err(EnergyError::NotCovered("taper and generator do not compose: step the outages"));
+        return Err(EnergyError::NotCovered("a generator does not compose: step the outages"));
     }
     checked(design, series, year)?;
     if !(1..=3).contains(&tiers) {

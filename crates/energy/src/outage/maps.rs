@@ -2,12 +2,15 @@
 
 use crate::year::{Design, Series, draw, heated};
 
-/// e -> min(c, a e + g) if e >= n, for the charge; b -> min(hc, b + hg) if b >= hn, for the heat budget.
+/// e -> min(c, a e + g) if e >= n and e <= m, for the charge; b -> min(hc, b + hg) if b >= hn, for the heat
+/// budget.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Map {
     pub a: f64,
     pub g: f64,
     pub n: f64,
+    /// Charge above which taper bends a step of the row: it must be taken step by step.
+    pub m: f64,
     pub c: f64,
     pub hg: f64,
     pub hn: f64,
@@ -20,6 +23,7 @@ impl Map {
         a: 1.0,
         g: 0.0,
         n: f64::INFINITY,
+        m: f64::INFINITY,
         c: f64::INFINITY,
         hg: 0.0,
         hn: f64::INFINITY,
@@ -36,6 +40,7 @@ impl Map {
             a: self.a * next.a,
             g: next.a * self.g + next.g,
             n: need(self.n, next.n, self.a, self.g, self.c),
+            m: if self.c <= next.m { self.m } else { self.m.min((next.m - self.g) / self.a) },
             c: next.c.min(next.a * self.c + next.g),
             hg: self.hg + next.hg,
             hn: need(self.hn, next.hn, 1.0, self.hg, self.hc),
@@ -43,10 +48,10 @@ impl Map {
         }
     }
 
-    /// Charge and budget after it, if it is carried.
+    /// Charge and budget after it, if it is carried and taper bends none of its steps.
     #[inline]
     pub fn apply(&self, charge: f64, budget: f64) -> Option<(f64, f64)> {
-        (charge >= self.n && budget >= self.hn)
+        (charge >= self.n && charge <= self.m && budget >= self.hn)
             .then(|| (self.c.min(self.a * charge + self.g), self.hc.min(budget + self.hg)))
     }
 }
@@ -57,6 +62,10 @@ pub(super) struct Steps {
     keep: f64,
     capacity: f64,
     budget: f64,
+    /// Share of the room that taper lets in, in a step; none without taper.
+    taper: Option<f64>,
+    /// Room in which the charge limit falls, over the most gain of a step.
+    bend: f64,
     /// Need, gain and gain of the heat budget of each step.
     steps: Vec<[f64; 3]>,
 }
@@ -90,7 +99,11 @@ impl Steps {
             [shed / keep, (-spent).min(b.charge_limit_w) * b.charge_efficiency * hours, -over]
         };
         let steps = (0..series.steps()).map(step).collect();
-        Self { keep, capacity: b.capacity_wh, budget: v.heat_budget_wh, steps }
+        let room = b.capacity_wh - b.taper_from_wh;
+        let most = b.charge_limit_w * b.charge_efficiency * hours;
+        let tapers = room > 0.0 && most > 0.0;
+        let (taper, bend) = if tapers { (Some(most / room), room / most) } else { (None, 0.0) };
+        Self { keep, capacity: b.capacity_wh, budget: v.heat_budget_wh, taper, bend, steps }
     }
 
     pub fn count(&self) -> usize {
@@ -101,6 +114,23 @@ impl Steps {
     #[inline]
     pub fn map(&self, k: usize) -> Map {
         let [n, g, hg] = self.steps.get(k).copied().unwrap_or([f64::INFINITY, 0.0, 0.0]);
-        Map { a: self.keep, g, n, c: self.capacity, hg, hn: (-hg).max(0.0), hc: self.budget }
+        // a gain g is not bent while room for it is left: g <= (capacity - keep e) most / room
+        let bends = g > 0.0 && self.taper.is_some();
+        let m = if bends { (self.capacity - g * self.bend) / self.keep } else { f64::INFINITY };
+        Map { a: self.keep, g, n, m, c: self.capacity, hg, hn: (-hg).max(0.0), hc: self.budget }
+    }
+
+    /// Charge and budget after a step, taper and all, if it is carried.
+    #[inline]
+    pub fn after(&self, k: usize, charge: f64, budget: f64) -> Option<(f64, f64)> {
+        let map = self.map(k);
+        match self.taper {
+            Some(share) if charge > map.m => {
+                let (_, budget) = Map { m: f64::INFINITY, ..map }.apply(charge, budget)?;
+                let kept = self.keep * charge;
+                Some((self.capacity.min(kept + map.g.min(share * (self.capacity - kept))), budget))
+            }
+            _ => map.apply(charge, budget),
+        }
     }
 }

@@ -12,9 +12,10 @@
 //! map of the same kind with a = 1. A tree over blocks of steps answers every start in the time of a few
 //! dozen maps: n log n for the year (`tree`). It is exact for the model: stepping gives the same to rounding.
 //!
-//! Taper near full and the generator depend on the course of charge and do not compose; with them, and for
-//! the time that tiers last while others are shed, every start is stepped (`stepped`), and the result says
-//! so.
+//! Taper near full bends a step above a charge m; rows carry their m along, and the few steps above it are taken
+//! one by one. The generator depends on the course of charge and does not compose; with it, and for the time
+//! that tiers last while others are shed, every start is stepped (`stepped`), and the result says so. Timers
+//! that delay a reconnection are not looked at.
 
 mod carry;
 mod maps;

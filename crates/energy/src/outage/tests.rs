@@ -9,7 +9,6 @@ use crate::year::{Columns, Design, Generator, Hour, simulate};
 
 fn composed(d: Design) -> Design {
     let mut d = d;
-    d.battery.taper_from_wh = d.battery.capacity_wh;
     d.generator = Generator::NONE;
     d
 }
@@ -18,7 +17,7 @@ fn composed(d: Design) -> Design {
 fn brute(steps: &Steps, start: usize, charge: f64, budget: f64, most: usize) -> (usize, f64, f64) {
     let (mut e, mut b) = (charge, budget);
     for k in 0..most {
-        match steps.map((start + k) % steps.count()).apply(e, b) {
+        match steps.after((start + k) % steps.count(), e, b) {
             Some(next) => (e, b) = next,
             None => return (k, e, b),
         }
@@ -101,7 +100,7 @@ proptest! {
         };
         let mut large = d;
         large.battery.capacity_wh *= more;
-        large.battery.taper_from_wh = large.battery.capacity_wh;
+        large.battery.taper_from_wh *= more;
         prop_assert!(longer(&large, &made, 3));
         let mut sunny = d;
         sunny.array_scale *= more;
@@ -172,7 +171,7 @@ fn the_end_of_the_year_is_visible() {
 #[test]
 fn generator_and_shedding_are_stepped() {
     let mut d = design();
-    assert!(!composes(&d));
+    assert!(!composes(&d) && composes(&composed(d)));
     let mut made = flat(2000.0, 240, 900.0);
     made.loads[1] = vec![500.0; 240];
     made.loads[2] = vec![500.0; 240];

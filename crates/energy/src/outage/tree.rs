@@ -1,5 +1,6 @@
 //! A tree of maps over blocks of steps. A walk from any step goes by single steps to the next block, up and
-//! down the tree by whole rows that are carried, and by single steps to the one that is not.
+//! down the tree by whole rows that are carried, and by single steps to the one that is not. Where taper bends
+//! a step the walk goes step by step until the charge has left the bend, and then by rows again.
 
 use super::maps::{Map, Steps};
 
@@ -60,7 +61,7 @@ impl Tree {
             if w.steps >= most {
                 break;
             }
-            let Some((charge, budget)) = self.steps.map(w.at).apply(w.charge, w.budget) else { break };
+            let Some((charge, budget)) = self.steps.after(w.at, w.charge, w.budget) else { break };
             (w.charge, w.budget) = (charge, budget);
             w.steps += 1;
             w.at = if w.at + 1 == count { 0 } else { w.at + 1 };
