@@ -33,17 +33,15 @@ impl Map {
     /// First this, then the other.
     #[inline]
     pub fn then(&self, next: &Self) -> Self {
-        let need = |n1: f64, n2: f64, a1: f64, g1: f64, c1: f64| {
-            if c1 < n2 { f64::INFINITY } else { n1.max((n2 - g1) / a1) }
-        };
+        let never = |c1: f64, n2: f64, need: f64| if c1 < n2 { f64::INFINITY } else { need };
         Self {
             a: self.a * next.a,
             g: next.a * self.g + next.g,
-            n: need(self.n, next.n, self.a, self.g, self.c),
+            n: never(self.c, next.n, self.n.max((next.n - self.g) / self.a)),
             m: if self.c <= next.m { self.m } else { self.m.min((next.m - self.g) / self.a) },
             c: next.c.min(next.a * self.c + next.g),
             hg: self.hg + next.hg,
-            hn: need(self.hn, next.hn, 1.0, self.hg, self.hc),
+            hn: never(self.hc, next.hn, self.hn.max(next.hn - self.hg)),
             hc: next.hc.min(self.hc + next.hg),
         }
     }
@@ -62,8 +60,8 @@ pub(super) struct Steps {
     keep: f64,
     capacity: f64,
     budget: f64,
-    /// Share of the room that taper lets in, in a step; none without taper.
-    taper: Option<f64>,
+    /// Share of the room that taper lets in, in a step; infinite without taper.
+    taper: f64,
     /// Room in which the charge limit falls, over the most gain of a step.
     bend: f64,
     /// Need, gain and gain of the heat budget of each step.
@@ -102,7 +100,7 @@ impl Steps {
         let room = b.capacity_wh - b.taper_from_wh;
         let most = b.charge_limit_w * b.charge_efficiency * hours;
         let tapers = room > 0.0 && most > 0.0;
-        let (taper, bend) = if tapers { (Some(most / room), room / most) } else { (None, 0.0) };
+        let (taper, bend) = if tapers { (most / room, room / most) } else { (f64::INFINITY, 0.0) };
         Self { keep, capacity: b.capacity_wh, budget: v.heat_budget_wh, taper, bend, steps }
     }
 
@@ -115,7 +113,7 @@ impl Steps {
     pub fn map(&self, k: usize) -> Map {
         let [n, g, hg] = self.steps.get(k).copied().unwrap_or([f64::INFINITY, 0.0, 0.0]);
         // a gain g is not bent while room for it is left: g <= (capacity - keep e) most / room
-        let bends = g > 0.0 && self.taper.is_some();
+        let bends = g > 0.0 && self.taper.is_finite();
         let m = if bends { (self.capacity - g * self.bend) / self.keep } else { f64::INFINITY };
         Map { a: self.keep, g, n, m, c: self.capacity, hg, hn: (-hg).max(0.0), hc: self.budget }
     }
@@ -123,14 +121,13 @@ impl Steps {
     /// Charge and budget after a step, taper and all, if it is carried.
     #[inline]
     pub fn after(&self, k: usize, charge: f64, budget: f64) -> Option<(f64, f64)> {
-        let map = self.map(k);
-        match self.taper {
-            Some(share) if charge > map.m => {
-                let (_, budget) = Map { m: f64::INFINITY, ..map }.apply(charge, budget)?;
-                let kept = self.keep * charge;
-                Some((self.capacity.min(kept + map.g.min(share * (self.capacity - kept))), budget))
-            }
-            _ => map.apply(charge, budget),
+        let [n, g, hg] = self.steps.get(k).copied().unwrap_or([f64::INFINITY, 0.0, 0.0]);
+        if !(charge >= n && budget >= -hg) {
+            return None;
         }
+        let kept = self.keep * charge;
+        let let_in = self.taper * (self.capacity - kept);
+        let gain = if let_in < g { let_in } else { g };
+        Some((self.capacity.min(kept + gain), self.budget.min(budget + hg)))
     }
 }

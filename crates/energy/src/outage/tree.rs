@@ -56,7 +56,11 @@ impl Tree {
         let mut w = Walk { steps: 0, charge, budget, at: start };
         while w.steps < most {
             if w.at.is_multiple_of(BLOCK) && w.at / BLOCK < self.full && most - w.steps >= BLOCK {
-                self.climb(&mut w, most);
+                // where the block itself is bent or not carried, there is nothing to climb
+                let block = self.nodes.get(self.leaves + w.at / BLOCK);
+                if block.is_some_and(|b| b.apply(w.charge, w.budget).is_some()) {
+                    self.climb(&mut w, most);
+                }
             }
             if w.steps >= most {
                 break;
