@@ -77,13 +77,14 @@ impl Steps {
         // a tier that would be shed is not carried
         let shed =
             design.shedding.shed_wh.iter().take(tiers.saturating_sub(1)).fold(0.0_f64, |m, s| m.max(*s));
-        let step = |k: usize| {
-            let x = series.inputs(k);
-            // added as the stepped model adds them
-            let (one, two) = (if tiers > 1 { 1.0 } else { 0.0 }, if tiers > 2 { 1.0 } else { 0.0 });
-            let power = x.loads[0] + one * x.loads[1] + two * x.loads[2];
+        // added as the stepped model adds them
+        let (one, two) = (if tiers > 1 { 1.0 } else { 0.0 }, if tiers > 2 { 1.0 } else { 0.0 });
+        let [kept, shed_last, shed_first] = series.loads_w;
+        let loads = kept.iter().zip(shed_last).zip(shed_first);
+        let step = |(((first, second), third), array): (((&f64, &f64), &f64), &f64)| {
+            let power = first + one * second + two * third;
             let drawn = draw(v.loss_per_w, v.loss_per_w2, power) + v.idle_w;
-            let sun = x.array * design.array_scale;
+            let sun = array * design.array_scale;
             let spent = drawn - sun;
             let over = heated(power - v.rating_w, v.heat_recovery) * hours;
             if power > v.peak_w || spent > b.discharge_limit_w {
@@ -96,7 +97,7 @@ impl Steps {
             }
             [shed / keep, (-spent).min(b.charge_limit_w) * b.charge_efficiency * hours, -over]
         };
-        let steps = (0..series.steps()).map(step).collect();
+        let steps = loads.zip(series.array_w).map(step).collect();
         let room = b.capacity_wh - b.taper_from_wh;
         let most = b.charge_limit_w * b.charge_efficiency * hours;
         let tapers = room > 0.0 && most > 0.0;

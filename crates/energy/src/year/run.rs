@@ -50,7 +50,8 @@ impl Series<'_> {
                 let needed = format!("as many as of the array, {count}, are needed, and at least 1");
                 return Err(EnergyError::Count { what: "values of load", count: column.len(), needed });
             }
-            for value in column {
+            // NaN lies in no range
+            if let Some(value) = column.iter().find(|v| !(0.0..=1e9).contains(*v)) {
                 within("power in W", *value, 0.0, 1e9, "from 0 to 1e9")?;
             }
         }
