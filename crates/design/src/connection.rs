@@ -12,7 +12,10 @@ use plant::Layout;
 use quantity::{Current, Leg, Power, Ratio, as_va};
 use site::{Earthing, Panel};
 
+use crate::Held;
 use crate::candidate::Design;
+
+const RULE: &str = "busbar-connection";
 
 /// The panel on whose busbar the group's input sits, where it states busbar and main breaker.
 fn panel<'a>(case: &Case<'a>) -> Option<(&'a Panel, Known<Current>, Known<Current>)> {
@@ -93,6 +96,17 @@ fn connect(
 /// Holds the busbar, and says what that rests on.
 pub(crate) fn add(design: &mut Design<'_>) {
     let found = findings(&design.case);
+    let exports = design.case.settings.export_limit.value() > Power::ZERO;
+    if us(&design.case) && exports {
+        // said anew each time that the design is assessed
+        design.held.retain(|held| held.rule != RULE);
+        let part = found.first().map_or("main panel".to_owned(), |f| f.part.clone());
+        design.held.push(match found.iter().map(|f| f.severity).min() {
+            Some(Severity::NotCovered) => Held::not_covered(RULE, &part),
+            Some(Severity::Error) => Held::new(RULE, &part, false),
+            _ => Held::new(RULE, &part, true),
+        });
+    }
     design.assessed.ledger.findings.extend(found);
 }
 

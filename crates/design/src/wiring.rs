@@ -14,7 +14,7 @@ use quantity::{Current, Length, Ratio, Resistance};
 use site::Earthing;
 
 use crate::candidate::Design;
-use crate::{Prepared, checks};
+use crate::{Held, Prepared, checks};
 
 /// Rounds after which a choice that still changes is a finding.
 const ROUNDS: usize = 20;
@@ -78,7 +78,7 @@ struct Chosen {
 /// Chooses until nothing changes.
 pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
     for round in 0.. {
-        let (wires, mut found) = choose(&design.case, &design.assessed);
+        let (wires, mut found, held) = choose(&design.case, &design.assessed);
         let settled = wires.len() == design.wires.len()
             && wires.iter().zip(&design.wires).all(|(a, b)| (&a.size, a.sets) == (&b.size, b.sets));
         design.wires = wires;
@@ -92,6 +92,7 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
                 ));
             }
             design.assessed.ledger.findings.extend(found);
+            design.held.extend(held);
             return;
         }
         let resistances = design.wires.iter().map(|w| (w.role.clone(), w.resistance.clone()));
@@ -101,18 +102,25 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
     }
 }
 
-fn choose(case: &Case<'_>, assessed: &Assessed) -> (Vec<Wire>, Vec<Finding>) {
+fn choose(case: &Case<'_>, assessed: &Assessed) -> (Vec<Wire>, Vec<Finding>, Vec<Held>) {
     let mut found = Vec::new();
+    let mut held = Vec::new();
     let mut wires = Vec::new();
     for run in &assessed.runs {
-        let us = case.site.service.earthing.value == Earthing::Us;
+        let us = us_book(case);
         let chosen = if us { us::choose(case, run) } else { iec::choose(case, run) };
         match chosen {
             Ok(chosen) => {
-                found.extend(device_small(case, run, &chosen.required));
+                let small = device_small(case, run, &chosen.required);
+                held.extend(of_run(us, run, &chosen, small.is_none()));
+                found.extend(small);
                 wires.push(wire(case, run, chosen));
             }
-            Err(refused) => found.push(not_covered(case, run, &refused)),
+            Err(refused) => {
+                let rule = if us { "conductor-size" } else { "conductor-choice" };
+                held.push(Held::not_covered(rule, &run.role));
+                found.push(not_covered(case, run, &refused));
+            }
         }
     }
     for wish in &case.site.conductors {
@@ -153,7 +161,47 @@ fn choose(case: &Case<'_>, assessed: &Assessed) -> (Vec<Wire>, Vec<Finding>) {
             .fix("a larger conductor, or a shorter run"),
         );
     }
-    (wires, found)
+    if us_book(case) {
+        // recommended, not asked for: what is over it is a warning
+        let within = |w: &&Wire| w.drop.value() <= Ratio::of(DROP_SHARE);
+        held.extend(wires.iter().filter(within).map(|w| Held::new("voltage-drop", &w.role, true)));
+    }
+    (wires, found, held)
+}
+
+fn us_book(case: &Case<'_>) -> bool {
+    case.site.service.earthing.value == Earthing::Us
+}
+
+/// The rules that a chosen run went through.
+fn of_run(us: bool, run: &Run, chosen: &Chosen, device: bool) -> Vec<Held> {
+    let mut rules = if us {
+        vec![
+            "conductor-size",
+            "conductor-ampacity",
+            "terminal-temperature",
+            "small-conductor",
+            "raceway-fill",
+        ]
+    } else {
+        vec!["conductor-choice", "cable-ampacity", "conductor-resistance"]
+    };
+    if chosen.ground.is_some() {
+        rules.push(if us { "equipment-ground" } else { "protective-conductor" });
+    }
+    if chosen.sets > 1 && us {
+        rules.push("parallel-set");
+    }
+    if us && matches!(run.wanted, For::Generator(_)) {
+        rules.push("generator-conductor");
+    }
+    let mut held: Vec<Held> = rules.into_iter().map(|rule| Held::new(rule, &run.role, true)).collect();
+    // what the device lets through, and what it must not trip on
+    held.push(Held::new(if us { "overcurrent-device" } else { "overload-coordination" }, &run.role, device));
+    if us && matches!(run.wanted, For::Counted(_) | For::Continuous(_)) {
+        held.push(Held::new("continuous-load", &run.role, device));
+    }
+    held
 }
 
 fn rounded(percent: f64) -> String {

@@ -176,6 +176,13 @@ pub fn check_json(dossier: &Dossier<'_>) -> Value {
         ),
     };
     let wires: Vec<Value> = dossier.design.iter().flat_map(|d| &d.wires).map(|w| wire(g, w)).collect();
+    let clauses: Vec<Value> = dossier.design.map_or_else(Vec::new, |d| {
+        let all = design::compliance(dossier.site.service.earthing.value, &d.held);
+        let told = |c: &design::Clause| {
+            json!({ "rule": c.rule, "cites": c.clause, "title": c.title, "verdict": c.verdict.word(), "parts": c.parts })
+        };
+        all.iter().map(told).collect()
+    });
     let assumptions: Vec<Value> = dossier
         .assumptions
         .iter()
@@ -197,6 +204,8 @@ pub fn check_json(dossier: &Dossier<'_>) -> Value {
             "notes": dossier.count(Severity::Note),
         },
         "decisions": decisions,
+        "clauses": clauses,
+        "to_confirm": dossier.to_confirm,
         "wires": wires,
         "findings": findings,
         "margins": margins,
