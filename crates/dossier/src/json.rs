@@ -220,7 +220,7 @@ pub fn check_json(dossier: &Dossier<'_>) -> Value {
 }
 
 fn wire(graph: &mut Graph, w: &design::Wire) -> Value {
-    let from: Vec<String> = w.from.iter().map(|node| graph.add(node)).collect();
+    let from: Vec<Value> = w.from.iter().map(|node| json!({ "derivation": graph.add(node) })).collect();
     json!({
         "part": w.role,
         "name": w.name,
@@ -237,7 +237,7 @@ fn wire(graph: &mut Graph, w: &design::Wire) -> Value {
         "ampacity": amount(graph, w.ampacity.node()),
         "resistance": amount(graph, w.resistance.node()),
         "drop": amount(graph, w.drop.node()),
-        "size_derivation": graph.add(&w.why),
+        "chosen": { "derivation": graph.add(&w.why) },
         "rests_on": from,
     })
 }
