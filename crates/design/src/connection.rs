@@ -93,6 +93,31 @@ fn connect(
     })
 }
 
+/// By IEC: main and group together must not exceed the busbar, wherever they stand on it (IEC 60364-5-55 551.7 and
+/// 60364-7-712, in form and from memory).
+fn by_sum(
+    case: &Case<'_>,
+    (panel, busbar, main): (&Panel, &Known<Current>, &Known<Current>),
+) -> Vec<Finding> {
+    let source = limited(case);
+    let sum = Known::sum("I_sum", "main breaker and the group's output", &[main.clone(), source]);
+    if sum.value() <= busbar.value() {
+        return Vec::new();
+    }
+    vec![
+        Finding::new(
+            "busbar-over",
+            Severity::Error,
+            format!("panel.{}", panel.id.value),
+            format!("main breaker and group's output are {} on a busbar of {}", sum.value(), busbar.value()),
+        )
+        .measured(sum.node(), busbar.node())
+        .by("IEC 60364-5-55 551.7 (from memory)")
+        .at(panel.busbar.as_ref().map(|b| &b.place), "this busbar")
+        .fix("a lower export limit, a smaller main breaker, or a larger panel"),
+    ]
+}
+
 /// Holds the busbar, and says what that rests on.
 pub(crate) fn add(design: &mut Design<'_>) {
     let found = findings(&design.case);
@@ -112,7 +137,7 @@ pub(crate) fn add(design: &mut Design<'_>) {
 
 fn findings(case: &Case<'_>) -> Vec<Finding> {
     let exports = case.settings.export_limit.value() > Power::ZERO;
-    if !us(case) || !exports {
+    if case.layout == Layout::Islanded || !exports {
         return Vec::new();
     }
     let place = Some(&case.site.group.place);
@@ -121,11 +146,14 @@ fn findings(case: &Case<'_>) -> Vec<Finding> {
             Finding::new("busbar-not-covered", Severity::NotCovered, "main panel",
                 "the group feeds back into a panel whose busbar and main breaker are not stated: 705.12(B) cannot be held")
                 .at(place, "this group")
-                .by("NEC 2023 705.12(B)")
+                .by(if us(case) { "NEC 2023 705.12(B)" } else { "IEC 60364-5-55 551.7 (from memory)" })
                 .fix("state `busbar` and `main_breaker` of the panel that feeds the backup panel, and `fed_from` of the backup panel"),
         ];
     };
     let part = format!("panel.{}", panel.id.value);
+    if !us(case) {
+        return by_sum(case, (panel, &busbar, &main));
+    }
     let worst = case.system().legs().iter().map(|leg| rated(case, *leg)).collect::<Vec<_>>();
     let Some(whole) = Known::largest("I_out", "rated output on the worst leg", &worst) else {
         return Vec::new();

@@ -21,6 +21,8 @@ const ROUNDS: usize = 20;
 /// Share of the nominal voltage above which a run's drop is worth saying (NEC 2023 215.2(A)(2), informational note:
 /// 3 %; IEC 60364-5-52 Table G.52.1 asks for 3 % or 5 % to the load, of which a feeder takes a part).
 const DROP_SHARE: f64 = 0.03;
+/// Share above which the run is of no use: equipment is made for 10 % below the nominal voltage (IEC 60038, from memory).
+const UNUSABLE_SHARE: f64 = 0.10;
 
 /// A conductor run as it is to be built.
 #[derive(Debug, Clone)]
@@ -138,35 +140,43 @@ fn choose(case: &Case<'_>, assessed: &Assessed) -> (Vec<Wire>, Vec<Finding>, Vec
             );
         }
     }
-    for wire in wires.iter().filter(|w| w.drop.value() > Ratio::of(DROP_SHARE)) {
-        let limit = Known::factor(
-            "u",
-            "drop that is recommended at most",
-            DROP_SHARE,
-            "NEC 2023 215.2(A)(2), informational note",
-        );
-        found.push(
-            Finding::new(
-                "voltage-drop-over",
-                Severity::Warning,
-                wire.role.clone(),
-                format!(
-                    "{} loses {} % of the voltage out and back at its worst current",
-                    wire.name,
-                    rounded(100.0 * quantity::Quantity::si(wire.drop.value()))
-                ),
-            )
-            .measured(wire.drop.node(), limit.node())
-            .at(Some(&case.site.group.place), "this group")
-            .fix("a larger conductor, or a shorter run"),
-        );
-    }
+    found.extend(wires.iter().filter(|w| w.drop.value() > Ratio::of(DROP_SHARE)).map(|w| drop_over(case, w)));
     if us_book(case) {
         // recommended, not asked for: what is over it is a warning
         let within = |w: &&Wire| w.drop.value() <= Ratio::of(DROP_SHARE);
         held.extend(wires.iter().filter(within).map(|w| Held::new("voltage-drop", &w.role, true)));
     }
     (wires, found, held)
+}
+
+/// A drop that is recommended against, or one that no appliance is made for.
+fn drop_over(case: &Case<'_>, wire: &Wire) -> Finding {
+    let far = wire.drop.value() > Ratio::of(UNUSABLE_SHARE);
+    let limit = if far {
+        Known::factor(
+            "u",
+            "lowest voltage that equipment is made for",
+            UNUSABLE_SHARE,
+            "IEC 60038 table 1: 10 % below nominal (from memory)",
+        )
+    } else {
+        Known::factor(
+            "u",
+            "drop that is recommended at most",
+            DROP_SHARE,
+            "NEC 2023 215.2(A)(2), informational note",
+        )
+    };
+    let percent = rounded(100.0 * quantity::Quantity::si(wire.drop.value()));
+    let severity = if far { Severity::Error } else { Severity::Warning };
+    let message = format!(
+        "{} loses {percent} % of the voltage with one leg at its worst current and the others idle, out and back",
+        wire.name
+    );
+    Finding::new("voltage-drop-over", severity, wire.role.clone(), message)
+        .measured(wire.drop.node(), limit.node())
+        .at(Some(&case.site.group.place), "this group")
+        .fix("a larger conductor (`[[conductor]]`), or a shorter run")
 }
 
 fn us_book(case: &Case<'_>) -> bool {

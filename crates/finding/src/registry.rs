@@ -61,6 +61,12 @@ const KINDS: &[Kind] = &[
         remedies: "a manual bypass switch",
     },
     Kind {
+        id: "busbar-under-breaker",
+        title: "A main breaker is larger than its busbar",
+        why: "The device does not protect what stands behind it.",
+        remedies: "a smaller main breaker, a larger panel",
+    },
+    Kind {
         id: "charging-limited",
         title: "Charging is held below what the units could draw",
         why: "The input current limit is shared by the load that passes through and by charging; relays, service or generator leave less for charging than the chargers could take.",

@@ -1,4 +1,4 @@
-//! By the IEC book: copper, PVC, single cores in conduit on a wall (method B1).
+//! By the IEC book: copper, PVC, a multicore cable in conduit on a wall (method B2).
 
 use assess::{Case, For, Run};
 use codebook::NotCovered;
@@ -7,7 +7,7 @@ use codebook::iec::conductor_choice::{Conductor, Wanted, conductor_choice};
 use codebook::iec::conductor_resistance::conductor_resistance;
 use codebook::iec::protective_conductor::{Place, ProtectiveFacts, protective_conductor};
 use derivation::{Known, formula};
-use quantity::{Quantity, Ratio, Section, Wire};
+use quantity::{Current, Quantity, Ratio, Section, Wire};
 use reading::Placed;
 use tables::iec::cable::{Build, Cable, Insulation, Loaded23, Metal, Method};
 use tables::iec::device::Device;
@@ -22,7 +22,7 @@ const MOST_SETS: u8 = 4;
 
 pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
     let loaded = if case.system().legs().len() > 2 && run.lines { Loaded23::Three } else { Loaded23::Two };
-    let cable = Cable { metal: Metal::Copper, insulation: Insulation::Pvc, method: Method::B1, loaded };
+    let cable = Cable { metal: Metal::Copper, insulation: Insulation::Pvc, method: Method::B2, loaded };
     let none = Known::chosen(
         "n_b",
         "circuits beside it",
@@ -30,18 +30,34 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
         "each in a conduit of its own",
         Vec::new(),
     );
+    // a neutral of the lines' size must carry what is on it
+    let all: Vec<Known<Current>> =
+        [run.device.clone()].into_iter().chain(run.neutral_current.clone()).collect();
+    let design = Known::largest("I_B", "design current: device, or neutral", &all)
+        .unwrap_or_else(|| run.device.clone());
+    // more than 15 % is taken as 33 %, up to which lines are counted with the factor of Annex E; above, the neutral's
+    // own current is the design current
+    let third = run.harmonic && loaded == Loaded23::Three;
+    let third_harmonic = third.then(|| {
+        Known::assumed(
+            "h",
+            "third harmonic of the line current",
+            Ratio::of(0.33),
+            "some loads state more than 15 %",
+        )
+    });
     // the rules make the device the next rated current of the design current: with the device that is there as the
     // design current, conductor and device fit whatever flows below it
     let mut found = conductor_choice(&Wanted {
-        design: run.device.clone(),
-        device: if run.device.value().si() <= LARGEST_MCB_A { Device::Mcb } else { Device::Breaker },
+        design: design.clone(),
+        device: if design.value().si() <= LARGEST_MCB_A { Device::Mcb } else { Device::Breaker },
         run: CableRun {
             cable,
             ambient: run.ambient.clone(),
             soil: None,
             together: None,
             beside: none,
-            third_harmonic: None,
+            third_harmonic,
         },
         drop: None,
         least: None,

@@ -47,8 +47,8 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
     };
     let device = run.device.clone();
     let demand = Demand {
-        required: required.clone(),
-        carried: run.carried.clone(),
+        required: or_neutral(run, &required),
+        carried: or_neutral(run, &run.carried),
         device: Some(device.clone()),
         circuit: device.clone(),
         several_receptacles: false,
@@ -123,6 +123,12 @@ fn fixed(
     }
     let area = Known::input("A", format!("copper: {size}, fixed"), size.area()?.value(), &wire.place);
     Ok((size, area))
+}
+
+/// The neutral is of the lines' size, so the lines are as large as the neutral asks.
+fn or_neutral(run: &Run, current: &Known<Current>) -> Known<Current> {
+    let all: Vec<Known<Current>> = [current.clone()].into_iter().chain(run.neutral_current.clone()).collect();
+    Known::largest("I_req", "current of lines or neutral", &all).unwrap_or_else(|| current.clone())
 }
 
 fn required(run: &Run) -> Result<Known<Current>, NotCovered> {

@@ -158,7 +158,7 @@ fn wires(out: &mut String, dossier: &Dossier<'_>, why: bool) {
     let of = if us {
         "copper, 90 degC insulation, in EMT; NEC 2023"
     } else {
-        "copper, PVC, in conduit on a wall; IEC 60364"
+        "copper, multicore PVC cable in conduit on a wall; IEC 60364"
     };
     let _ = writeln!(out, "conductors ({of})");
     for wire in &design.wires {
@@ -169,7 +169,7 @@ fn wires(out: &mut String, dossier: &Dossier<'_>, why: bool) {
         let count = if wire.count > 1 { format!(" ({} of them)", wire.count) } else { String::new() };
         let ground = wire.ground.as_ref().map_or("no ground".to_owned(), |g| format!("ground {g}"));
         let text = format!(
-            "{}{count}: {sets}{lines}{neutral}{ground}{raceway}; behind {}, carries {}, {} long, loses {:.1} %",
+            "{}{count}: {sets}{lines}{neutral}{ground}{raceway}; behind {}, carries {}, {} long, loses up to {:.1} %",
             wire.name,
             wire.device.value(),
             wire.ampacity.value(),
