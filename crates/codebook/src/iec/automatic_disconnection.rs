@@ -254,6 +254,9 @@ mod tests {
         assert!(it_first(&ohm(50.0), &a(1.0), false).unwrap().holds);
         assert!(!it_first(&ohm(50.1), &a(1.0), false).unwrap().holds);
         assert!(it_first(&ohm(120.0), &a(1.0), true).unwrap().holds);
+        assert!(!it_first(&ohm(120.1), &a(1.0), true).unwrap().holds);
+        assert!(it_first(&ohm(-50.0), &a(1.0), false).is_err(), "would lie below every limit");
+        assert!(it_first(&ohm(50.0), &a(-1.0), false).is_err());
         let lines = SecondFault::WithoutNeutral(given(LineVoltage::of(400.0)));
         assert!(it_second(&ohm(1.25), &a(160.0), &lines).unwrap().holds);
         assert!(!it_second(&ohm(1.26), &a(160.0), &lines).unwrap().holds);

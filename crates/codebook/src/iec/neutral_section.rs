@@ -131,5 +131,7 @@ mod tests {
         // 40 % third harmonic: 120 A in the neutral of lines with 100 A
         near(&found(Loaded23::Three, 50.0, 0.40, None).current, 120.0);
         assert!(neutral_section(&facts(Loaded23::Three, 50.0, -0.1, None)).is_err());
+        assert!(neutral_section(&facts(Loaded23::Three, 50.0, 0.1, Some(-60.0))).is_err());
+        assert!(neutral_section(&facts(Loaded23::Three, 50.0, 0.1, Some(f64::NAN))).is_err());
     }
 }

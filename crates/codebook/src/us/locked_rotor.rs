@@ -136,5 +136,9 @@ mod tests {
         assert!(locked_rotor(&given(ShaftPower::ZERO), 'G').is_err());
         let band = locked_rotor(&hp("5 hp"), 'G').unwrap();
         assert!(current_to_neutral(&band.max_va, &given(PhaseVoltage::of(0.0))).is_err());
+        assert!(
+            current_to_neutral(&band.max_va, &given(PhaseVoltage::of(f64::INFINITY))).is_err(),
+            "no current"
+        );
     }
 }
