@@ -94,5 +94,9 @@ mod tests {
         near(&circuit_current(&load, &given(PhaseVoltage::of(120.0))).unwrap(), 37.5);
         assert!(lighting(&given(Area::of(f64::NAN))).is_err());
         assert!(circuit_current(&load, &given(PhaseVoltage::of(0.0))).is_err());
+        assert!(circuit_current(&given(Apparent::of(-1.0)), &given(PhaseVoltage::of(120.0))).is_err());
+        assert!(
+            demand(&given(Apparent::of(-1.0))).is_err() && demand(&given(Apparent::of(f64::NAN))).is_err()
+        );
     }
 }

@@ -179,5 +179,7 @@ mod tests {
         assert!(smallest(&many, "EMT").is_err());
         assert!(smallest(&many, "wood").is_err());
         assert!(trade_size("FMC", "3/8").is_err());
+        let flat = Raceway { area: given(FillArea::ZERO), ..trade_size("EMT", "1/2").unwrap() };
+        assert!(fits(&many, flat).is_err());
     }
 }

@@ -92,6 +92,15 @@ fn what_no_conductor_carries_or_no_table_has_is_refused() {
     assert!(conductor_size(&copper(), &load(0.0, 20_000.0)).is_err());
     assert!(conductor_size(&copper(), &load(f64::NAN, 0.0)).is_err());
     assert!(conductor_size(&copper(), &load(-1.0, 0.0)).is_err());
+    let demand = |required, carried| Demand {
+        required: given(Current::of(required)),
+        carried: given(Current::of(carried)),
+        device: None,
+        circuit: given(Current::of(50.0)),
+        several_receptacles: false,
+    };
+    assert!(smallest(&copper(), &demand(50.0, f64::NAN)).is_err());
+    assert!(smallest(&copper(), &demand(-1.0, 40.0)).is_err());
     let oven = kind(Material::Copper, Column::C90, 90.0, 3.0, Listing::C75);
     assert!(conductor_size(&oven, &load(10.0, 0.0)).is_err());
     let mut small = load(40.0, 0.0);
