@@ -1,4 +1,4 @@
-//! The group as a source on the busbar of the panel that feeds it (US book).
+//! The group as a source on the busbars between it and the service.
 //!
 //! The group's output to the utility is what the export limit lets out, which a power-control function holds. Without
 //! one the rated output of all bridges counts.
@@ -17,28 +17,39 @@ use crate::candidate::Design;
 
 const RULE: &str = "busbar-connection";
 
-/// The panel on whose busbar the group's input sits, where it states busbar and main breaker.
-fn panel<'a>(case: &Case<'a>) -> Option<(&'a Panel, Known<Current>, Known<Current>)> {
+/// A panel with its busbar and what feeds that, where both are stated.
+type Fed<'a> = (&'a Panel, Option<(Known<Current>, Known<Current>)>);
+
+/// Every panel between the group and the service, nearest first: what the group gives back flows over all of their
+/// busbars.
+fn panels<'a>(case: &Case<'a>) -> Vec<Fed<'a>> {
     let site = case.site;
-    let backup = site.panels.iter().find(|p| p.id.value == site.group.panel.value)?;
-    let feeding = backup.fed_from.as_ref()?;
-    let panel = site.panels.iter().find(|p| p.id.value == feeding.value)?;
-    let busbar = panel.busbar.as_ref()?.known("I_bus", format!("busbar of panel {}", panel.id.value));
-    let main = panel.main_breaker.as_ref().map(|b| b.known("I_main", "its main breaker"));
-    let main =
-        main.or_else(|| site.service.rating.as_ref().map(|r| r.known("I_main", "service ahead of it")))?;
-    Some((panel, busbar, main))
+    let find = |id: &str| site.panels.iter().find(|p| p.id.value == id);
+    let mut all = Vec::new();
+    let mut at = find(&site.group.panel.value);
+    // no chain of a sound site is longer than its panels
+    for _ in 0..site.panels.len() {
+        at = at.and_then(|panel| panel.fed_from.as_ref()).and_then(|id| find(&id.value));
+        let Some(panel) = at else { break };
+        let main = panel.main_breaker.as_ref().map(|b| b.known("I_main", "its main breaker"));
+        let service = || site.service.rating.as_ref().map(|r| r.known("I_main", "service ahead of it"));
+        let busbar =
+            panel.busbar.as_ref().map(|b| b.known("I_bus", format!("busbar of panel {}", panel.id.value)));
+        all.push((panel, busbar.zip(main.or_else(service))));
+    }
+    all
 }
 
 fn us(case: &Case<'_>) -> bool {
     case.site.service.earthing.value == Earthing::Us && case.layout != Layout::Islanded
 }
 
-/// Largest output current per leg that the busbar takes with the group at the end away from the main; none where the
-/// book does not ask or the panel is not described.
+/// Largest output current per leg that every busbar on the way takes with the group at the end away from the main; none
+/// where the book does not ask or no panel is described.
 pub(crate) fn busbar_room(case: &Case<'_>) -> Option<Known<Current>> {
-    let (_, busbar, main) = us(case).then(|| panel(case))??;
-    room(&busbar, &main, true).ok().map(|room| room.source)
+    let stated = panels(case).into_iter().filter(|_| us(case)).filter_map(|(_, stated)| stated);
+    let rooms = stated.filter_map(|(busbar, main)| room(&busbar, &main, true).ok()).map(|room| room.source);
+    Known::smallest("I_room", "output that every busbar takes", &rooms.collect::<Vec<_>>())
 }
 
 /// Rated output of the bridges on a leg.
@@ -140,20 +151,37 @@ fn findings(case: &Case<'_>) -> Vec<Finding> {
     if case.layout == Layout::Islanded || !exports {
         return Vec::new();
     }
-    let place = Some(&case.site.group.place);
-    let Some((panel, busbar, main)) = panel(case) else {
-        return vec![
-            Finding::new("busbar-not-covered", Severity::NotCovered, "main panel",
-                "the group feeds back into a panel whose busbar and main breaker are not stated: 705.12(B) cannot be held")
-                .at(place, "this group")
-                .by(if us(case) { "NEC 2023 705.12(B)" } else { "IEC 60364-5-55 551.7 (from memory)" })
-                .fix("state `busbar` and `main_breaker` of the panel that feeds the backup panel, and `fed_from` of the backup panel"),
-        ];
-    };
-    let part = format!("panel.{}", panel.id.value);
-    if !us(case) {
-        return by_sum(case, (panel, &busbar, &main));
+    let panels = panels(case);
+    if panels.is_empty() {
+        return vec![not_stated(case, "main panel")];
     }
+    let each = panels.iter().flat_map(|(panel, stated)| match stated {
+        None => vec![not_stated(case, &format!("panel.{}", panel.id.value))],
+        Some((busbar, main)) if us(case) => by_options(case, (panel, busbar, main)),
+        Some((busbar, main)) => by_sum(case, (panel, busbar, main)),
+    });
+    each.collect()
+}
+
+fn not_stated(case: &Case<'_>, part: &str) -> Finding {
+    Finding::new(
+        "busbar-not-covered",
+        Severity::NotCovered,
+        part,
+        "the group feeds back over a panel whose busbar and main breaker are not stated: whether it carries both supplies is not known",
+    )
+    .at(Some(&case.site.group.place), "this group")
+    .by(if us(case) { "NEC 2023 705.12(B)" } else { "IEC 60364-5-55 551.7 (from memory)" })
+    .fix("state `busbar` and `main_breaker` of every panel between the backup panel and the service, and `fed_from` of the backup panel")
+}
+
+/// By the US book: every option, for the rated output and for what the export limit lets out.
+fn by_options(
+    case: &Case<'_>,
+    (panel, busbar, main): (&Panel, &Known<Current>, &Known<Current>),
+) -> Vec<Finding> {
+    let place = Some(&case.site.group.place);
+    let part = format!("panel.{}", panel.id.value);
     let worst = case.system().legs().iter().map(|leg| rated(case, *leg)).collect::<Vec<_>>();
     let Some(whole) = Known::largest("I_out", "rated output on the worst leg", &worst) else {
         return Vec::new();
@@ -166,11 +194,11 @@ fn findings(case: &Case<'_>) -> Vec<Finding> {
                 .at(place, "this group"),
         ]
     };
-    let whole = match connect(&busbar, &main, whole) {
+    let whole = match connect(busbar, main, whole) {
         Ok(options) => options,
         Err(why) => return refused(why),
     };
-    let held = match connect(&busbar, &main, held) {
+    let held = match connect(busbar, main, held) {
         Ok(options) => options,
         Err(why) => return refused(why),
     };

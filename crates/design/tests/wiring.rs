@@ -133,3 +133,25 @@ fn the_busbar_limits_the_export() {
     let said = support::found(&design, "busbar-conditions");
     assert!(said.message.contains("705.13") && said.message.contains("7.68 kW"), "{}", said.message);
 }
+
+/// What flows back flows over every busbar up to the service: a smaller one further up limits it, 1.2 x 100 - 100 = 20 A,
+/// so 16 A of output; one that is not described is not called fine.
+#[test]
+fn every_busbar_on_the_way_counts() {
+    let with = |upper: &str| {
+        let mut text = site("25 degC");
+        text.panels[0] =
+            "[[panel]]\nid = \"main\"\nfed_from = \"house\"\nbusbar = \"200 A\"\nmain_breaker = \"100 A\""
+                .to_owned();
+        text.panels.push(format!("[[panel]]\nid = \"house\"\n{upper}"));
+        text.rest = "[utility]\nexport = \"full\"".to_owned();
+        text.world()
+    };
+    let world = with("busbar = \"100 A\"\nmain_breaker = \"100 A\"");
+    let prepared = world.prepared();
+    let limited = design(&prepared);
+    assert!((limited.case.settings.export_limit.value().si() - 2.0 * 16.0 * 120.0).abs() < 1e-6);
+    let world = with("");
+    let prepared = world.prepared();
+    assert!(failing(&design(&prepared)).contains(&"busbar-not-covered"));
+}

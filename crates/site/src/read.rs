@@ -55,6 +55,7 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
     let wall = root.section("wall", "the wall for the equipment", rest::wall);
     let conductors =
         root.list("conductor", "what is known or fixed of a conductor run of the plant", rest::conductor);
+    rest::conductors_once(root, &conductors);
     let stages = root.list("stage", "a growth stage, in order of years", |s| rest::stage(s, facts));
     check::all(root, facts);
     format?;

@@ -121,6 +121,22 @@ pub(super) fn conductor(s: &Section<'_>) -> Option<ConductorWish> {
     Some(ConductorWish { part: part?, length, size, sets })
 }
 
+/// Two tables of one run would contradict each other.
+pub(super) fn conductors_once(root: &Section<'_>, conductors: &[ConductorWish]) {
+    for (k, wish) in conductors.iter().enumerate() {
+        let before = conductors.iter().take(k).find(|other| other.part.value == wish.part.value);
+        if let Some(before) = before {
+            let message = format!("conductor run \"{}\" comes twice", wish.part.value);
+            root.mistake(
+                Diagnostic::new("duplicate-name", message)
+                    .at(&wish.part.place, "again here")
+                    .also(&before.part.place, "first here")
+                    .help("put length, size and sets of one run into one table"),
+            );
+        }
+    }
+}
+
 pub(super) fn stage(s: &Section<'_>, facts: &mut Facts) -> Option<Stage> {
     let id = need_name(s, "id", "id of the growth stage; loads name it");
     let after_years = s.need_count("after_years", "years from now", 1..=50);
