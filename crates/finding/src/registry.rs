@@ -37,6 +37,12 @@ const KINDS: &[Kind] = &[
         remedies: "State the legs of the larger loads, or take the placement as it is.",
     },
     Kind {
+        id: "battery-not-decided",
+        title: "No battery to run a year with",
+        why: "The year and its outages need the battery's energy and limits. The site names no model or no count, and the design has not decided it.",
+        remedies: "name `model` and `count` under [battery]",
+    },
+    Kind {
         id: "busbar-conditions",
         title: "The busbar holds under conditions",
         why: "At the point of connection two supplies can load a busbar beyond its rating; the clause takes it with conditions that only the site and the units' listing can meet.",
@@ -695,5 +701,11 @@ const KINDS: &[Kind] = &[
         title: "The catalogue has no such record",
         why: "Ids are those of the demo catalogue and of the folders given.",
         remedies: "the id, or a catalogue of your own",
+    },
+    Kind {
+        id: "year-not-covered",
+        title: "The year was not run",
+        why: "A figure that the model of the year needs is missing or lies outside its range, so nothing is said of outages and energy.",
+        remedies: "state what the message names",
     },
 ];

@@ -7,6 +7,8 @@ use quantity::{
 };
 use reading::{Decision, Placed};
 
+use crate::{GeneratorRun, Policy, TariffWish, WeatherWish};
+
 /// One site.
 #[derive(Debug, Clone)]
 pub struct Site {
@@ -32,6 +34,12 @@ pub struct Site {
     pub group: Group,
     /// Battery wishes.
     pub battery: BatteryWish,
+    /// Where the weather of the year comes from, if stated.
+    pub weather: Option<WeatherWish>,
+    /// What energy costs, if stated.
+    pub tariff: Option<TariffWish>,
+    /// How energy is used, if stated.
+    pub policy: Option<Policy>,
     /// Wishes.
     pub wish: Wish,
     /// The wall for the equipment, if known.
@@ -359,6 +367,8 @@ pub struct GeneratorWish {
     pub inlet: Decision<GeneratorInlet>,
     /// Starts by itself.
     pub automatic: Option<Placed<bool>>,
+    /// Its fuel, and when it runs.
+    pub run: GeneratorRun,
     /// Where the table stands.
     pub place: Place,
 }

@@ -10,6 +10,7 @@ mod panel;
 mod rest;
 mod schedule;
 mod service;
+mod year;
 
 use reading::{Diagnostic, Section, SourceText, describe, read_document};
 use serde_json::Value;
@@ -51,6 +52,9 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
     let generator = root.section("generator", "a generator that the site has or wants", rest::generator);
     let group = root.need_section("group", "the inverter group", |s| group::group(s, facts));
     let battery = root.section("battery", "battery wishes", rest::battery);
+    let weather = root.section("weather", "where the weather of the year comes from", year::weather);
+    let tariff = root.section("tariff", "what energy costs", year::tariff);
+    let policy = root.section("policy", "how the energy of array and battery is used", year::policy);
     let wish = root.section("wish", "what the customer asked for", |s| rest::wish(s, facts));
     let wall = root.section("wall", "the wall for the equipment", rest::wall);
     let conductors =
@@ -72,6 +76,9 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
         generator,
         group: group?,
         battery: battery.unwrap_or(NO_BATTERY_WISH),
+        weather,
+        tariff,
+        policy,
         wish: wish.unwrap_or(NO_WISH),
         wall,
         conductors,
