@@ -1,6 +1,7 @@
 //! From the text of a site file to a [`Site`]. One function reads one table; each calls all its getters before
 //! the first `?`, so that every mistake is reported and the JSON Schema comes from the same code.
 
+mod array;
 mod demand;
 mod group;
 mod label;
@@ -38,7 +39,7 @@ pub fn schema() -> Value {
 fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
     let facts = &mut Facts::default();
     let format = root.need_count("format", "version of the file format: 1", 1..=1);
-    let site = root.need_section("site", "what and where the site is", rest::site);
+    let site = root.need_section("site", "what and where the site is", |s| rest::site(s, facts));
     let service = root.need_section(
         "service",
         "the electrical service; off grid, the system that the group forms",
@@ -51,6 +52,7 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
     let generator = root.section("generator", "a generator that the site has or wants", rest::generator);
     let group = root.need_section("group", "the inverter group", |s| group::group(s, facts));
     let battery = root.section("battery", "battery wishes", rest::battery);
+    let arrays = root.list("array", "modules in one plane, one table each", |s| array::array(s, facts));
     let wish = root.section("wish", "what the customer asked for", |s| rest::wish(s, facts));
     let wall = root.section("wall", "the wall for the equipment", rest::wall);
     let conductors =
@@ -59,11 +61,12 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
     let stages = root.list("stage", "a growth stage, in order of years", |s| rest::stage(s, facts));
     check::all(root, facts);
     format?;
-    let (name, altitude, temperature) = site?;
+    let (name, altitude, temperature, position) = site?;
     Some(Site {
         name,
         altitude,
         temperature,
+        position,
         service: service?,
         utility: utility.unwrap_or(NO_RULES),
         panels,
@@ -72,6 +75,7 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
         generator,
         group: group?,
         battery: battery.unwrap_or(NO_BATTERY_WISH),
+        arrays,
         wish: wish.unwrap_or(NO_WISH),
         wall,
         conductors,
