@@ -48,7 +48,8 @@ fn efficiencies(chemistry: Chemistry) -> (f64, f64, &'static str) {
 }
 
 impl Bank<'_> {
-    fn voltage(&self) -> Known<DcVoltage> {
+    /// Nominal voltage.
+    pub fn voltage(&self) -> Known<DcVoltage> {
         let m = self.model;
         let n = Known::catalog("n_s", "modules in series", Ratio::of(f64::from(m.series)), &m.id, "series");
         let V = Known::catalog("V_1", "nominal voltage of a module", m.nominal, &m.id, "nominal");

@@ -12,6 +12,7 @@ use plant::Layout;
 use quantity::{Current, Duration, Length, Power, Quantity, Ratio};
 use reading::Files;
 
+use crate::array::{Around, array_w};
 use crate::figures::{Bank, Figures, converter, even_power, panel_power};
 use crate::loads::{DAYS, Loads, loads};
 
@@ -37,6 +38,8 @@ pub struct Made {
     pub loads: Loads,
     /// The array behind its controllers, in watts.
     pub array_w: Vec<f64>,
+    /// Arrays that are not in it.
+    pub arrays_left_out: Vec<String>,
     /// Utility, hours to spend and to fill.
     pub hours: Vec<Hour>,
     /// Every figure that was handed over, with its derivation.
@@ -108,7 +111,8 @@ pub fn make<'a>(
     let reserve = reserve(case);
     let battery = bank.figures(&reserve, &mut figures);
     let converter = converter(case, asked.step_s, &mut figures).map_err(refuse)?;
-    let array_w = crate::array::array_w(case, files, asked.step_s, seed, &mut figures, &mut notes)?;
+    let around = Around { catalog, files, step_s: asked.step_s, seed, bank: bank.voltage() };
+    let (array_w, arrays_left_out) = array_w(case, &around, &mut figures, &mut notes)?;
     let generator = generator(case, battery.capacity_wh, &mut figures, &mut notes);
     let (utility, leg_a_per_w) = utility(case, generator.power_w, &mut figures)?;
     let shedding = shedding(case, battery.capacity_wh, battery.floor_wh, &mut figures);
@@ -124,6 +128,7 @@ pub fn make<'a>(
         step_s: asked.step_s,
         seed,
         array_w,
+        arrays_left_out,
         hours: hours(case, asked.step_s),
         loads,
         figures: figures.nodes,

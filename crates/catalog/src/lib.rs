@@ -1,6 +1,7 @@
 //! Equipment records: what one device can do, never how it is used. The demo catalogue is invented; no record is
 //! a real product.
 
+mod array_inverter;
 mod demo;
 mod gear;
 mod rating;
@@ -8,6 +9,7 @@ mod read;
 mod storage;
 mod unit;
 
+pub use array_inverter::*;
 pub use demo::{demo, demo_sources};
 pub use gear::*;
 pub use rating::{OverloadRating, RatingRefusal, UnitRating};
@@ -30,6 +32,8 @@ pub struct Catalog {
     pub modules: BTreeMap<String, ArrayModule>,
     /// Charge controllers.
     pub controllers: BTreeMap<String, ChargeController>,
+    /// Array inverters.
+    pub array_inverters: BTreeMap<String, ArrayInverter>,
     /// Transfer switches.
     pub transfer_switches: BTreeMap<String, TransferSwitch>,
     /// Bypass gear.

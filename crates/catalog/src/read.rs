@@ -1,5 +1,6 @@
 //! Catalogue files into records. Every mistake of every file is reported; a catalogue with a mistake is not used.
 
+mod array_inverter;
 mod check;
 mod common;
 mod gear;
@@ -15,8 +16,8 @@ use reading::{Diagnostic, Placed, Section, SourceText, describe, read_document};
 use serde_json::Value;
 
 use crate::{
-    ArrayModule, BatteryModel, Breaker, BypassGear, Catalog, ChargeController, ConductorStock, Generator,
-    NeutralFormer, TransferSwitch, UnitModel,
+    ArrayInverter, ArrayModule, BatteryModel, Breaker, BypassGear, Catalog, ChargeController, ConductorStock,
+    Generator, NeutralFormer, TransferSwitch, UnitModel,
 };
 
 /// Reads catalogue files and merges their records. An id that stands twice, in one file or in two, is a mistake:
@@ -49,6 +50,7 @@ struct Records {
     batteries: Vec<BatteryModel>,
     modules: Vec<ArrayModule>,
     controllers: Vec<ChargeController>,
+    array_inverters: Vec<ArrayInverter>,
     transfer_switches: Vec<TransferSwitch>,
     bypasses: Vec<BypassGear>,
     breakers: Vec<Breaker>,
@@ -66,6 +68,11 @@ fn file(s: &Section<'_>) -> Option<Records> {
         batteries: s.list("battery", "battery modules or blocks", storage::battery),
         modules: s.list("module", "photovoltaic modules", storage::module),
         controllers: s.list("controller", "charge controllers", storage::controller),
+        array_inverters: s.list(
+            "array_inverter",
+            "inverters between an array and a panel, which follow its voltage",
+            array_inverter::array_inverter,
+        ),
         transfer_switches: s.list("transfer_switch", "automatic transfer switches", gear::transfer_switch),
         bypasses: s.list("bypass", "maintenance bypass gear", gear::bypass),
         breakers: s.list("breaker", "breakers", gear::breaker),
@@ -99,6 +106,7 @@ records!(
     BatteryModel,
     ArrayModule,
     ChargeController,
+    ArrayInverter,
     TransferSwitch,
     BypassGear,
     Breaker,
@@ -126,6 +134,7 @@ impl Merge {
         seen.file_in(records.batteries, &mut catalog.batteries);
         seen.file_in(records.modules, &mut catalog.modules);
         seen.file_in(records.controllers, &mut catalog.controllers);
+        seen.file_in(records.array_inverters, &mut catalog.array_inverters);
         seen.file_in(records.transfer_switches, &mut catalog.transfer_switches);
         seen.file_in(records.bypasses, &mut catalog.bypasses);
         seen.file_in(records.breakers, &mut catalog.breakers);

@@ -86,6 +86,7 @@ pub fn prepare<'a>(
         Some(_) => {}
     }
     let frequency = frequency(site);
+    refused.extend(crate::arrays::refused(site, catalog, frequency));
     let rating = unit.and_then(|unit| {
         refused.extend(cannot_serve(site, unit, frequency));
         let room = site.temperature.room.known("T_room", "highest room temperature");
@@ -110,7 +111,12 @@ fn frequency(site: &Site) -> quantity::Frequency {
     site.service.frequency.as_ref().map_or_else(|| site.service.system.value.usual_frequency(), |f| f.value)
 }
 
-fn unknown<'k>(kind: &str, written: &str, place: &Place, known: impl Iterator<Item = &'k String>) -> Finding {
+pub(crate) fn unknown<'k>(
+    kind: &str,
+    written: &str,
+    place: &Place,
+    known: impl Iterator<Item = &'k String>,
+) -> Finding {
     let known: Vec<&String> = known.collect();
     let near = known
         .iter()

@@ -31,6 +31,18 @@ const KINDS: &[Kind] = &[
         remedies: "nothing to mend; build the wiring exactly as the conditions say",
     },
     Kind {
+        id: "array-inverter-unfit",
+        title: "The array inverter does not go with the service",
+        why: "An array inverter follows one voltage system at one frequency. On another it gives nothing, or is destroyed.",
+        remedies: "a record that names the system and the frequency of the site",
+    },
+    Kind {
+        id: "array-not-covered",
+        title: "What an array feeds into a panel was not held",
+        why: "An array on a panel adds to what flows in every state in which its inverters find a voltage. Where the model does not reach, no state may be called fine.",
+        remedies: "an array on the DC bus, or what the message asks for",
+    },
+    Kind {
         id: "balance-not-proven",
         title: "Loads may be spread over the legs a little better",
         why: "Loads without a stated leg are placed by a search with a limit of effort. It stopped before it could show that no other placement has a smaller worst leg; the gap to the best possible is stated.",

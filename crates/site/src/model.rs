@@ -2,7 +2,7 @@
 
 use derivation::Place;
 use quantity::{
-    Apparent, Area, Connection, Current, DailyUse, Duration, Frequency, Length, Percent, Power, Ratio,
+    Angle, Apparent, Area, Connection, Current, DailyUse, Duration, Frequency, Length, Percent, Power, Ratio,
     Resistance, ShaftPower, Temperature, VoltageSystem, Wire,
 };
 use reading::{Decision, Placed};
@@ -18,6 +18,8 @@ pub struct Site {
     pub altitude: Placed<Length>,
     /// Temperatures.
     pub temperature: Temperatures,
+    /// Where on the globe, for the sun; there whenever there are arrays.
+    pub position: Option<Position>,
     /// The electrical service (or, off grid, the system that the group forms).
     pub service: Service,
     /// The utility's rules; none off grid.
@@ -34,6 +36,8 @@ pub struct Site {
     pub group: Group,
     /// Battery wishes.
     pub battery: BatteryWish,
+    /// Arrays, by the order of the file.
+    pub arrays: Vec<Array>,
     /// Where the weather of the year comes from, if stated.
     pub weather: Option<WeatherWish>,
     /// What energy costs, if stated.
@@ -59,6 +63,17 @@ pub struct Temperatures {
     pub high: Placed<Temperature>,
     /// Highest in the room of the units.
     pub room: Placed<Temperature>,
+}
+
+/// Where the site lies on the globe, and its clock.
+#[derive(Debug, Clone)]
+pub struct Position {
+    /// North positive.
+    pub latitude: Placed<Angle>,
+    /// East positive.
+    pub longitude: Placed<Angle>,
+    /// Local standard time less universal time; no summer time.
+    pub utc_offset: Placed<Duration>,
 }
 
 /// Earthing system.
@@ -434,6 +449,81 @@ pub struct BatteryWish {
     /// Modules or strings in parallel.
     pub count: Decision<u32>,
 }
+
+/// How the modules of an array stand: what cools them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Mounting {
+    /// On racks in the open: air on both sides.
+    Ground,
+    /// Parallel to a roof with a gap behind them.
+    Roof,
+    /// Close against a roof: no air behind them.
+    FlushRoof,
+}
+
+/// How many modules.
+#[derive(Debug, Clone)]
+pub enum Modules {
+    /// So many.
+    Count(Placed<u32>),
+    /// As many as the power asks for, under standard test conditions.
+    Power(Placed<Power>),
+}
+
+/// Which bus an array feeds.
+#[derive(Debug, Clone)]
+pub enum Coupling {
+    /// The DC bus, through a charge controller.
+    Dc {
+        /// Catalogue id of the controller.
+        controller: Placed<String>,
+    },
+    /// A panel, through inverters that follow its voltage.
+    Ac {
+        /// Catalogue id of the array inverter.
+        inverter: Placed<String>,
+        /// How many.
+        inverters: Decision<u32>,
+        /// Panel where they connect.
+        panel: Placed<String>,
+        /// Length of the run from the inverters to the panel, one way.
+        run: Option<Placed<Length>>,
+    },
+}
+
+/// Modules in one plane, and what they feed.
+#[derive(Debug, Clone)]
+pub struct Array {
+    /// Id.
+    pub id: Placed<String>,
+    /// Catalogue id of the module.
+    pub module: Placed<String>,
+    /// How many modules.
+    pub modules: Modules,
+    /// Strings in parallel at each controller or inverter.
+    pub strings: Decision<u32>,
+    /// Modules in series in each string.
+    pub per_string: Decision<u32>,
+    /// From the horizontal.
+    pub tilt: Placed<Angle>,
+    /// Where the modules look, clockwise from north.
+    pub azimuth: Placed<Angle>,
+    /// How the modules stand.
+    pub mounting: Placed<Mounting>,
+    /// Share lost to dirt, mismatch, wire and age; `None` = [`ASSUMED_ARRAY_LOSSES`], an assumption.
+    pub losses: Option<Placed<Percent>>,
+    /// Elevation of the horizon at even azimuths, the first to the north, clockwise; empty = open.
+    pub horizon: Vec<Placed<Angle>>,
+    /// Where its power goes.
+    pub coupling: Coupling,
+    /// Where the word for the coupling stands.
+    pub coupling_place: Place,
+    /// Where the table stands.
+    pub place: Place,
+}
+
+/// Share of an array's power that is lost where the site states nothing (common practice).
+pub const ASSUMED_ARRAY_LOSSES: Percent = Percent::of_share(0.14);
 
 /// How motors may start after an interruption or by their own control.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -1,6 +1,7 @@
 //! From the text of a site file to a [`Site`]. One function reads one table; each calls all its getters before
 //! the first `?`, so that every mistake is reported and the JSON Schema comes from the same code.
 
+mod array;
 mod demand;
 mod group;
 mod label;
@@ -39,7 +40,7 @@ pub fn schema() -> Value {
 fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
     let facts = &mut Facts::default();
     let format = root.need_count("format", "version of the file format: 1", 1..=1);
-    let site = root.need_section("site", "what and where the site is", rest::site);
+    let site = root.need_section("site", "what and where the site is", |s| rest::site(s, facts));
     let service = root.need_section(
         "service",
         "the electrical service; off grid, the system that the group forms",
@@ -52,6 +53,7 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
     let generator = root.section("generator", "a generator that the site has or wants", rest::generator);
     let group = root.need_section("group", "the inverter group", |s| group::group(s, facts));
     let battery = root.section("battery", "battery wishes", rest::battery);
+    let arrays = root.list("array", "modules in one plane, one table each", |s| array::array(s, facts));
     let weather = root.section("weather", "where the weather of the year comes from", year::weather);
     let tariff = root.section("tariff", "what energy costs", year::tariff);
     let policy = root.section("policy", "how the energy of array and battery is used", year::policy);
@@ -63,11 +65,12 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
     let stages = root.list("stage", "a growth stage, in order of years", |s| rest::stage(s, facts));
     check::all(root, facts);
     format?;
-    let (name, altitude, temperature) = site?;
+    let (name, altitude, temperature, position) = site?;
     Some(Site {
         name,
         altitude,
         temperature,
+        position,
         service: service?,
         utility: utility.unwrap_or(NO_RULES),
         panels,
@@ -76,6 +79,7 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
         generator,
         group: group?,
         battery: battery.unwrap_or(NO_BATTERY_WISH),
+        arrays,
         weather,
         tariff,
         policy,
