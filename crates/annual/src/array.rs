@@ -27,26 +27,54 @@ pub(crate) struct Around<'a> {
     pub bank: Known<DcVoltage>,
 }
 
-/// Power behind the controllers at every step, in watts; and arrays that are not in it.
+/// An array that is counted, with its parts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Counted {
+    /// Id of the array.
+    pub id: String,
+    /// Catalogue id of its modules.
+    pub module: String,
+    /// How many.
+    pub modules: u32,
+    /// Catalogue id of its controllers.
+    pub controller: String,
+    /// How many.
+    pub controllers: u32,
+}
+
+/// What the arrays give.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Supply {
+    /// Power behind the controllers at every step, in watts.
+    pub array_w: Vec<f64>,
+    pub arrays: Vec<Counted>,
+    /// Arrays that are not in it.
+    pub left_out: Vec<String>,
+}
+
+/// What the arrays of the site give.
 ///
 /// # Errors
 /// Weather that cannot be used, an array that the model does not cover.
-pub(crate) fn array_w(
+pub(crate) fn supply(
     case: &Case<'_>,
     around: &Around<'_>,
     figures: &mut Figures,
     notes: &mut Vec<String>,
-) -> Result<(Vec<f64>, Vec<String>), Vec<Finding>> {
+) -> Result<Supply, Vec<Finding>> {
     let site = case.site;
-    let mut left_out = Vec::new();
-    let mut sum_w = vec![0.0; DAYS * (86_400.0 / around.step_s) as usize];
+    let none = vec![0.0; DAYS * (86_400.0 / around.step_s) as usize];
+    let mut out = Supply { array_w: none, ..Supply::default() };
     if site.arrays.is_empty() {
-        return Ok((sum_w, left_out));
+        return Ok(out);
     }
     let Some(wish) = &site.weather else {
-        notes.push("the arrays are not counted: the site has no [weather]; carry times err on the short side".to_owned());
-        left_out.extend(site.arrays.iter().map(|a| a.id.value.clone()));
-        return Ok((sum_w, left_out));
+        notes.push(
+            "the arrays are not counted: the site has no [weather]; carry times err on the short side"
+                .to_owned(),
+        );
+        out.left_out.extend(site.arrays.iter().map(|a| a.id.value.clone()));
+        return Ok(out);
     };
     let columns = weather(case, wish, around, notes)?;
     for array in &site.arrays {
@@ -55,17 +83,18 @@ pub(crate) fn array_w(
             notes.push(format!(
                 "the array \"{id}\" feeds a panel, which the model of the year does not cover: it is not counted; carry times err on the short side"
             ));
-            left_out.push(id.clone());
+            out.left_out.push(id.clone());
             continue;
         };
-        let (plane, model) = dc_array(array, &controller.value, around, figures)?;
+        let (plane, model, counted) = dc_array(array, &controller.value, around, figures)?;
         let horizon = horizon(array)?;
         let power = supply_w(&columns, SkyModel::HayDavies, &[(plane, model)], horizon.as_ref());
-        for (sum, power) in sum_w.iter_mut().zip(power.map_err(refuse)?) {
+        out.arrays.push(counted);
+        for (sum, power) in out.array_w.iter_mut().zip(power.map_err(refuse)?) {
             *sum += power;
         }
     }
-    Ok((sum_w, left_out))
+    Ok(out)
 }
 
 fn horizon(array: &site::Array) -> Result<Option<Horizon>, Vec<Finding>> {
@@ -87,7 +116,7 @@ fn dc_array(
     controller: &str,
     around: &Around<'_>,
     figures: &mut Figures,
-) -> Result<(Plane, Array), Vec<Finding>> {
+) -> Result<(Plane, Array, Counted), Vec<Finding>> {
     let id = &array.id.value;
     let missing = |what: &str| refused(format!("the catalogue has no {what} of the array \"{id}\""));
     let module = around.catalog.modules.get(&array.module.value).ok_or_else(|| missing("module"))?;
@@ -143,10 +172,13 @@ fn dc_array(
         Known::assumed("rho", "share of light that the ground gives back", Ratio::of(0.2), "common practice");
     let (u0, u1, how) = match array.mounting.value {
         Mounting::Ground => (25.0, 6.84, "free-standing: Faiman 2008"),
-        Mounting::Roof => (20.0, 0.0, "a gap behind the modules, no wind counted: common practice, from memory"),
+        Mounting::Roof => {
+            (20.0, 0.0, "a gap behind the modules, no wind counted: common practice, from memory")
+        }
         Mounting::FlushRoof => (15.0, 0.0, "no air behind the modules: common practice, from memory"),
     };
-    let u = Known::assumed("u0", format!("heat given off by cells of \"{id}\", in W/m2K"), Ratio::of(u0), how);
+    let u =
+        Known::assumed("u0", format!("heat given off by cells of \"{id}\", in W/m2K"), Ratio::of(u0), how);
     let model = Array {
         peak_w: figures.take(&peak),
         gamma_per_k: figures.take(&gamma),
@@ -161,7 +193,14 @@ fn dc_array(
         albedo: figures.take(&albedo),
         incidence: Incidence::Ashrae { b0: 0.05 },
     };
-    Ok((plane, model))
+    let counted = Counted {
+        id: id.clone(),
+        module: module.id.clone(),
+        modules: count,
+        controller: controller.id.clone(),
+        controllers,
+    };
+    Ok((plane, model, counted))
 }
 
 fn weather(

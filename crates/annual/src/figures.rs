@@ -9,9 +9,7 @@ use derivation::{Known, Node, formula};
 use energy::EnergyError;
 use energy::year::{Battery, Converter};
 use plant::Layout;
-use quantity::{
-    Apparent, Charge, Current, DcCurrent, DcVoltage, Duration, Energy, Power, Quantity, Ratio,
-};
+use quantity::{Apparent, Charge, Current, DcCurrent, DcVoltage, Duration, Energy, Power, Quantity, Ratio};
 
 /// Every figure that was handed over.
 #[derive(Debug, Clone, Default)]
@@ -38,12 +36,12 @@ pub(crate) struct Bank<'a> {
 /// Efficiency of charging and discharging; common practice, since records hold none.
 fn efficiencies(chemistry: Chemistry) -> (f64, f64, &'static str) {
     match chemistry {
-        Chemistry::Lfp => {
-            (0.97, 0.97, "lithium iron phosphate, at the currents of hours: common practice; the record has none")
-        }
-        Chemistry::FloodedLeadAcid => {
-            (0.85, 0.93, "flooded lead-acid: common practice; the record has none")
-        }
+        Chemistry::Lfp => (
+            0.97,
+            0.97,
+            "lithium iron phosphate, at the currents of hours: common practice; the record has none",
+        ),
+        Chemistry::FloodedLeadAcid => (0.85, 0.93, "flooded lead-acid: common practice; the record has none"),
     }
 }
 
@@ -211,8 +209,15 @@ pub(crate) fn converter(
         0.0,
         vec![idle.node().clone()],
     );
-    let P_c = Known::catalog("P_c1", "charging power of a unit", unit.charging.power, &unit.id, "charging power");
-    let I_c = Known::catalog("I_c1", "charging current of a unit", unit.charging.current, &unit.id, "charging current");
+    let P_c =
+        Known::catalog("P_c1", "charging power of a unit", unit.charging.power, &unit.id, "charging power");
+    let I_c = Known::catalog(
+        "I_c1",
+        "charging current of a unit",
+        unit.charging.current,
+        &unit.id,
+        "charging current",
+    );
     let V = Known::catalog("V", "nominal direct voltage", unit.dc.nominal, &unit.id, "dc nominal");
     let by_power = formula!("P_c", "charging power of all units", [P_c, n] => P_c * n);
     let by_current = formula!("P_c", "charging power of all units, by current", [V, I_c, n] => V * (I_c * n));

@@ -13,7 +13,10 @@ mod loads;
 mod make;
 mod outages;
 mod place;
+mod year;
 
+pub use array::Counted;
 pub use loads::{DAYS, Loads, loads};
 pub use make::{Asked, Made, make};
 pub use outages::{Outages, Row, Shed, cause_words, duration_curve, outages, settled};
+pub use year::{Costs, Month, Year, costs, year};

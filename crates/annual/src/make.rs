@@ -12,7 +12,7 @@ use plant::Layout;
 use quantity::{Current, Duration, Length, Power, Quantity, Ratio};
 use reading::Files;
 
-use crate::array::{Around, array_w};
+use crate::array::{Around, Counted, Supply, supply};
 use crate::figures::{Bank, Figures, converter, even_power, panel_power};
 use crate::loads::{DAYS, Loads, loads};
 
@@ -38,8 +38,12 @@ pub struct Made {
     pub loads: Loads,
     /// The array behind its controllers, in watts.
     pub array_w: Vec<f64>,
+    /// Arrays that are in it.
+    pub arrays: Vec<Counted>,
     /// Arrays that are not in it.
     pub arrays_left_out: Vec<String>,
+    /// Catalogue id of the battery's modules, and how many there are in all.
+    pub bank: (String, u32),
     /// Utility, hours to spend and to fill.
     pub hours: Vec<Hour>,
     /// Every figure that was handed over, with its derivation.
@@ -112,7 +116,7 @@ pub fn make<'a>(
     let battery = bank.figures(&reserve, &mut figures);
     let converter = converter(case, asked.step_s, &mut figures).map_err(refuse)?;
     let around = Around { catalog, files, step_s: asked.step_s, seed, bank: bank.voltage() };
-    let (array_w, arrays_left_out) = array_w(case, &around, &mut figures, &mut notes)?;
+    let Supply { array_w, arrays, left_out } = supply(case, &around, &mut figures, &mut notes)?;
     let generator = generator(case, battery.capacity_wh, &mut figures, &mut notes);
     let (utility, leg_a_per_w) = utility(case, generator.power_w, &mut figures)?;
     let shedding = shedding(case, battery.capacity_wh, battery.floor_wh, &mut figures);
@@ -128,7 +132,9 @@ pub fn make<'a>(
         step_s: asked.step_s,
         seed,
         array_w,
-        arrays_left_out,
+        arrays,
+        arrays_left_out: left_out,
+        bank: (bank.model.id.clone(), bank.strings.value().si() as u32 * bank.model.series),
         hours: hours(case, asked.step_s),
         loads,
         figures: figures.nodes,
@@ -153,17 +159,21 @@ fn bank<'a>(case: &Case<'a>, catalog: &'a Catalog) -> Result<Bank<'a>, Vec<Findi
             .fix("give `model` and `count` under [battery]"),
         ]);
     };
-    let model = catalog.batteries.get(&id.value).ok_or_else(|| {
-        refused(format!("the catalogue has no battery \"{}\"", id.value))
-    })?;
-    let strings = count.clone().map(|n| Ratio::of(f64::from(n))).known("n_p", "modules or strings in parallel");
+    let model = catalog
+        .batteries
+        .get(&id.value)
+        .ok_or_else(|| refused(format!("the catalogue has no battery \"{}\"", id.value)))?;
+    let strings =
+        count.clone().map(|n| Ratio::of(f64::from(n))).known("n_p", "modules or strings in parallel");
     Ok(Bank { model, strings })
 }
 
 fn reserve(case: &Case<'_>) -> Known<Ratio> {
     let stated = case.site.policy.as_ref().and_then(|p| p.outage_reserve.as_ref());
     match stated {
-        Some(share) => share.clone().map(|s| s.share()).known("r", "share of the usable charge kept for outages"),
+        Some(share) => {
+            share.clone().map(|s| s.share()).known("r", "share of the usable charge kept for outages")
+        }
         None => Known::assumed(
             "r",
             "share of the usable charge kept for outages",
@@ -174,17 +184,12 @@ fn reserve(case: &Case<'_>) -> Known<Ratio> {
 }
 
 /// What the utility's side passes, and the worst leg's current for each watt of it.
-fn utility(
-    case: &Case<'_>,
-    generator_w: f64,
-    figures: &mut Figures,
-) -> Result<(Utility, f64), Vec<Finding>> {
+fn utility(case: &Case<'_>, generator_w: f64, figures: &mut Figures) -> Result<(Utility, f64), Vec<Finding>> {
     let none = || refused("the panel has no load on any leg");
     let one = Known::chosen("I_1", "one ampere", Current::of(1.0), "unit", Vec::new());
     let per_a = panel_power(case, "power for each ampere", &one).ok_or_else(none)?.value().si();
     if case.layout == Layout::Islanded {
-        let utility =
-            Utility { input_limit_w: 0.0, relay_limit_w: generator_w, export_limit_w: 0.0 };
+        let utility = Utility { input_limit_w: 0.0, relay_limit_w: generator_w, export_limit_w: 0.0 };
         return Ok((utility, 1.0 / per_a));
     }
     let mut limits = Vec::new();
@@ -192,7 +197,13 @@ fn utility(
         limits.push(assess::pass_through(case));
         limits.extend(case.settings.input_limit.clone());
     } else if let Some(switch) = case.transfer {
-        limits.push(Known::catalog("I_ts", "rating of the transfer switch", switch.rating, &switch.id, "rating"));
+        limits.push(Known::catalog(
+            "I_ts",
+            "rating of the transfer switch",
+            switch.rating,
+            &switch.id,
+            "rating",
+        ));
     }
     let panel = case.site.panels.iter().find(|p| p.id.value == case.site.group.panel.value);
     if let Some(breaker) = panel.and_then(|p| p.main_breaker.as_ref()) {
@@ -242,15 +253,14 @@ fn shedding(case: &Case<'_>, capacity_wh: f64, floor_wh: f64, figures: &mut Figu
     let all = charge(policy.shed_all_below.as_ref(), "usable charge below which all that may be shed is off");
     // back a tenth of the capacity above, so that loads do not flutter
     let back = |shed: f64| if shed > 0.0 { (shed + 0.1 * capacity_wh).min(capacity_wh) } else { 0.0 };
-    Shedding { shed_wh: [all, first.max(all)], restore_wh: [back(all), back(first.max(all))], restart_wh: 0.0 }
+    Shedding {
+        shed_wh: [all, first.max(all)],
+        restore_wh: [back(all), back(first.max(all))],
+        restart_wh: 0.0,
+    }
 }
 
-fn generator(
-    case: &Case<'_>,
-    capacity_wh: f64,
-    figures: &mut Figures,
-    notes: &mut Vec<String>,
-) -> Generator {
+fn generator(case: &Case<'_>, capacity_wh: f64, figures: &mut Figures, notes: &mut Vec<String>) -> Generator {
     let (Some(set), Some(wish)) = (case.generator, &case.site.generator) else { return Generator::NONE };
     let run = &wish.run;
     let mut left_out = |why: &str| {
@@ -292,7 +302,8 @@ fn generator(
     let (power_w, start_wh) = (figures.take(&power), figures.take(&start) * capacity_wh);
     // idle use that is not stated: all of the full use at any load, which never flatters
     let full_l = figures.take(&full.known("f", "fuel at full load"));
-    let idle_l = run.fuel_idle.as_ref().map_or(full_l, |f| figures.take(&f.known("f_0", "fuel without load")));
+    let idle_l =
+        run.fuel_idle.as_ref().map_or(full_l, |f| figures.take(&f.known("f_0", "fuel without load")));
     Generator {
         power_w,
         start_wh,

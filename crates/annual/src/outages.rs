@@ -1,8 +1,6 @@
 //! The carry time of an outage that starts at any step of the year.
 
-use energy::outage::{
-    Carry, CarryReport, Cause, YearEnd, carry_times, report, stepped_carry_times,
-};
+use energy::outage::{Carry, CarryReport, Cause, YearEnd, carry_times, report, stepped_carry_times};
 use energy::year::{Columns, Design, Generator, Shedding, simulate};
 use finding::Finding;
 
@@ -133,8 +131,8 @@ fn with_generator(
     let mut out = Carry { step_s: made.step_s, steps: Vec::new(), ended_by: Vec::new() };
     let starts: Vec<usize> = (0..count).collect();
     for chunk in starts.chunks(CHUNK) {
-        let stepped = stepped_carry_times(&made.design, &series, year, YearEnd::Wraps, Some(chunk))
-            .map_err(refuse)?;
+        let stepped =
+            stepped_carry_times(&made.design, &series, year, YearEnd::Wraps, Some(chunk)).map_err(refuse)?;
         let [kept, ..] = stepped.steps;
         out.steps.extend(kept);
         out.ended_by.extend(stepped.ended_by);

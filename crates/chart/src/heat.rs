@@ -127,7 +127,11 @@ pub fn heat_map(sheet: &mut Sheet, top: f64, map: &HeatMap<'_>) -> f64 {
 
 /// A share that is not nothing never shows as 0 %.
 fn percent(share: f64) -> String {
-    if share < 0.01 { format!("{:.2} %", (100.0 * share).max(0.01)) } else { format!("{:.0} %", 100.0 * share) }
+    if share < 0.01 {
+        format!("{:.2} %", (100.0 * share).max(0.01))
+    } else {
+        format!("{:.0} %", 100.0 * share)
+    }
 }
 
 fn legend(

@@ -34,8 +34,7 @@ pub fn charge_band(sheet: &mut Sheet, top: f64, height: f64, band: &Band<'_>) ->
     axis(sheet, (left, y0, width, height), (step, count), band.unit);
     let mut path = String::new();
     let high = band.days.iter().enumerate().flat_map(|(k, d)| [(k as f64, d.1), (k as f64 + 1.0, d.1)]);
-    let low =
-        band.days.iter().enumerate().rev().flat_map(|(k, d)| [(k as f64 + 1.0, d.0), (k as f64, d.0)]);
+    let low = band.days.iter().enumerate().rev().flat_map(|(k, d)| [(k as f64 + 1.0, d.0), (k as f64, d.0)]);
     for (k, (day, value)) in high.chain(low).enumerate() {
         let (x, y) = at(day, value);
         let _ = write!(path, "{}{} {}", if k == 0 { "M" } else { "L" }, px(x), px(y));

@@ -33,7 +33,9 @@ pub(crate) fn demand(measured: &Measured, series: &Series, context: &mut Context
         );
     }
     let pieces = match &series.tracks {
-        Tracks::Legs(legs) => legs.iter().map(|(leg, track)| piece(measured, *leg, (series, track), context)).collect(),
+        Tracks::Legs(legs) => {
+            legs.iter().map(|(leg, track)| piece(measured, *leg, (series, track), context)).collect()
+        }
         Tracks::Total(track) => {
             context.findings.push(legs_unknown(measured));
             let legs = context.system.legs();

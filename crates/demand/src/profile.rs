@@ -70,8 +70,7 @@ pub(crate) fn by_record(series: &Series, track: &Track, day_s: f64) -> [f64; 24]
         sums[hour] += power_w.max(0.0);
         counts[hour] += 1.0;
     }
-    let weights: [f64; 24] =
-        std::array::from_fn(|h| if counts[h] > 0.0 { sums[h] / counts[h] } else { 0.0 });
+    let weights: [f64; 24] = std::array::from_fn(|h| if counts[h] > 0.0 { sums[h] / counts[h] } else { 0.0 });
     spread(weights, day_s / 3600.0)
 }
 

@@ -2,7 +2,9 @@
 
 use std::str::FromStr;
 
-use quantity::{Duration, FuelRate, Irradiation, QuantityError, Quantity, Temperature, TemperatureSpan, Volume};
+use quantity::{
+    Duration, FuelRate, Irradiation, Quantity, QuantityError, Temperature, TemperatureSpan, Volume,
+};
 use reading::{Diagnostic, Placed, Section};
 
 use super::label::{need_name, percent_in, weather_file};
@@ -29,7 +31,8 @@ pub(super) fn weather(s: &Section<'_>) -> Option<WeatherWish> {
     let place = s.place()?;
     let by_months = s.has("radiation") || s.has("temperature");
     if s.has("file") == by_months {
-        let message = if by_months { "both a file and monthly means" } else { "neither a file nor monthly means" };
+        let message =
+            if by_months { "both a file and monthly means" } else { "neither a file nor monthly means" };
         s.mistake(
             Diagnostic::new("contradiction", message)
                 .at(&place, "weather comes from one of them")
@@ -64,7 +67,8 @@ pub(super) fn tariff(s: &Section<'_>) -> Option<TariffWish> {
         Duration::of(60.0)..=Duration::of(3600.0),
     );
     let per_day = s.fraction("per_day", "fixed, a day", 0.0..=100_000.0);
-    let periods = s.list("period", "a price that holds at some times only; the first that fits counts", period);
+    let periods =
+        s.list("period", "a price that holds at some times only; the first that fits counts", period);
     Some(TariffWish {
         currency: currency?,
         energy: energy?,
@@ -82,9 +86,7 @@ fn period(s: &Section<'_>) -> Option<PricePeriod> {
     let hours = hours(s, "hours", "hours of local standard time, from and to; left out, all");
     let months = s.fractions("months", "months, 1 to 12; left out, all", 1.0..=12.0);
     for month in months.iter().filter(|m| m.value.si().fract() != 0.0) {
-        s.mistake(
-            Diagnostic::new("wrong-value", "no month").at(&month.place, "not one of 1 to 12"),
-        );
+        s.mistake(Diagnostic::new("wrong-value", "no month").at(&month.place, "not one of 1 to 12"));
     }
     let days = s.choice(
         "days",
@@ -148,7 +150,12 @@ pub(super) fn generator_run(s: &Section<'_>) -> GeneratorRun {
         fuel_idle: s.quantity_in("fuel_idle", "fuel without load", fuel()),
         fuel_full: s.quantity_in("fuel_full", "fuel at full load", fuel()),
         fuel_price: s.fraction("fuel_price", "price of a litre, in the tariff's currency", 0.0..=100_000.0),
-        start_below: percent_in(s, "start_below", "charge of the battery below which it starts", charge.clone()),
+        start_below: percent_in(
+            s,
+            "start_below",
+            "charge of the battery below which it starts",
+            charge.clone(),
+        ),
         stop_above: percent_in(s, "stop_above", "charge above which it stops", charge),
         warm_up: s.quantity_in("warm_up", "time before it takes load", Duration::ZERO..=Duration::of(3600.0)),
         minimum_run: s.quantity_in("minimum_run", "shortest run", Duration::ZERO..=Duration::of(86_400.0)),
