@@ -1,6 +1,7 @@
 //! Equipment records: what one device can do, never how it is used. The demo catalogue is invented; no record is
 //! a real product.
 
+mod dc;
 mod demo;
 mod gear;
 mod rating;
@@ -8,6 +9,7 @@ mod read;
 mod storage;
 mod unit;
 
+pub use dc::*;
 pub use demo::{demo, demo_sources};
 pub use gear::*;
 pub use rating::{OverloadRating, RatingRefusal, UnitRating};
@@ -34,6 +36,10 @@ pub struct Catalog {
     pub transfer_switches: BTreeMap<String, TransferSwitch>,
     /// Bypass gear.
     pub bypasses: BTreeMap<String, BypassGear>,
+    /// Devices that break direct current.
+    pub dc_devices: BTreeMap<String, DcDevice>,
+    /// Busbars of the direct-current side.
+    pub dc_busbars: BTreeMap<String, DcBusbar>,
     /// Breakers.
     pub breakers: BTreeMap<String, Breaker>,
     /// Generators.

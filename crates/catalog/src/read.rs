@@ -2,6 +2,7 @@
 
 mod check;
 mod common;
+mod dc;
 mod gear;
 mod storage;
 mod unit;
@@ -15,8 +16,8 @@ use reading::{Diagnostic, Placed, Section, SourceText, describe, read_document};
 use serde_json::Value;
 
 use crate::{
-    ArrayModule, BatteryModel, Breaker, BypassGear, Catalog, ChargeController, ConductorStock, Generator,
-    NeutralFormer, TransferSwitch, UnitModel,
+    ArrayModule, BatteryModel, Breaker, BypassGear, Catalog, ChargeController, ConductorStock, DcBusbar,
+    DcDevice, Generator, NeutralFormer, TransferSwitch, UnitModel,
 };
 
 /// Reads catalogue files and merges their records. An id that stands twice, in one file or in two, is a mistake:
@@ -51,6 +52,8 @@ struct Records {
     controllers: Vec<ChargeController>,
     transfer_switches: Vec<TransferSwitch>,
     bypasses: Vec<BypassGear>,
+    dc_devices: Vec<DcDevice>,
+    dc_busbars: Vec<DcBusbar>,
     breakers: Vec<Breaker>,
     generators: Vec<Generator>,
     neutral_formers: Vec<NeutralFormer>,
@@ -68,6 +71,8 @@ fn file(s: &Section<'_>) -> Option<Records> {
         controllers: s.list("controller", "charge controllers", storage::controller),
         transfer_switches: s.list("transfer_switch", "automatic transfer switches", gear::transfer_switch),
         bypasses: s.list("bypass", "maintenance bypass gear", gear::bypass),
+        dc_devices: s.list("dc_device", "breakers and fuses of the direct-current side", dc::device),
+        dc_busbars: s.list("dc_busbar", "busbars of the direct-current side", dc::busbar),
         breakers: s.list("breaker", "breakers", gear::breaker),
         generators: s.list("generator", "generator sets", gear::generator),
         neutral_formers: s.list("neutral_former", "neutral-forming autotransformers", gear::neutral_former),
@@ -101,6 +106,8 @@ records!(
     ChargeController,
     TransferSwitch,
     BypassGear,
+    DcDevice,
+    DcBusbar,
     Breaker,
     Generator,
     NeutralFormer,
@@ -128,6 +135,8 @@ impl Merge {
         seen.file_in(records.controllers, &mut catalog.controllers);
         seen.file_in(records.transfer_switches, &mut catalog.transfer_switches);
         seen.file_in(records.bypasses, &mut catalog.bypasses);
+        seen.file_in(records.dc_devices, &mut catalog.dc_devices);
+        seen.file_in(records.dc_busbars, &mut catalog.dc_busbars);
         seen.file_in(records.breakers, &mut catalog.breakers);
         seen.file_in(records.generators, &mut catalog.generators);
         seen.file_in(records.neutral_formers, &mut catalog.neutral_formers);

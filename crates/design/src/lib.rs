@@ -4,6 +4,7 @@
 #![allow(non_snake_case, reason = "symbols are written as in the formulas")]
 
 mod arrangement;
+mod bank;
 mod candidate;
 mod checks;
 mod compliance;
