@@ -149,7 +149,7 @@ fn worst_of_each<'a>(side: &'a Side<'_>, bank: &Bank<'_>) -> Vec<&'a Draw> {
     for draw in &side.draws {
         match worst.iter_mut().find(|other| key(other) == key(draw)) {
             None => worst.push(draw),
-            Some(other) if draw.group.value() > other.group.value() => *other = draw,
+            Some(other) if draw.group.value() >= other.group.value() => *other = draw,
             Some(_) => {}
         }
     }
