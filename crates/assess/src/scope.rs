@@ -2,7 +2,7 @@
 
 use finding::{Finding, Severity};
 
-use crate::Ledger;
+use crate::{Case, Ledger};
 
 const ITEMS: &[(&str, &str)] = &[
     ("bonding", "electrode and bonding conductors, bonding of metal parts"),
@@ -16,7 +16,6 @@ const ITEMS: &[(&str, &str)] = &[
     ),
     ("people in the island", "touch protection with the group's small fault current, by the adopted code"),
     ("generator", "motor starts and voltage dip on it, its own protection, fuel"),
-    ("battery, array and DC bus", "energy for the wished outage, DC currents, charging by the array"),
     ("room and wall", "heat, ventilation, mounting"),
     ("links", "communication and synchronising cables"),
     (
@@ -25,9 +24,20 @@ const ITEMS: &[(&str, &str)] = &[
     ),
 ];
 
+/// Where the site has a bank.
+const DECIDED: &[(&str, &str)] = &[(
+    "array and DC side",
+    "charging by the array, recharging after an outage, self-discharge, short-circuit withstand of DC cables, DC earthing and its faults, clearing times of DC devices",
+)];
+
+/// Where it has none.
+const OPEN: &[(&str, &str)] =
+    &[("battery, array and DC bus", "energy for the wished outage, DC currents, charging by the array")];
+
 /// Names them.
-pub(crate) fn name(ledger: &mut Ledger) {
-    for (part, what) in ITEMS {
+pub(crate) fn name(case: &Case<'_>, ledger: &mut Ledger) {
+    let dc = if case.bank.is_some() { DECIDED } else { OPEN };
+    for (part, what) in ITEMS.iter().chain(dc) {
         ledger.find(Finding::new(
             "outside-scope",
             Severity::OutsideScope,

@@ -169,6 +169,8 @@ pub struct Charging {
     pub power: Power,
     /// Highest DC current into the battery, per unit.
     pub current: DcCurrent,
+    /// Lowest DC current to which charging can be set, where it can be set.
+    pub lowest: Option<DcCurrent>,
 }
 
 /// DC input range.
@@ -180,6 +182,28 @@ pub struct DcRange {
     pub nominal: DcVoltage,
     /// Highest working voltage.
     pub highest: DcVoltage,
+    /// Where it switches off for low voltage, where stated.
+    pub cutoff: Option<DcCutoff>,
+    /// How its input capacitors are charged when it is connected, where stated.
+    pub precharge: Option<Precharge>,
+}
+
+/// Low voltage at which a unit switches off.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DcCutoff {
+    /// Below.
+    pub below: DcVoltage,
+    /// After this time below it.
+    pub after: Duration,
+}
+
+/// How the input capacitors of a unit are charged when it is connected to the bus.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Precharge {
+    /// The unit limits the current by itself.
+    Own,
+    /// The installation has to.
+    External,
 }
 
 /// Output voltage at which the unit gives up.

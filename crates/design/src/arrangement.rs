@@ -78,6 +78,7 @@ fn case<'a>(
         inlet,
         source_switch: choice.source_switch,
         former,
+        bank: None,
         conductors: std::collections::BTreeMap::new(),
         settings: settings::nothing(),
         plant: empty(prepared),

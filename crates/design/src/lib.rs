@@ -5,6 +5,7 @@
 
 mod arrangement;
 mod arrays;
+mod bank;
 mod candidate;
 mod checks;
 mod compliance;

@@ -4,7 +4,7 @@ use catalog::NeutralPole;
 use states::proof::Proof;
 
 use crate::candidate::{self, Design, Fixed};
-use crate::{Prepared, wiring};
+use crate::{Prepared, bank, wiring};
 
 /// Designs and proves. Where the proof fails, gear with the other kind of neutral is tried, since solid and switched
 /// neutrals give different answers; it is taken if nothing then fails.
@@ -24,6 +24,7 @@ pub(crate) fn proven<'a>(prepared: &'a Prepared<'a>) -> Design<'a> {
 
 fn with<'a>(prepared: &'a Prepared<'a>, fixed: &Fixed) -> Design<'a> {
     let mut design = candidate::design(prepared, fixed);
+    bank::choose(prepared, &mut design);
     wiring::settle(prepared, &mut design);
     let place = &prepared.site.group.place;
     let proof = assess::prove(&design.case, false).map(|(_, proof)| proof);

@@ -438,6 +438,14 @@ pub struct BatteryWish {
     pub model: Option<Placed<String>>,
     /// Modules or strings in parallel.
     pub count: Decision<u32>,
+    /// Lowest temperature where the battery stands.
+    pub lowest: Option<Placed<Temperature>>,
+    /// Catalogue id of the device of every string.
+    pub string_device: Option<Placed<String>>,
+    /// Catalogue id of the device between the bus and every unit.
+    pub unit_device: Option<Placed<String>>,
+    /// Where the table stands; none where the site says nothing of a battery.
+    pub place: Option<Place>,
 }
 
 /// How the modules of an array stand: what cools them.

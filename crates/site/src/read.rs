@@ -90,7 +90,14 @@ const NO_RULES: Utility = Utility {
     interface_protection: None,
     metering: None,
 };
-const NO_BATTERY_WISH: BatteryWish = BatteryWish { model: None, count: reading::Decision::Choose };
+const NO_BATTERY_WISH: BatteryWish = BatteryWish {
+    model: None,
+    count: reading::Decision::Choose,
+    lowest: None,
+    string_device: None,
+    unit_device: None,
+    place: None,
+};
 const NO_WISH: Wish = Wish {
     outage: None,
     one_unit_may_be_out: None,

@@ -102,7 +102,14 @@ pub(super) fn generator(s: &Section<'_>) -> Option<GeneratorWish> {
 pub(super) fn battery(s: &Section<'_>) -> Option<BatteryWish> {
     let model = name(s, "model", "catalogue id of the battery");
     let count = s.decide_count("count", "modules or strings in parallel, or \"choose\"", 1..=200);
-    Some(BatteryWish { model, count: count? })
+    let lowest = s.quantity_in(
+        "lowest",
+        "lowest temperature where the battery stands",
+        Temperature::of(-60.0)..=Temperature::of(40.0),
+    );
+    let string_device = name(s, "string_device", "catalogue id of the device of every string");
+    let unit_device = name(s, "unit_device", "catalogue id of the device between the bus and every unit");
+    Some(BatteryWish { model, count: count?, lowest, string_device, unit_device, place: s.place() })
 }
 
 pub(super) fn wish(s: &Section<'_>, facts: &mut Facts) -> Option<Wish> {
