@@ -41,7 +41,7 @@ pub use generator::generator_limit;
 pub use island_fault::island_fault_at_panel;
 pub use ledger::Ledger;
 pub use positions::StateReport;
-pub use proving::prove;
+pub use proving::{prove, prove_plant};
 pub use runs::{For, Run};
 pub use spread::{RelayShare, own_within};
 pub use unit_flows::export_within;
@@ -81,7 +81,7 @@ pub fn assess(case: &Case<'_>) -> Assessed {
     utility::hold(case, &mut ledger);
     former::hold(case, &mut ledger);
     measured(case, &mut ledger);
-    scope::name(&mut ledger);
+    scope::name(case.site.service.earthing.value == site::Earthing::Us, &mut ledger);
     ledger.gather();
     Assessed { ledger, runs, states: reports, states_found: search.states.len() }
 }

@@ -6,6 +6,7 @@
 mod arrangement;
 mod candidate;
 mod checks;
+mod code;
 mod compliance;
 mod connection;
 mod decision;
@@ -17,6 +18,7 @@ mod settings;
 mod wiring;
 
 pub use candidate::{Design, Fixed};
+pub use code::{CodeWork, EarthConductor, Label, MotorCircuit, WorkingSpace};
 pub use compliance::{Clause, Held, Verdict, compliance};
 pub use decision::{By, Decision, Dropped};
 pub use prepare::{Prepared, prepare};

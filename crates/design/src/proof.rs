@@ -4,7 +4,7 @@ use catalog::NeutralPole;
 use states::proof::Proof;
 
 use crate::candidate::{self, Design, Fixed};
-use crate::{Prepared, wiring};
+use crate::{Prepared, code, wiring};
 
 /// Designs and proves. Where the proof fails, gear with the other kind of neutral is tried, since solid and switched
 /// neutrals give different answers; it is taken if nothing then fails.
@@ -31,5 +31,6 @@ fn with<'a>(prepared: &'a Prepared<'a>, fixed: &Fixed) -> Design<'a> {
     let found: Vec<_> = found.collect();
     design.assessed.ledger.findings.extend(found);
     design.proof = proof;
+    code::add(prepared, &mut design);
     design
 }

@@ -1,12 +1,14 @@
 //! `[site]`, `[generator]`, `[battery]`, `[wish]`, `[wall]`, `[[conductor]]` and `[[stage]]`.
 
+use codebook::fire::storage_places::{FireCode, Place as FirePlace};
 use quantity::{Duration, Length, Temperature, Wire};
 use reading::{Diagnostic, Placed, Section};
 
 use super::label::{name, need_name, percent_in};
 use crate::facts::Facts;
 use crate::{
-    BatteryWish, ConductorWish, GeneratorInlet, GeneratorWish, MotorStarts, Stage, Temperatures, Wall, Wish,
+    BatteryWish, ConductorWish, GeneratorInlet, GeneratorWish, MotorStarts, Stage, Standing, Temperatures,
+    Wall, Wish,
 };
 
 const DAY: f64 = 86_400.0;
@@ -66,8 +68,19 @@ pub(super) fn generator(s: &Section<'_>) -> Option<GeneratorWish> {
 
 pub(super) fn battery(s: &Section<'_>) -> Option<BatteryWish> {
     let model = name(s, "model", "catalogue id of the battery");
+    let distance = Length::of(0.0)..=Length::of(1000.0);
     let count = s.decide_count("count", "modules or strings in parallel, or \"choose\"", 1..=200);
-    Some(BatteryWish { model, count: count? })
+    let standing = Standing {
+        place: s.choice("place", "where it stands, for the fire code of dwellings", &FirePlace::ALL),
+        code: s.choice("fire_code", "the adopted fire code", &FireCode::ALL),
+        between: s.quantity_in("between", "smallest distance between two units of it", distance.clone()),
+        to_opening: s.quantity_in(
+            "to_opening",
+            "outside: smallest distance to doors and windows of the dwelling",
+            distance,
+        ),
+    };
+    Some(BatteryWish { model, count: count?, standing })
 }
 
 pub(super) fn wish(s: &Section<'_>, facts: &mut Facts) -> Option<Wish> {
