@@ -221,12 +221,17 @@ pub(crate) fn add<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
     design.assessed.ledger.findings.extend(found);
 }
 
+/// Rules that size bonding and electrode conductors.
+fn sizes(rule: &str) -> bool {
+    matches!(rule, "bonding-jumper" | "electrode-conductor" | "bonding-section")
+}
+
 /// Conductors that the site fixes and the plant does not have.
 fn unknown_conductors(h: &mut Holding<'_, '_>, runs: &[assess::Run]) {
     let known: Vec<&str> = runs
         .iter()
         .map(|run| run.role.as_str())
-        .chain(h.work.conductors.iter().map(|c| c.role.as_str()))
+        .chain(h.held.iter().filter(|held| sizes(held.rule)).map(|held| held.part.as_str()))
         .collect();
     for wish in &h.case.site.conductors {
         if !known.contains(&wish.part.value.as_str()) {

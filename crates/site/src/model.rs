@@ -141,6 +141,10 @@ pub struct Panel {
     pub rcd: Option<Placed<Current>>,
     /// Some of these are time-delayed (type S).
     pub rcd_delayed: Option<Placed<bool>>,
+    /// Rated residual current of the device ahead of its feeder, behind the bond of the island.
+    pub feeder_rcd: Option<Placed<Current>>,
+    /// That device is time-delayed (type S).
+    pub feeder_rcd_delayed: Option<Placed<bool>>,
     /// The largest branch breaker of the panel.
     pub branch_breaker: Option<BranchBreaker>,
     /// Type of its main breaker by IEC 60898-1: B, C or D.

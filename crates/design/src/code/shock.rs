@@ -39,7 +39,7 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
         Ok(ground) => ground,
         Err(refused) => return say(h, "backup", None, Err(refused), &panel.id.place),
     };
-    let at_panel = distribution(h, &ground);
+    let at_panel = distribution(h, panel, &ground);
     say(h, "backup", Some("a fault to a touchable part at the backup panel"), at_panel, &panel.id.place);
     let place = panel.rcd.as_ref().map_or(&panel.id.place, |rcd| &rcd.place);
     let further = final_circuit(h, panel, &ground);
@@ -185,8 +185,8 @@ enum Protected {
     Not(Box<IslandVerdict>),
 }
 
-/// A fault at the panel itself: nothing opens but the feeder's breaker, whose curve nobody states.
-fn distribution(h: &mut Holding<'_, '_>, ground: &Ground) -> Result<Protected, NotCovered> {
+/// A fault at the panel itself: of the feeder's breaker nobody states the curve.
+fn distribution(h: &mut Holding<'_, '_>, panel: &Panel, ground: &Ground) -> Result<Protected, NotCovered> {
     if ground.over_supplier {
         return Err(NotCovered::new(
             RULE,
@@ -195,7 +195,11 @@ fn distribution(h: &mut Holding<'_, '_>, ground: &Ground) -> Result<Protected, N
         ));
     }
     let ohm = loop_at_panel(h, ground)?;
-    let facts = facts(h, ground, Circuit::Distribution, ohm)?;
+    let mut facts = facts(h, ground, Circuit::Distribution, ohm)?;
+    facts.residual = panel.feeder_rcd.as_ref().map(|rcd| Residual {
+        rated: rcd.known("I_dn", "rated residual current of the feeder's device"),
+        delayed: panel.feeder_rcd_delayed.as_ref().is_some_and(|d| d.value),
+    });
     let verdict = island_shock_protection(&facts)?;
     judged(verdict, &facts, "no time until the group's output is down is stated (`collapses` of the family)")
 }
@@ -317,7 +321,7 @@ fn say(
                 value.value()
             );
             let finding = new(Severity::Error, message).measured(value.node(), limit.node());
-            h.found.push(finding.fix("residual current devices ahead of all final circuits (`rcd`), heavier protective conductors, or a family that gives up in time"));
+            h.found.push(finding.fix("residual current devices ahead of all final circuits (`rcd`) and of the feeder (`feeder_rcd`), heavier protective conductors, or a family that gives up in time"));
         }
         Err(refused) => {
             h.held.push(Held::not_covered(RULE, part).because(refused.reason.clone()));

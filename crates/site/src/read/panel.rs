@@ -25,6 +25,13 @@ pub(super) fn panel(s: &Section<'_>, facts: &mut Facts) -> Option<Panel> {
     );
     let rcd_delayed = s.flag("rcd_delayed", "some of these devices are time-delayed (type S)");
     need_partner(s, "rcd_delayed", "rcd", "say which residual current they have");
+    let feeder_rcd = s.quantity_in(
+        "feeder_rcd",
+        "rated residual current of the device ahead of its feeder, behind the bond of the island",
+        Current::of(0.003)..=Current::of(30.0),
+    );
+    let feeder_rcd_delayed = s.flag("feeder_rcd_delayed", "that device is time-delayed (type S)");
+    need_partner(s, "feeder_rcd_delayed", "feeder_rcd", "say which residual current it has");
     let branch_breaker = s.section("branch_breaker", "the largest branch breaker of the panel", branch);
     let main_breaker_curve =
         s.choice("main_breaker_curve", "type of its main breaker by IEC 60898-1", &CURVES);
@@ -55,6 +62,8 @@ pub(super) fn panel(s: &Section<'_>, facts: &mut Facts) -> Option<Panel> {
         route,
         rcd,
         rcd_delayed,
+        feeder_rcd,
+        feeder_rcd_delayed,
         branch_breaker,
         main_breaker_curve,
         final_loop,
