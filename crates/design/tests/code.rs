@@ -415,3 +415,20 @@ fn every_rule_has_a_verdict_with_a_reason() {
         }
     }
 }
+
+/// A device ahead of several units' devices is one that is made: three of 70 A side by side are 225 A, not 210 A (NEC
+/// 2023 240.6(A)). What the site or a record states stays as it is.
+#[test]
+fn the_device_of_the_groups_feed_has_a_standard_rating() {
+    let device = |name: &str| {
+        let world = World::read(&example(name));
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        let wire = design.wires.iter().find(|w| w.role == "input.conductor").unwrap();
+        wire.device.value().si()
+    };
+    assert!((device("packing-shed") - 225.0).abs() < 1e-9);
+    assert!((device("farmhouse") - 125.0).abs() < 1e-9);
+    // no larger than the service
+    assert!((device("creamery") - 63.0).abs() < 1e-9);
+}
