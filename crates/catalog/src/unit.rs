@@ -60,6 +60,17 @@ pub struct ShortTime {
     pub lasts: Duration,
 }
 
+/// What one unit gives into a fault in the island, per leg.
+#[derive(Debug, Clone, PartialEq)]
+pub struct IslandFault {
+    /// RMS current.
+    pub current: Current,
+    /// How long at most, before it shuts off.
+    pub lasts: Duration,
+    /// Latest time after which its output is down to 50 V or less in a fault that draws this current, where stated.
+    pub collapses: Option<Duration>,
+}
+
 /// Conditional short-circuit rating: withstands `current` behind a breaker of at most `breaker`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FaultRating {
@@ -331,7 +342,7 @@ pub struct UnitModel {
     /// Power drawn from the battery awake without load.
     pub idle: Power,
     /// Fault current that one unit feeds in the island, per leg.
-    pub island_fault: ShortTime,
+    pub island_fault: IslandFault,
     /// How many units may work as one.
     pub formation: FormationLimits,
     /// Trouble on one phase of the utility takes the whole group off it.

@@ -8,6 +8,7 @@ mod arrays;
 mod bank;
 mod candidate;
 mod checks;
+mod code;
 mod compliance;
 mod connection;
 mod decision;
@@ -19,6 +20,7 @@ mod settings;
 mod wiring;
 
 pub use candidate::{Design, Fixed};
+pub use code::{CodeWork, EarthConductor, Label, MotorCircuit, WorkingSpace};
 pub use compliance::{Clause, Held, Verdict, compliance};
 pub use decision::{By, Decision, Dropped};
 pub use prepare::{Prepared, prepare};

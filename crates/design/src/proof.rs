@@ -4,7 +4,7 @@ use catalog::NeutralPole;
 use states::proof::Proof;
 
 use crate::candidate::{self, Design, Fixed};
-use crate::{Prepared, bank, wiring};
+use crate::{Prepared, bank, code, wiring};
 
 /// Designs and proves. Where the proof fails, gear with the other kind of neutral is tried, since solid and switched
 /// neutrals give different answers; it is taken if nothing then fails.
@@ -32,5 +32,6 @@ fn with<'a>(prepared: &'a Prepared<'a>, fixed: &Fixed) -> Design<'a> {
     let found: Vec<_> = found.collect();
     design.assessed.ledger.findings.extend(found);
     design.proof = proof;
+    code::add(prepared, &mut design);
     design
 }

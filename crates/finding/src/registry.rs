@@ -193,6 +193,12 @@ const KINDS: &[Kind] = &[
         remedies: "the maker's word in the record",
     },
     Kind {
+        id: "branch-takes-main",
+        title: "A fault in one branch may darken the whole panel",
+        why: "Main and branch breaker may both open on the same fault: the branch opens at a current at which the main may open too. It endangers nobody, but the panel goes dead.",
+        remedies: "a smaller branch breaker, a larger main or one of a higher type",
+    },
+    Kind {
         id: "busbar-conditions",
         title: "The busbar holds under conditions",
         why: "At the point of connection two supplies can load a busbar beyond its rating; the clause takes it with conditions that only the site and the units' listing can meet.",
@@ -227,6 +233,18 @@ const KINDS: &[Kind] = &[
         title: "Charging is held below what the units could draw",
         why: "The input current limit is shared by the load that passes through and by charging; relays, service or generator leave less for charging than the chargers could take.",
         remedies: "nothing, if the time to recharge is acceptable; else fewer passed-through loads or a larger service",
+    },
+    Kind {
+        id: "code-rule-failed",
+        title: "A rule of the code does not hold",
+        why: "The site's code book asks for something that this plant does not have; the clause is named. Rules that have a finding of their own are not told twice.",
+        remedies: "what the message asks for, or a local amendment that the authority has made",
+    },
+    Kind {
+        id: "code-rule-not-covered",
+        title: "A rule of the code could not be held",
+        why: "The rule concerns this plant, but a fact is missing or our reading of the clause does not reach the case. It is not fine until somebody has looked.",
+        remedies: "the fact that is missing, or a check by hand",
     },
     Kind {
         id: "coincidence-bounded",
@@ -433,10 +451,28 @@ const KINDS: &[Kind] = &[
         remedies: "the outboard arrangement",
     },
     Kind {
+        id: "island-shock-protection",
+        title: "People are not shown to be protected in the island",
+        why: "Where the group is the only source its fault current is small: breakers chosen on the utility may never open while touchable metal is live. One must hold within the time of the code: a residual current device, a breaker that gets its current, a group that is down to 50 V or less, or a touch voltage that may stay.",
+        remedies: "residual current devices ahead of all final circuits, a bond of neutral and earth in the island, the family's stated time until its output is down",
+    },
+    Kind {
         id: "leg-without-unit",
         title: "A leg has no unit",
         why: "Every leg of the system needs at least one unit.",
         remedies: "at least one unit a leg",
+    },
+    Kind {
+        id: "island-branch-clears",
+        title: "The island opens the largest branch breaker",
+        why: "The group's stated fault current reaches the current at which the largest branch breaker of the panel is sure to open at once, and lasts long enough. Cable is left out: at the end of a long circuit less may flow.",
+        remedies: "nothing to mend",
+    },
+    Kind {
+        id: "island-branch-not-cleared",
+        title: "The island does not open the largest branch breaker",
+        why: "Units give little current into a fault, and only for a short time. Where that does not reach the current at which the branch breaker is sure to open at once, the units give up first and every load of the panel loses power.",
+        remedies: "smaller branch breakers or ones that open at less, more units on the leg",
     },
     Kind {
         id: "island-fault-not-cleared",
@@ -455,6 +491,12 @@ const KINDS: &[Kind] = &[
         title: "A load could not be connected",
         why: "It asks for legs that the service does not have, or for a panel that the site does not have. It is in none of the figures.",
         remedies: "Correct its legs or its panel.",
+    },
+    Kind {
+        id: "local-amendment",
+        title: "The place changes a rule of the code",
+        why: "A figure of the code was replaced by that of the place, or a rule is not applied. A change that asks for less than the code is a warning: whoever signs must know it.",
+        remedies: "nothing to mend; keep reason and authority in the site file",
     },
     Kind {
         id: "locked-rotor-assumed",

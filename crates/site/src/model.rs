@@ -1,9 +1,10 @@
 //! What a site file says, checked and with places kept.
 
+use codebook::fire::storage_places::{FireCode, Place as FirePlace};
 use derivation::Place;
 use quantity::{
-    Angle, Apparent, Area, Connection, Current, DailyUse, Duration, Frequency, Length, Percent, Power, Ratio,
-    Resistance, ShaftPower, Temperature, VoltageSystem, Wire,
+    Angle, Apparent, Area, Connection, Current, DailyUse, Duration, Energy, Frequency, Length, Percent,
+    Power, Ratio, Resistance, ShaftPower, Temperature, VoltageSystem, Wire,
 };
 use reading::{Decision, Placed};
 
@@ -42,6 +43,8 @@ pub struct Site {
     pub wall: Option<Wall>,
     /// What is known or fixed of single conductor runs.
     pub conductors: Vec<ConductorWish>,
+    /// What the place changes of the code.
+    pub amendments: Vec<Amendment>,
     /// Growth stages in order of years.
     pub stages: Vec<Stage>,
 }
@@ -149,6 +152,74 @@ pub struct Panel {
     pub run: Option<Placed<Length>>,
     /// Route of the run, in words.
     pub route: Option<Placed<String>>,
+    /// Rated residual current of what stands ahead of every final circuit of the panel; the largest where several do.
+    pub rcd: Option<Placed<Current>>,
+    /// Some of these are time-delayed (type S).
+    pub rcd_delayed: Option<Placed<bool>>,
+    /// Rated residual current of the device ahead of its feeder, behind the bond of the island.
+    pub feeder_rcd: Option<Placed<Current>>,
+    /// That device is time-delayed (type S).
+    pub feeder_rcd_delayed: Option<Placed<bool>>,
+    /// The largest branch breaker of the panel.
+    pub branch_breaker: Option<BranchBreaker>,
+    /// Type of its main breaker by IEC 60898-1: B, C or D.
+    pub main_breaker_curve: Option<Placed<char>>,
+    /// Highest loop impedance of its final circuits, as measured at their far ends.
+    pub final_loop: Option<Placed<Resistance>>,
+    /// What stands opposite its live parts.
+    pub opposite: Option<Placed<Opposite>>,
+}
+
+/// A branch breaker of a panel.
+#[derive(Debug, Clone)]
+pub struct BranchBreaker {
+    /// Rated current.
+    pub rating: Placed<Current>,
+    /// Type by IEC 60898-1: B, C or D.
+    pub curve: Option<Placed<char>>,
+    /// Catalogue id, where it is one of the catalogue.
+    pub model: Option<Placed<String>>,
+}
+
+/// What stands opposite the live parts of a panel.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Opposite {
+    /// Nothing live or grounded.
+    Nothing,
+    /// Grounded parts, concrete, brick or tile.
+    Grounded,
+    /// Live parts.
+    Live,
+}
+
+/// What an amendment makes of a rule.
+#[derive(Debug, Clone)]
+pub enum Change {
+    /// It is not applied.
+    Falls,
+    /// Its figure is a share.
+    Share(Placed<Percent>),
+    /// Its figure is a length.
+    Length(Placed<Length>),
+    /// Its figure is an energy.
+    Energy(Placed<Energy>),
+    /// Its figure is a time.
+    Duration(Placed<Duration>),
+    /// Its figure is a current.
+    Current(Placed<Current>),
+}
+
+/// What the place changes of a rule of the code.
+#[derive(Debug, Clone)]
+pub struct Amendment {
+    /// Id of the rule.
+    pub rule: Placed<String>,
+    /// The change.
+    pub change: Change,
+    /// Why, in the words of the place.
+    pub reason: Placed<String>,
+    /// Who amended.
+    pub authority: Placed<String>,
 }
 
 /// Where a load is connected.
@@ -438,6 +509,8 @@ pub struct BatteryWish {
     pub model: Option<Placed<String>>,
     /// Modules or strings in parallel.
     pub count: Decision<u32>,
+    /// Where it stands.
+    pub standing: Standing,
     /// Lowest temperature where the battery stands.
     pub lowest: Option<Placed<Temperature>>,
     /// Catalogue id of the device of every string.
@@ -446,6 +519,19 @@ pub struct BatteryWish {
     pub unit_device: Option<Placed<String>>,
     /// Where the table stands; none where the site says nothing of a battery.
     pub place: Option<Place>,
+}
+
+/// Where a battery stands, for the fire code.
+#[derive(Debug, Clone, Default)]
+pub struct Standing {
+    /// The kind of place, a key of [`codebook::fire::storage_places::Place`].
+    pub place: Option<Placed<FirePlace>>,
+    /// The adopted fire code.
+    pub code: Option<Placed<FireCode>>,
+    /// Smallest distance between two units.
+    pub between: Option<Placed<Length>>,
+    /// Smallest distance to doors and windows of the dwelling, outside.
+    pub to_opening: Option<Placed<Length>>,
 }
 
 /// How the modules of an array stand: what cools them.

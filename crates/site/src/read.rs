@@ -1,6 +1,7 @@
 //! From the text of a site file to a [`Site`]. One function reads one table; each calls all its getters before
 //! the first `?`, so that every mistake is reported and the JSON Schema comes from the same code.
 
+mod amendment;
 mod array;
 mod demand;
 mod group;
@@ -17,7 +18,7 @@ use serde_json::Value;
 
 use crate::check;
 use crate::facts::Facts;
-use crate::{BatteryWish, Site, Utility, Wish};
+use crate::{BatteryWish, Site, Standing, Utility, Wish};
 
 /// Most loads that a site may have. Beyond it the search for the worst coincidence is no longer what the model
 /// was made for (our own limit).
@@ -58,6 +59,9 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
     let conductors =
         root.list("conductor", "what is known or fixed of a conductor run of the plant", rest::conductor);
     rest::conductors_once(root, &conductors);
+    let amendments =
+        root.list("amendment", "what the place changes of a rule of the code", amendment::amendment);
+    amendment::once(root, &amendments);
     let stages = root.list("stage", "a growth stage, in order of years", |s| rest::stage(s, facts));
     check::all(root, facts);
     format?;
@@ -79,6 +83,7 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
         wish: wish.unwrap_or(NO_WISH),
         wall,
         conductors,
+        amendments,
         stages,
     })
 }
@@ -97,6 +102,7 @@ const NO_BATTERY_WISH: BatteryWish = BatteryWish {
     string_device: None,
     unit_device: None,
     place: None,
+    standing: Standing { place: None, code: None, between: None, to_opening: None },
 };
 const NO_WISH: Wish = Wish {
     outage: None,

@@ -2,6 +2,7 @@
 
 mod calc;
 mod check;
+mod code_work;
 mod explain;
 mod grow;
 mod manual;

@@ -10,8 +10,8 @@ use super::common::{
 use super::unit_limits::{Limits, limits};
 use super::unit_source::{SourceSide, source_side};
 use crate::{
-    Charging, DcCutoff, DcRange, Footprint, FormationLimits, LegControl, LinkKind, Precharge, ShortTime,
-    UnitModel,
+    Charging, DcCutoff, DcRange, Footprint, FormationLimits, IslandFault, LegControl, LinkKind, Precharge,
+    ShortTime, UnitModel,
 };
 use quantity::Ratio;
 
@@ -156,7 +156,7 @@ struct Inside {
     dc: DcRange,
     efficiency: Vec<(Ratio, Ratio)>,
     idle: Power,
-    island_fault: ShortTime,
+    island_fault: IslandFault,
 }
 
 fn inside(s: &Section<'_>) -> Option<Inside> {
@@ -181,7 +181,7 @@ fn inside(s: &Section<'_>) -> Option<Inside> {
     let island_fault = s.need_section(
         "island_fault",
         "fault current that one unit feeds in the island, per leg",
-        short_time,
+        island_fault,
     );
     if let Some(points) = &efficiency {
         check::efficiency(s, points);
@@ -193,6 +193,14 @@ fn inside(s: &Section<'_>) -> Option<Inside> {
         idle: idle?,
         island_fault: island_fault?,
     })
+}
+
+fn island_fault(s: &Section<'_>) -> Option<IslandFault> {
+    let found = short_time(s);
+    let doc = "latest time after which the output is at 50 V or less in such a fault; left out, it is not relied on";
+    let collapses = may(s, "collapses", doc, span(0.001, 60.0));
+    let ShortTime { current, lasts } = found?;
+    Some(IslandFault { current, lasts, collapses })
 }
 
 fn dc_range(s: &Section<'_>) -> Option<DcRange> {

@@ -1,13 +1,14 @@
 //! `[site]`, `[generator]`, `[battery]`, `[wish]`, `[wall]`, `[[conductor]]` and `[[stage]]`.
 
+use codebook::fire::storage_places::{FireCode, Place as FirePlace};
 use quantity::{Angle, Duration, Length, Temperature, Wire};
 use reading::{Diagnostic, Placed, Section};
 
 use super::label::{name, need_name, percent_in};
 use crate::facts::Facts;
 use crate::{
-    BatteryWish, ConductorWish, GeneratorInlet, GeneratorWish, MotorStarts, Position, Stage, Temperatures,
-    Wall, Wish,
+    BatteryWish, ConductorWish, GeneratorInlet, GeneratorWish, MotorStarts, Position, Stage, Standing,
+    Temperatures, Wall, Wish,
 };
 
 const DAY: f64 = 86_400.0;
@@ -101,6 +102,7 @@ pub(super) fn generator(s: &Section<'_>) -> Option<GeneratorWish> {
 
 pub(super) fn battery(s: &Section<'_>) -> Option<BatteryWish> {
     let model = name(s, "model", "catalogue id of the battery");
+    let distance = Length::of(0.0)..=Length::of(1000.0);
     let count = s.decide_count("count", "modules or strings in parallel, or \"choose\"", 1..=200);
     let lowest = s.quantity_in(
         "lowest",
@@ -109,7 +111,17 @@ pub(super) fn battery(s: &Section<'_>) -> Option<BatteryWish> {
     );
     let string_device = name(s, "string_device", "catalogue id of the device of every string");
     let unit_device = name(s, "unit_device", "catalogue id of the device between the bus and every unit");
-    Some(BatteryWish { model, count: count?, lowest, string_device, unit_device, place: s.place() })
+    let standing = Standing {
+        place: s.choice("place", "where it stands, for the fire code of dwellings", &FirePlace::ALL),
+        code: s.choice("fire_code", "the adopted fire code", &FireCode::ALL),
+        between: s.quantity_in("between", "smallest distance between two units of it", distance.clone()),
+        to_opening: s.quantity_in(
+            "to_opening",
+            "outside: smallest distance to doors and windows of the dwelling",
+            distance,
+        ),
+    };
+    Some(BatteryWish { model, count: count?, lowest, string_device, unit_device, standing, place: s.place() })
 }
 
 pub(super) fn wish(s: &Section<'_>, facts: &mut Facts) -> Option<Wish> {
