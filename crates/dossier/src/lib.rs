@@ -1,8 +1,14 @@
 //! Everything found of one site, frozen, and its JSON. Computes nothing: what is shown to people is read from here.
 
+mod checkout;
 mod json;
+mod schedule;
+mod setting;
 
+pub use checkout::{CheckoutStep, Reading};
 pub use json::{cautions_json, check_json, diagnostics_json, grow_json};
+pub use schedule::{Align, Cell, Column, Schedule};
+pub use setting::Setting;
 
 use std::sync::Arc;
 

@@ -4,10 +4,14 @@ use quantity::{Apparent, Frequency, Power, VoltageSystem};
 use reading::{Placed, Section};
 
 use super::check;
-use super::common::{entries, head, in_order, need, need_flag, need_key, price, short_time, span, systems};
+use super::common::{
+    entries, head, in_order, may, need, need_flag, need_key, price, short_time, span, systems,
+};
 use super::unit_limits::{Limits, limits};
 use super::unit_source::{SourceSide, source_side};
-use crate::{Charging, DcRange, Footprint, FormationLimits, LegControl, LinkKind, ShortTime, UnitModel};
+use crate::{
+    Charging, DcRange, Footprint, FormationLimits, LegControl, LinkKind, LinkShape, ShortTime, UnitModel,
+};
 use quantity::Ratio;
 
 pub(super) fn unit(s: &Section<'_>) -> Option<UnitModel> {
@@ -208,7 +212,32 @@ fn group(s: &Section<'_>, output: Option<&Output>) -> Option<Group> {
     let links = entries(s, "links", "links between units; leave out if units need none", |l| {
         let kind = l.need_text("kind", "what it carries: data, synchronising, monitoring");
         let devices = l.need_count("devices", "most devices on one link", 2..=1000);
-        Some(LinkKind { kind: kind?.value, devices: devices?.value })
+        let shapes =
+            [("daisy chain", LinkShape::DaisyChain), ("star", LinkShape::Star), ("bus", LinkShape::Bus)];
+        let shape = l.need_choice("shape", "how it is wired", &shapes);
+        let longest = may(
+            l,
+            "longest",
+            "most cable on one link (star: of each cable); leave out where none is stated",
+            span(0.1, 5000.0),
+        );
+        let terminated = need_flag(l, "terminated", "both ends need a terminator");
+        let addressed = need_flag(l, "addressed", "each device needs an address of its own");
+        let several = l.flag(
+            "several",
+            "devices beyond one link may go on a further one from the lead unit; left out, no",
+        );
+        let if_lost = l.text("if_lost", "what the group does when the link is lost, where stated");
+        Some(LinkKind {
+            kind: kind?.value,
+            devices: devices?.value,
+            shape: shape?.value,
+            longest,
+            terminated: terminated?,
+            addressed: addressed?,
+            several: several.is_some_and(|s| s.value),
+            if_lost: if_lost.map(|t| t.value),
+        })
     });
     let footprint = s.need_section("footprint", "mounting footprint", footprint);
     Some(Group {
