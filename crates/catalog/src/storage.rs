@@ -3,6 +3,8 @@
 use derivation::Place;
 use quantity::{Charge, DcCurrent, DcVoltage, Mass, Power, Ratio, Resistance, Temperature};
 
+use crate::Footprint;
+
 /// Cell chemistry.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Chemistry {
@@ -45,6 +47,8 @@ pub struct BatteryModel {
     pub series: u32,
     /// Mass of one module.
     pub mass: Mass,
+    /// Mounting footprint, where stated.
+    pub footprint: Option<Footprint>,
     /// Price in the catalogue's currency.
     pub price: u32,
 }
@@ -91,6 +95,8 @@ pub struct ChargeController {
     pub array_lowest: DcVoltage,
     /// Highest current into the battery.
     pub current: DcCurrent,
+    /// Mounting footprint, where stated.
+    pub footprint: Option<Footprint>,
     /// Price in the catalogue's currency.
     pub price: u32,
 }

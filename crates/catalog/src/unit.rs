@@ -262,7 +262,7 @@ pub struct Footprint {
     pub below: Length,
     /// Free space at each side.
     pub beside: Length,
-    /// Where warm air leaves: "top", "bottom", "sides".
+    /// Where warm air leaves: "top", "bottom", "sides", or "none" without a fan.
     pub air_outlet: String,
     /// Mass.
     pub mass: Mass,

@@ -5,7 +5,7 @@ use reading::{Placed, Section};
 
 use super::check;
 use super::common::{
-    entries, head, in_order, may, need, need_flag, need_key, price, short_time, span, systems,
+    entries, footprint, head, in_order, may, need, need_flag, need_key, price, short_time, span, systems,
 };
 use super::unit_limits::{Limits, limits};
 use super::unit_source::{SourceSide, source_side};
@@ -261,29 +261,5 @@ fn formation(s: &Section<'_>, output: Option<&Output>) -> Option<FormationLimits
         total: total?.value,
         equal_legs: equal_legs?,
         mixed_models: mixed_models?,
-    })
-}
-
-fn footprint(s: &Section<'_>) -> Option<Footprint> {
-    let size = || span(0.02, 5.0);
-    let free = || span(0.0, 5.0);
-    let height = need(s, "height", "height of the housing", size());
-    let width = need(s, "width", "width", size());
-    let depth = need(s, "depth", "depth from the wall", size());
-    let above = need(s, "above", "free space above", free());
-    let below = need(s, "below", "free space below", free());
-    let beside = need(s, "beside", "free space at each side", free());
-    let outlets = [("top", "top"), ("bottom", "bottom"), ("sides", "sides")];
-    let air_outlet = s.need_choice("air_outlet", "where warm air leaves", &outlets);
-    let mass = need(s, "mass", "mass", span(0.5, 2000.0));
-    Some(Footprint {
-        height: height?,
-        width: width?,
-        depth: depth?,
-        above: above?,
-        below: below?,
-        beside: beside?,
-        air_outlet: air_outlet?.value.to_owned(),
-        mass: mass?,
     })
 }

@@ -1,4 +1,4 @@
-//! `[site]`, `[generator]`, `[battery]`, `[wish]`, `[wall]`, `[[conductor]]` and `[[stage]]`.
+//! `[site]`, `[generator]`, `[battery]`, `[wish]`, `[[conductor]]` and `[[stage]]`.
 
 use quantity::{Duration, Length, Temperature, Wire};
 use reading::{Diagnostic, Placed, Section};
@@ -6,7 +6,7 @@ use reading::{Diagnostic, Placed, Section};
 use super::label::{name, need_name, percent_in};
 use crate::facts::Facts;
 use crate::{
-    BatteryWish, ConductorWish, GeneratorInlet, GeneratorWish, MotorStarts, Stage, Temperatures, Wall, Wish,
+    BatteryWish, ConductorWish, GeneratorInlet, GeneratorWish, MotorStarts, Stage, Temperatures, Wish,
 };
 
 const DAY: f64 = 86_400.0;
@@ -90,18 +90,6 @@ pub(super) fn wish(s: &Section<'_>, facts: &mut Facts) -> Option<Wish> {
     };
     facts.bypass_wished.clone_from(&wish.bypass);
     Some(wish)
-}
-
-pub(super) fn wall(s: &Section<'_>) -> Option<Wall> {
-    let side = Length::of(0.2)..=Length::of(100.0);
-    let width = s.need_quantity_in("width", "width of the free wall", side.clone());
-    let height = s.need_quantity_in("height", "height of the free wall", side);
-    let studs = s.quantity_in(
-        "studs",
-        "spacing of the studs, where the wall has any",
-        Length::of(0.1)..=Length::of(2.0),
-    );
-    Some(Wall { width: width?, height: height?, studs })
 }
 
 pub(super) fn conductor(s: &Section<'_>) -> Option<ConductorWish> {
