@@ -127,6 +127,7 @@ registered! {
     source_circuit,
     supply_side,
     working_space,
+    working_area,
     conductor_tap,
     generator_conductor,
     system_bond,
@@ -155,6 +156,7 @@ registered! {
     solar_supply_overcurrent,
     residual_current_type,
     unbalance_derating,
+    gangway,
 }
 
 const HEADINGS: [&str; 7] =
