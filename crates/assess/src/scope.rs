@@ -17,8 +17,8 @@ const ITEMS: &[(&str, &str)] = &[
     ("people in the island", "touch protection with the group's small fault current, by the adopted code"),
     ("generator", "motor starts and voltage dip on it, its own protection, fuel"),
     ("battery, array and DC bus", "energy for the wished outage, DC currents, charging by the array"),
-    ("room and wall", "heat, ventilation, mounting"),
-    ("links", "communication and synchronising cables"),
+    ("room and wall", "noise, ingress class, ways of raceways, dedicated equipment space and access to it"),
+    ("links", "links to battery, meters and monitoring"),
     (
         "connection rules",
         "interface protection and the time until a soft loss of the utility is noticed, arc-fault and surge protection",

@@ -282,6 +282,7 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, formation: &Formation, fixe
         wires: Vec::new(),
         held: Vec::new(),
         proof: None,
+        placed: None,
     }
 }
 

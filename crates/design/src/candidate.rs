@@ -6,7 +6,7 @@ use finding::Finding;
 use plant::Layout;
 use states::proof::Proof;
 
-use crate::{Decision, Held, Prepared, Wire, arrangement, checks, formation};
+use crate::{Decision, Held, Placed, Prepared, Wire, arrangement, checks, formation};
 
 /// A finished design.
 #[derive(Debug, Clone)]
@@ -23,6 +23,8 @@ pub struct Design<'a> {
     pub held: Vec<Held>,
     /// The interlock proof, where it was asked for.
     pub proof: Option<Proof>,
+    /// Room, wall and links, where they were asked for.
+    pub placed: Option<Placed>,
 }
 
 impl Design<'_> {

@@ -11,6 +11,7 @@ mod connection;
 mod decision;
 mod formation;
 mod gear;
+mod placing;
 mod prepare;
 mod proof;
 mod settings;
@@ -19,6 +20,7 @@ mod wiring;
 pub use candidate::{Design, Fixed};
 pub use compliance::{Clause, Held, Verdict, compliance};
 pub use decision::{By, Decision, Dropped};
+pub use placing::Placed;
 pub use prepare::{Prepared, prepare};
 pub use wiring::Wire;
 

@@ -37,6 +37,18 @@ const KINDS: &[Kind] = &[
         remedies: "State the legs of the larger loads, or take the placement as it is.",
     },
     Kind {
+        id: "battery-gas",
+        title: "The battery's hydrogen is not kept thin enough",
+        why: "Vented and valve-regulated lead-acid cells give off hydrogen, most at boost voltage. Air flow and openings are asked for by IEC 62485-2; where a fan runs, its air counts, else the openings.",
+        remedies: "a larger fan or larger openings, low and high",
+    },
+    Kind {
+        id: "battery-gas-not-covered",
+        title: "How the battery's hydrogen leaves is not described",
+        why: "Without a fan or openings nothing is known to carry hydrogen away.",
+        remedies: "fan or opening in [room]",
+    },
+    Kind {
         id: "busbar-conditions",
         title: "The busbar holds under conditions",
         why: "At the point of connection two supplies can load a busbar beyond its rating; the clause takes it with conditions that only the site and the units' listing can meet.",
@@ -71,6 +83,12 @@ const KINDS: &[Kind] = &[
         title: "Charging is held below what the units could draw",
         why: "The input current limit is shared by the load that passes through and by charging; relays, service or generator leave less for charging than the chargers could take.",
         remedies: "nothing, if the time to recharge is acceptable; else fewer passed-through loads or a larger service",
+    },
+    Kind {
+        id: "clearance-short",
+        title: "The space before the gear is too small",
+        why: "Who works at live parts needs depth and height to stand, to step back and to get out (NEC 110.26(A); IEC 60364-7-729).",
+        remedies: "another wall, shallower gear, what is opposite moved",
     },
     Kind {
         id: "coincidence-bounded",
@@ -157,10 +175,28 @@ const KINDS: &[Kind] = &[
         remedies: "taking it out, or fixing the arrangement as well",
     },
     Kind {
+        id: "fixing-over",
+        title: "A fixing carries more than the wall takes",
+        why: "The mass of a housing is shared by the studs that are sure to lie behind it.",
+        remedies: "rails or a board over more studs",
+    },
+    Kind {
+        id: "fixing-unknown",
+        title: "What the wall carries is not described",
+        why: "Units are heavy. Without the mass that one stud or fixing carries nothing is held.",
+        remedies: "fixing in [wall]",
+    },
+    Kind {
         id: "flow-not-covered",
         title: "The currents of a state cannot be told",
         why: "In this position the closed gear makes a loop, whose shares would rest on assumed resistances, or the network solve has no answer that can be relied on.",
         remedies: "other gear positions or interlocks",
+    },
+    Kind {
+        id: "footprint-missing",
+        title: "A record has no footprint",
+        why: "Without its size, free spaces and mass a piece of gear finds no place on the wall.",
+        remedies: "a footprint in its record",
     },
     Kind {
         id: "formation-not-understood",
@@ -293,6 +329,60 @@ const KINDS: &[Kind] = &[
         title: "A load that law or code makes someone's lifeline",
         why: "Emergency, legally required standby, essential health care and critical operations systems have their own rules of source, transfer, separation and testing. This tool designs optional standby and stand-alone systems and refuses them.",
         remedies: "Have the load supplied by a system designed and listed for its class, and leave it out of this site.",
+    },
+    Kind {
+        id: "link-address",
+        title: "Two units have one address, or one has none",
+        why: "On links with addresses each unit needs its own; two with one address answer at once.",
+        remedies: "an address of its own for each",
+    },
+    Kind {
+        id: "link-ends",
+        title: "The ends of a link are not terminated as its kind asks",
+        why: "A cable without its terminators, or with one in the middle, reflects what is sent.",
+        remedies: "a terminator at both ends, and nowhere else",
+    },
+    Kind {
+        id: "link-leads",
+        title: "Not exactly one unit leads",
+        why: "Two lead units give two opinions of one voltage; without one the followers wait.",
+        remedies: "one lead unit",
+    },
+    Kind {
+        id: "link-lost",
+        title: "What one broken link cable does",
+        why: "A single failure: units that no longer hear the lead unit must stop before they drift out of step, as the record says.",
+        remedies: "nothing to mend where the record says what they do; the check-out tries it",
+    },
+    Kind {
+        id: "link-members",
+        title: "A link does not hold every unit once",
+        why: "A unit that is on no link does not work with the group; one that comes twice makes a ring.",
+        remedies: "every unit once, in the order of the cable",
+    },
+    Kind {
+        id: "link-not-covered",
+        title: "A link could not be held against its limits",
+        why: "Neither the record nor the wall gives the figure.",
+        remedies: "links in the record, units on the wall, or the measured cable",
+    },
+    Kind {
+        id: "link-too-long",
+        title: "A link has more cable than its kind takes",
+        why: "The kind's limit is the catalogue's. Lengths are the way along the wall with slack, or as measured.",
+        remedies: "units closer together, another order",
+    },
+    Kind {
+        id: "link-too-many",
+        title: "A link has more devices than its kind takes",
+        why: "The kind's limit is the catalogue's.",
+        remedies: "fewer units on it, a further link where the record allows one",
+    },
+    Kind {
+        id: "link-unknown",
+        title: "The family has no link of this kind",
+        why: "The site describes a link that the catalogue's record of the unit does not have.",
+        remedies: "the kind as the record names it",
     },
     Kind {
         id: "load-not-placed",
@@ -589,6 +679,30 @@ const KINDS: &[Kind] = &[
         remedies: "a latest time",
     },
     Kind {
+        id: "room-not-covered",
+        title: "The room could not be computed",
+        why: "Some figure of the room is outside what the formulas reach.",
+        remedies: "the figures of [room]",
+    },
+    Kind {
+        id: "room-not-described",
+        title: "How heat leaves the room is not described",
+        why: "The design counts on the room temperature that the site states; nothing shows that the room stays so cool with the units' heat.",
+        remedies: "[room] in the site file",
+    },
+    Kind {
+        id: "room-other-heat",
+        title: "Only the units' heat is counted",
+        why: "Breakers, conductors, battery and chargers warm the room, too.",
+        remedies: "other_heat in [room]",
+    },
+    Kind {
+        id: "room-too-warm",
+        title: "The room does not stay as cool as the design counts on",
+        why: "Heat of the worst state against what air, walls and cooling carry away at the stated temperature, with the density of air at the site's altitude. Above it the units have less rating than the design counts on.",
+        remedies: "more air, cooling, or a design for the temperature at which the room settles",
+    },
+    Kind {
         id: "series-above-size",
         title: "A measured series is above the stated size of its load",
         why: "The load draws more than the site file says; its size enters every limit.",
@@ -655,6 +769,12 @@ const KINDS: &[Kind] = &[
         remedies: "a smaller plant",
     },
     Kind {
+        id: "stud-not-sure",
+        title: "A stud is not sure to lie behind a housing",
+        why: "Only the spacing of the studs is known, and the housing is narrower than that.",
+        remedies: "first_stud in [wall], or rails across studs",
+    },
+    Kind {
         id: "transformer-over",
         title: "The supply transformer is smaller than the demand of the service",
         why: "The utility sizes its transformer by diversity; a large steady demand should be told to it.",
@@ -685,6 +805,24 @@ const KINDS: &[Kind] = &[
         remedies: "a larger conductor, a shorter run",
     },
     Kind {
+        id: "wall-not-covered",
+        title: "The wall could not be planned",
+        why: "A figure that the book gives for the space before the gear is missing for this voltage.",
+        remedies: "the voltage of the service",
+    },
+    Kind {
+        id: "wall-not-described",
+        title: "The site describes no wall",
+        why: "The layout shown is the smallest wall found that would do.",
+        remedies: "[wall] in the site file",
+    },
+    Kind {
+        id: "wall-too-small",
+        title: "The gear does not fit on the wall",
+        why: "Housings with their free spaces, handles within reach, working space, studs and what is on the wall already are tried in several orders. That no layout was found is held against the wall, since none was shown to do.",
+        remedies: "a larger wall, a second one, less on it",
+    },
+    Kind {
         id: "wiring-does-not-settle",
         title: "Conductor sizes do not settle",
         why: "Each choice changes the currents that the next one rests on.",
@@ -695,5 +833,11 @@ const KINDS: &[Kind] = &[
         title: "The catalogue has no such record",
         why: "Ids are those of the demo catalogue and of the folders given.",
         remedies: "the id, or a catalogue of your own",
+    },
+    Kind {
+        id: "working-space-unknown",
+        title: "The space before the wall is not described",
+        why: "How far it is to what is opposite decides whether the gear may be worked on.",
+        remedies: "in_front and opposite in [wall]",
     },
 ];

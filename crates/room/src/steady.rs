@@ -138,7 +138,7 @@ fn entering(
 ) -> Vec<std::sync::Arc<derivation::Node>> {
     let mut from: Vec<_> = more.iter().map(|n| (*n).clone()).collect();
     from.extend(ways.fan.iter().map(|k| k.node().clone()));
-    for o in &ways.openings {
+    if let Some(o) = &ways.openings {
         from.extend([o.area.node().clone(), o.height.node().clone(), discharge().node().clone()]);
     }
     from.extend(ways.walls.iter().map(|k| k.node().clone()));
