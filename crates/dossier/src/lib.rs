@@ -3,12 +3,14 @@
 
 mod checkout;
 mod json;
+mod json_place;
 mod package;
 mod schedule;
 mod setting;
 
 pub use checkout::{CheckoutStep, Reading};
 pub use json::{cautions_json, check_json, diagnostics_json, grow_json};
+pub use json_place::packed_json;
 pub use package::{Packed, package};
 pub use schedule::{Align, Cell, Column, Schedule};
 pub use setting::Setting;

@@ -2,6 +2,7 @@
 
 mod calc;
 mod check;
+mod check_place;
 mod explain;
 mod grow;
 mod manual;

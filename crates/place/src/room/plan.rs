@@ -189,8 +189,13 @@ fn steady(case: &RoomCase<'_>, plan: &mut RoomPlan) -> Result<(), Refused> {
         _ => None,
     };
     let nothing = ways.fan.is_none() && ways.openings.is_none() && ways.walls.is_none();
-    let rise: Option<Known<TemperatureSpan>> =
-        if nothing { None } else { settles(&plan.heat, &ways, density, outside).ok() };
+    let rise = if ways.cooling.is_some() && carried.value() >= plan.heat.value() {
+        Some(held_back(plan, &ways))
+    } else if nothing {
+        None
+    } else {
+        settles(&plan.heat, &ways, density, outside).ok()
+    };
     let settled = rise
         .as_ref()
         .map(|dT| formula!("T_set", "temperature at which the room settles", [outside, dT] => outside + dT));
@@ -199,6 +204,18 @@ fn steady(case: &RoomCase<'_>, plan: &mut RoomPlan) -> Result<(), Refused> {
         settled.as_ref().and_then(|t| case.unit.rating(t, &altitude).ok()).map(|rating| rating.factor);
     (plan.carried, plan.flow, plan.rise, plan.settled) = (Some(carried), flow, rise, settled);
     Ok(())
+}
+
+/// Where a room settles whose cooling device is large enough: it takes no more than keeps the stated temperature, and
+/// rests where the room stays cooler without it.
+fn held_back(plan: &RoomPlan, ways: &Ways) -> Known<TemperatureSpan> {
+    let RoomPlan { outside, stated, density, heat, .. } = plan;
+    let at_stated = formula!("dT", "stated room over outside", [stated, outside] => above(stated, outside));
+    let without = Ways { cooling: None, ..ways.clone() };
+    match settles(heat, &without, density, outside) {
+        Ok(rests) if rests.value() <= at_stated.value() => rests,
+        _ => at_stated,
+    }
 }
 
 /// Air that holds the stated temperature; none where outside is as warm.

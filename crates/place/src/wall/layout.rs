@@ -19,6 +19,8 @@ pub(crate) struct Layout {
 
 #[derive(Clone, Copy)]
 enum Policy {
+    /// Nearest to the eye, there leftmost.
+    Eye,
     /// Leftmost, there nearest to the eye.
     Row,
     /// Leftmost, there lowest.
@@ -57,7 +59,7 @@ pub(crate) fn find(board: &Board, pieces: &[Piece]) -> (Layout, Option<Layout>) 
     let mut best: Option<Layout> = None;
     let mut narrow: Option<Layout> = None;
     for order in &orders {
-        for policy in [Policy::Row, Policy::Column, Policy::Floor] {
+        for policy in [Policy::Eye, Policy::Row, Policy::Column, Policy::Floor] {
             let layout = greedy(board, pieces, order, policy);
             let key = |l: &Layout| (l.left_over.len(), l.from_eye(), l.extent(pieces));
             if layout.left_over.is_empty()
@@ -81,6 +83,7 @@ fn greedy(board: &Board, pieces: &[Piece], order: &[usize], policy: Policy) -> L
         candidates.sort_by_key(|&(left, bottom)| {
             let eye = (bottom + piece.height / 2 - EYE_MM).abs();
             match policy {
+                Policy::Eye => (eye, left, bottom),
                 Policy::Row => (left, eye, bottom),
                 Policy::Column => (left, bottom, 0),
                 Policy::Floor => (bottom, left, 0),
