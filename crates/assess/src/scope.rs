@@ -15,8 +15,8 @@ const ITEMS: &[(&str, &str)] = &[
         "what one welded relay, failed interlock or lost link leads to: see `wattwright prove`",
     ),
     ("generator", "motor starts and voltage dip on it, its own protection, fuel"),
-    ("room and wall", "heat, ventilation, mounting"),
-    ("links", "communication and synchronising cables"),
+    ("room and wall", "noise, ingress class, ways of raceways, dedicated equipment space and access to it"),
+    ("links", "links to battery, meters and monitoring"),
     (
         "connection rules",
         "interface protection and the time until a soft loss of the utility is noticed, rapid shutdown in detail, arc-fault protection, choice of surge protection",

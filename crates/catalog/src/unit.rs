@@ -239,13 +239,47 @@ pub struct FormationLimits {
     pub mixed_models: bool,
 }
 
-/// A kind of link between units and its device limit.
+/// How a link is wired.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LinkShape {
+    /// From one device to the next, each with two ports.
+    DaisyChain,
+    /// Every device to the lead unit.
+    Star,
+    /// A common cable, wired from tap to tap, with a terminator at both ends.
+    Bus,
+}
+
+impl LinkShape {
+    /// As it is written to people.
+    pub fn word(self) -> &'static str {
+        match self {
+            LinkShape::DaisyChain => "daisy chain",
+            LinkShape::Star => "star",
+            LinkShape::Bus => "bus",
+        }
+    }
+}
+
+/// A kind of link between units and its rules.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LinkKind {
     /// What it carries: data, synchronising, monitoring.
     pub kind: String,
     /// Most devices on one link.
     pub devices: u32,
+    /// How it is wired.
+    pub shape: LinkShape,
+    /// Most cable on one link (star: of each cable), where stated.
+    pub longest: Option<Length>,
+    /// Both ends need a terminator.
+    pub terminated: bool,
+    /// Each device needs an address of its own, from 1.
+    pub addressed: bool,
+    /// Devices beyond one link may go on a further one that starts at the lead unit.
+    pub several: bool,
+    /// What the group does when the link is lost, where stated.
+    pub if_lost: Option<String>,
 }
 
 /// Mounting footprint.
@@ -263,7 +297,7 @@ pub struct Footprint {
     pub below: Length,
     /// Free space at each side.
     pub beside: Length,
-    /// Where warm air leaves: "top", "bottom", "sides".
+    /// Where warm air leaves: "top", "bottom", "sides", or "none" without a fan.
     pub air_outlet: String,
     /// Mass.
     pub mass: Mass,

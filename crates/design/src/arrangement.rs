@@ -284,6 +284,7 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, formation: &Formation, fixe
         held: Vec::new(),
         code: crate::CodeWork::default(),
         proof: None,
+        placed: None,
     }
 }
 

@@ -3,8 +3,9 @@
 use codebook::fire::storage_places::{FireCode, Place as FirePlace};
 use derivation::Place;
 use quantity::{
-    Angle, Apparent, Area, Connection, Current, DailyUse, Duration, Energy, Frequency, Length, Percent,
-    Power, Ratio, Resistance, ShaftPower, Temperature, VoltageSystem, Wire,
+    AirFlow, Angle, Apparent, Area, Connection, Current, DailyUse, Duration, Energy, Frequency,
+    HeatConductance, Length, Mass, Percent, Power, Ratio, Resistance, ShaftPower, Temperature, VoltageSystem,
+    Wire,
 };
 use reading::{Decision, Placed};
 
@@ -39,8 +40,12 @@ pub struct Site {
     pub arrays: Vec<Array>,
     /// Wishes.
     pub wish: Wish,
+    /// The room of the units, if described.
+    pub room: Option<Room>,
     /// The wall for the equipment, if known.
     pub wall: Option<Wall>,
+    /// Links between the units that are built or fixed.
+    pub links: Vec<LinkWish>,
     /// What is known or fixed of single conductor runs.
     pub conductors: Vec<ConductorWish>,
     /// What the place changes of the code.
@@ -635,6 +640,74 @@ pub struct Wish {
     pub grow_to: Option<Placed<u32>>,
 }
 
+/// The room of the units: how heat leaves it.
+#[derive(Debug, Clone)]
+pub struct Room {
+    /// Air outside that comes in; `None` = the site's high outdoors.
+    pub outside: Option<Placed<Temperature>>,
+    /// Air flow of a fan.
+    pub fan: Option<Placed<AirFlow>>,
+    /// Free area of the low opening and of the high one, each.
+    pub opening: Option<Placed<Area>>,
+    /// Height from the middle of the low opening to the middle of the high one; needed with `opening`.
+    pub opening_height: Option<Placed<Length>>,
+    /// Heat through walls and ceiling to outside, for each kelvin.
+    pub walls: Option<Placed<HeatConductance>>,
+    /// Heat that a cooling device takes.
+    pub cooling: Option<Placed<Power>>,
+    /// Heat of everything else in the room.
+    pub other_heat: Option<Placed<Power>>,
+    /// Where the table stands.
+    pub place: Place,
+}
+
+/// What is on the wall already.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ObstacleKind {
+    /// Door.
+    Door,
+    /// Window.
+    Window,
+    /// Another opening to outdoors or to other rooms.
+    Opening,
+    /// Anything else: pipes, other gear.
+    Other,
+}
+
+/// A part of the wall that is not free.
+#[derive(Debug, Clone)]
+pub struct WallObstacle {
+    /// What it is.
+    pub kind: Placed<ObstacleKind>,
+    /// From the left end of the wall.
+    pub left: Length,
+    /// Above the floor.
+    pub bottom: Length,
+    /// Width.
+    pub width: Length,
+    /// Height.
+    pub height: Length,
+    /// How far it stands out from the wall; `None` = not at all.
+    pub depth: Option<Length>,
+    /// Where the table stands.
+    pub place: Place,
+}
+
+/// The housing of a panel on the wall.
+#[derive(Debug, Clone)]
+pub struct Housing {
+    /// Width.
+    pub width: Length,
+    /// Height.
+    pub height: Length,
+    /// Depth from the wall.
+    pub depth: Length,
+    /// Mass.
+    pub mass: Mass,
+    /// Where the table stands.
+    pub place: Place,
+}
+
 /// The wall for the equipment.
 #[derive(Debug, Clone)]
 pub struct Wall {
@@ -644,6 +717,44 @@ pub struct Wall {
     pub height: Placed<Length>,
     /// Spacing of studs, where it has any.
     pub studs: Option<Placed<Length>>,
+    /// Middle of the first stud from the left end, where known.
+    pub first_stud: Option<Placed<Length>>,
+    /// Mass that one stud, or one fixing of a solid wall, carries of one housing, where known.
+    pub fixing: Option<Placed<Mass>>,
+    /// Free depth from the wall to what is opposite, where known.
+    pub in_front: Option<Placed<Length>>,
+    /// What is opposite; `None` = live parts, the worst.
+    pub opposite: Option<Placed<Opposite>>,
+    /// The backup panel, where it hangs on this wall.
+    pub panel: Option<Housing>,
+    /// What is on the wall already.
+    pub obstacles: Vec<WallObstacle>,
+    /// Where the table stands.
+    pub place: Place,
+}
+
+/// One unit on a link, as built or fixed.
+#[derive(Debug, Clone)]
+pub struct LinkDevice {
+    /// Unit, from 1.
+    pub unit: Placed<u32>,
+    /// It is set as the lead unit.
+    pub lead: bool,
+    /// Address that is set.
+    pub address: Option<Placed<u32>>,
+    /// A terminator is plugged in.
+    pub terminated: bool,
+}
+
+/// A link between units, as built or fixed.
+#[derive(Debug, Clone)]
+pub struct LinkWish {
+    /// Kind, as the catalogue names it.
+    pub kind: Placed<String>,
+    /// Units in the order of the cable (star: the middle first).
+    pub devices: Vec<LinkDevice>,
+    /// Cable in all, where measured.
+    pub cable: Option<Placed<Length>>,
 }
 
 /// What is known or fixed of a conductor run of the plant.

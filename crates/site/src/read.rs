@@ -9,6 +9,7 @@ mod label;
 mod load;
 mod motor;
 mod panel;
+mod place;
 mod rest;
 mod schedule;
 mod service;
@@ -55,7 +56,9 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
     let battery = root.section("battery", "battery wishes", rest::battery);
     let arrays = root.list("array", "modules in one plane, one table each", |s| array::array(s, facts));
     let wish = root.section("wish", "what the customer asked for", |s| rest::wish(s, facts));
-    let wall = root.section("wall", "the wall for the equipment", rest::wall);
+    let room = root.section("room", "the room of the units: how heat leaves it", place::room);
+    let wall = root.section("wall", "the wall for the equipment", place::wall);
+    let links = root.list("link", "a link between units that is built or fixed", place::link);
     let conductors =
         root.list("conductor", "what is known or fixed of a conductor run of the plant", rest::conductor);
     rest::conductors_once(root, &conductors);
@@ -81,7 +84,9 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
         battery: battery.unwrap_or(NO_BATTERY_WISH),
         arrays,
         wish: wish.unwrap_or(NO_WISH),
+        room,
         wall,
+        links,
         conductors,
         amendments,
         stages,

@@ -1,4 +1,4 @@
-//! `[site]`, `[generator]`, `[battery]`, `[wish]`, `[wall]`, `[[conductor]]` and `[[stage]]`.
+//! `[site]`, `[generator]`, `[battery]`, `[wish]`, `[[conductor]]` and `[[stage]]`.
 
 use codebook::fire::storage_places::{FireCode, Place as FirePlace};
 use quantity::{Angle, Duration, Length, Temperature, Wire};
@@ -8,7 +8,7 @@ use super::label::{name, need_name, percent_in};
 use crate::facts::Facts;
 use crate::{
     BatteryWish, ConductorWish, GeneratorInlet, GeneratorWish, MotorStarts, Position, Stage, Standing,
-    Temperatures, Wall, Wish,
+    Temperatures, Wish,
 };
 
 const DAY: f64 = 86_400.0;
@@ -144,18 +144,6 @@ pub(super) fn wish(s: &Section<'_>, facts: &mut Facts) -> Option<Wish> {
     };
     facts.bypass_wished.clone_from(&wish.bypass);
     Some(wish)
-}
-
-pub(super) fn wall(s: &Section<'_>) -> Option<Wall> {
-    let side = Length::of(0.2)..=Length::of(100.0);
-    let width = s.need_quantity_in("width", "width of the free wall", side.clone());
-    let height = s.need_quantity_in("height", "height of the free wall", side);
-    let studs = s.quantity_in(
-        "studs",
-        "spacing of the studs, where the wall has any",
-        Length::of(0.1)..=Length::of(2.0),
-    );
-    Some(Wall { width: width?, height: height?, studs })
 }
 
 pub(super) fn conductor(s: &Section<'_>) -> Option<ConductorWish> {
