@@ -25,12 +25,20 @@ impl Figures {
     }
 }
 
-/// The bank: modules and strings.
+/// The bank: modules and strings, and what is left of them.
 #[derive(Debug, Clone)]
 pub(crate) struct Bank<'a> {
     pub model: &'a BatteryModel,
     /// Strings in parallel.
     pub strings: Known<Ratio>,
+    /// Share of its charge that it holds at the end of its life.
+    pub worn: Known<Ratio>,
+    /// Share of its charge that it gives at the lowest temperature of its room.
+    pub cold: Known<Ratio>,
+    /// Charge of a module at the current that the panel asks for.
+    pub charge: Known<Charge>,
+    /// Charging current of all units, as set.
+    pub set: Option<Known<DcCurrent>>,
 }
 
 /// Efficiency of charging and discharging; common practice, since records hold none.
@@ -54,12 +62,12 @@ impl Bank<'_> {
         formula!("V", "nominal voltage of the bank", [n, V] => n * V)
     }
 
-    /// Energy from empty to full that the year is run with.
+    /// Energy from empty to full that the year is run with: worn and cold.
     pub fn capacity(&self) -> Known<Energy> {
-        let m = self.model;
-        let C = Known::catalog("C_1", "rated charge of a module", m.capacity, &m.id, "capacity");
-        let (n, V) = (&self.strings, self.voltage());
-        let C_n: Known<Charge> = formula!("C", "rated charge of the bank", [C, n] => C * n);
+        let (C, n, V) = (&self.charge, &self.strings, self.voltage());
+        let (w, c) = (&self.worn, &self.cold);
+        let C_n: Known<Charge> =
+            formula!("C", "charge of the bank, worn and cold", [C, n, w, c] => C * n * w * c);
         formula!("E", "energy of the bank from empty to full", [V, C_n] => V * C_n)
     }
 
@@ -163,6 +171,7 @@ pub(crate) fn rating(case: &Case<'_>) -> Option<Known<Power>> {
 /// An efficiency curve that the model does not follow.
 pub(crate) fn converter(
     case: &Case<'_>,
+    bank: &Bank<'_>,
     step_s: f64,
     figures: &mut Figures,
 ) -> Result<Converter, EnergyError> {
@@ -222,6 +231,10 @@ pub(crate) fn converter(
     let by_power = formula!("P_c", "charging power of all units", [P_c, n] => P_c * n);
     let by_current = formula!("P_c", "charging power of all units, by current", [V, I_c, n] => V * (I_c * n));
     let mut limits = vec![by_power, by_current];
+    if let Some(I_s) = &bank.set {
+        let V_b = bank.voltage();
+        limits.push(formula!("P_c", "charging power as it is set", [V_b, I_s] => V_b * I_s));
+    }
     if case.layout != Layout::Inline
         && let Some(I) = &case.settings.input_limit
     {

@@ -8,7 +8,10 @@
 #![allow(non_snake_case, reason = "symbols are written as in the formulas")]
 
 mod array;
+mod bank;
+mod calendar;
 mod figures;
+mod found;
 mod loads;
 mod make;
 mod outages;
@@ -16,6 +19,8 @@ mod place;
 mod year;
 
 pub use array::Counted;
+pub use calendar::{stamp, when};
+pub use found::findings;
 pub use loads::{DAYS, Loads, loads};
 pub use make::{Asked, Made, make};
 pub use outages::{Outages, Row, Shed, cause_words, duration_curve, outages, settled};

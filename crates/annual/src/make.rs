@@ -13,7 +13,7 @@ use quantity::{Current, Duration, Length, Power, Quantity, Ratio};
 use reading::Files;
 
 use crate::array::{Around, Counted, Supply, supply};
-use crate::figures::{Bank, Figures, converter, even_power, panel_power};
+use crate::figures::{Figures, converter, even_power, panel_power};
 use crate::loads::{DAYS, Loads, loads};
 
 /// What is asked for beside the site.
@@ -105,7 +105,7 @@ pub fn make<'a>(
     if !((60.0..=3600.0).contains(&asked.step_s) && (3600.0 / asked.step_s).fract() < 1e-9) {
         return Err(refused("the step must be 1 min to 1 h and go into an hour"));
     }
-    let bank = bank(case, catalog)?;
+    let bank = crate::bank::of(case, catalog)?;
     let mut figures = Figures::default();
     let mut notes = Vec::new();
     let weather = case.site.weather.as_ref();
@@ -114,7 +114,7 @@ pub fn make<'a>(
     let loads = loads(&case.demand.profiles, asked.step_s, seed);
     let reserve = reserve(case);
     let battery = bank.figures(&reserve, &mut figures);
-    let converter = converter(case, asked.step_s, &mut figures).map_err(refuse)?;
+    let converter = converter(case, &bank, asked.step_s, &mut figures).map_err(refuse)?;
     let around = Around { catalog, files, step_s: asked.step_s, seed, bank: bank.voltage() };
     let Supply { array_w, arrays, left_out } = supply(case, &around, &mut figures, &mut notes)?;
     let generator = generator(case, battery.capacity_wh, &mut figures, &mut notes);
@@ -144,28 +144,6 @@ pub fn make<'a>(
         helps: case.helps_one_leg(),
         loads_over_limit: over,
     })
-}
-
-fn bank<'a>(case: &Case<'a>, catalog: &'a Catalog) -> Result<Bank<'a>, Vec<Finding>> {
-    let wish = &case.site.battery;
-    let (Some(id), Some(count)) = (&wish.model, wish.count.fixed()) else {
-        return Err(vec![
-            Finding::new(
-                "battery-not-decided",
-                Severity::NotCovered,
-                "battery",
-                "the year was not run: the site does not say which battery and how many of it",
-            )
-            .fix("give `model` and `count` under [battery]"),
-        ]);
-    };
-    let model = catalog
-        .batteries
-        .get(&id.value)
-        .ok_or_else(|| refused(format!("the catalogue has no battery \"{}\"", id.value)))?;
-    let strings =
-        count.clone().map(|n| Ratio::of(f64::from(n))).known("n_p", "modules or strings in parallel");
-    Ok(Bank { model, strings })
 }
 
 fn reserve(case: &Case<'_>) -> Known<Ratio> {
@@ -273,20 +251,7 @@ fn generator(case: &Case<'_>, capacity_wh: f64, figures: &mut Figures, notes: &m
     let (Some(tank), Some(full)) = (&run.tank, &run.fuel_full) else {
         return left_out("`tank` and `fuel_full` under [generator] are not stated");
     };
-    let h = case.site.altitude.known("h", "altitude");
-    let h_0 = Known::catalog("h_0", "altitude of full rating", set.full_to, &set.id, "altitude full_to");
-    let a = Known::catalog("a", "loss for every 100 m", set.loss_per_100_m.share(), &set.id, "altitude loss");
-    let step = Known::catalog("d_h", "step of the loss", Length::of(100.0), &set.id, "altitude loss");
-    let P = Known::catalog("P_g", "continuous power of the generator", set.power, &set.id, "power");
-    let here = formula!("P_g", "power of the generator here", [P, a, h, h_0, step] =>
-        P * above_zero(1.0 - a * ((h - h_0).max(Length::ZERO) / step)));
-    let mut limits = vec![here];
-    if let Some(I) = &case.settings.generator_limit {
-        limits.extend(panel_power(case, "input limit on the generator", I));
-        limits.push(even_power(case, "input limit on the generator", I));
-    }
-    let power = Known::smallest("P_g", "what the generator gives", &limits)
-        .unwrap_or_else(|| Known::chosen("P_g", "nothing", Power::ZERO, "no figure", Vec::new()));
+    let Some(power) = generator_power(case) else { return left_out("nothing says what it gives") };
     let share = |stated: Option<&reading::Placed<quantity::Percent>>, what: &str, default: f64| match stated {
         Some(share) => share.clone().map(|s| s.share()).known("s", what),
         None => Known::assumed("s", what, Ratio::of(default), "the site does not say; settable at the units"),
@@ -314,6 +279,24 @@ fn generator(case: &Case<'_>, capacity_wh: f64, figures: &mut Figures, notes: &m
         l_per_kwh: if power_w > 0.0 { (full_l - idle_l).max(0.0) / (set.power.si() / 1000.0) } else { 0.0 },
         tank_l: figures.take(&tank.known("V_t", "fuel when an outage begins")) * 1000.0,
     }
+}
+
+/// What a generator gives here: its power at this altitude, held to the input limit on it.
+pub(crate) fn generator_power(case: &Case<'_>) -> Option<Known<Power>> {
+    let set = case.generator?;
+    let h = case.site.altitude.known("h", "altitude");
+    let h_0 = Known::catalog("h_0", "altitude of full rating", set.full_to, &set.id, "altitude full_to");
+    let a = Known::catalog("a", "loss for every 100 m", set.loss_per_100_m.share(), &set.id, "altitude loss");
+    let step = Known::catalog("d_h", "step of the loss", Length::of(100.0), &set.id, "altitude loss");
+    let P = Known::catalog("P_g", "continuous power of the generator", set.power, &set.id, "power");
+    let here = formula!("P_g", "power of the generator here", [P, a, h, h_0, step] =>
+        P * above_zero(1.0 - a * ((h - h_0).max(Length::ZERO) / step)));
+    let mut limits = vec![here];
+    if let Some(I) = &case.settings.generator_limit {
+        limits.extend(panel_power(case, "input limit on the generator", I));
+        limits.push(even_power(case, "input limit on the generator", I));
+    }
+    Known::smallest("P_g", "what the generator gives", &limits)
 }
 
 fn above_zero(share: Ratio) -> Ratio {

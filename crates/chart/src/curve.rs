@@ -40,7 +40,7 @@ pub struct Curves<'a> {
 pub fn curves(sheet: &mut Sheet, top: f64, height: f64, chart: &Curves<'_>) -> f64 {
     let (left, right) = (64.0, 24.0);
     let width = sheet.width() - left - right;
-    let y0 = top + 34.0;
+    let y0 = top + 46.0;
     sheet.heading((24.0, top + 16.0), chart.title);
     let (step, count) = ticks(chart.most_y, 5);
     let most_y = step * count as f64;

@@ -106,11 +106,15 @@ pub fn heat_map(sheet: &mut Sheet, top: f64, map: &HeatMap<'_>) -> f64 {
     legend(sheet, (left, y), (step, classes), most > step * classes as f64 + 1e-9, &tint);
     let mut took = y + 34.0 - top;
     if let Some(wish) = map.wish_h {
-        let dash = format!("stroke=\"{INK}\" stroke-width=\"1.6\"");
-        sheet.line((left, y + 42.0), (left + 26.0, y + 42.0), &dash);
         let all = map.hours.len().max(1) as f64;
         let short = map.hours.iter().filter(|h| **h < wish).count() as f64 / all;
-        let words = if short > 0.0 {
+        if short > 0.0 && short < 1.0 {
+            let stroke = format!("stroke=\"{INK}\" stroke-width=\"1.6\"");
+            sheet.line((left, y + 42.0), (left + 26.0, y + 42.0), &stroke);
+        }
+        let words = if short >= 1.0 {
+            format!("every start is carried shorter than the {} h wished for, so no line is drawn", px(wish))
+        } else if short > 0.0 {
             format!(
                 "inside the line: shorter than the {} h wished for ({} of all starts)",
                 px(wish),

@@ -24,7 +24,7 @@ pub struct Band<'a> {
 pub fn charge_band(sheet: &mut Sheet, top: f64, height: f64, band: &Band<'_>) -> f64 {
     let (left, right) = (64.0, 24.0);
     let width = sheet.width() - left - right;
-    let y0 = top + 36.0;
+    let y0 = top + 46.0;
     sheet.heading((24.0, top + 16.0), band.title);
     let (step, count) = ticks(band.most, 5);
     let most = step * count as f64;
@@ -51,7 +51,7 @@ pub fn charge_band(sheet: &mut Sheet, top: f64, height: f64, band: &Band<'_>) ->
         let middle = left + (before as f64 + days as f64 / 2.0) / 365.0 * width;
         sheet.words((middle, y0 + height + 16.0), 12.0, Anchor::Middle, name);
     }
-    height + 70.0
+    height + 80.0
 }
 
 fn axis(
@@ -98,7 +98,7 @@ const FILLS: [&str; 8] =
 pub fn month_bars(sheet: &mut Sheet, top: f64, height: f64, bars: &MonthBars<'_>) -> f64 {
     let (left, right) = (64.0, 24.0);
     let width = sheet.width() - left - right;
-    let y0 = top + 36.0;
+    let y0 = top + 46.0;
     sheet.heading((24.0, top + 16.0), bars.title);
     let sum = |month: usize, second: bool| -> f64 {
         bars.parts.iter().filter(|p| p.second == second).map(|p| p.months[month].max(0.0)).sum()
@@ -132,7 +132,12 @@ pub fn month_bars(sheet: &mut Sheet, top: f64, height: f64, bars: &MonthBars<'_>
     for (second, words) in [(false, "left bar, from below:"), (true, "right bar, from below:")] {
         sheet.words((left, y), 12.0, Anchor::Start, words);
         let mut x = left + 140.0;
-        for (k, part) in bars.parts.iter().enumerate().filter(|(_, p)| p.second == second) {
+        for (k, part) in bars
+            .parts
+            .iter()
+            .enumerate()
+            .filter(|(_, p)| p.second == second && p.months.iter().any(|m| *m > 0.0))
+        {
             let fill = FILLS[k % FILLS.len()];
             let (sx, sy) = (px(x), px(y - 10.0));
             sheet.raw(&format!(

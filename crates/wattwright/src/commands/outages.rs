@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use annual::{Asked, Made, Outages, Row, cause_words, duration_curve, make, outages};
+use annual::{Asked, Made, Outages, Row, cause_words, duration_curve, make, outages, when};
 use chart::{Curve, Curves, HeatMap, Sheet, curves, heat_map};
 use design::{Design, design, prepare};
 use dossier::{CAUTIONS, Dossier};
@@ -15,7 +15,7 @@ use crate::Status;
 use crate::cli::{self, Run};
 use crate::files::Loaded;
 use crate::output;
-use crate::series::{self, Column, Columns, when};
+use crate::series::{self, Column, Columns};
 use crate::stop::Stop;
 
 /// Name of the JSON.
@@ -223,7 +223,7 @@ fn columns(made: &Made, outages: &Outages) -> Columns {
     let count = made.array_w.len();
     let mut out: Columns = vec![(
         "start".to_owned(),
-        Column::Words((0..count).map(|k| series::stamp(k, made.step_s)).collect()),
+        Column::Words((0..count).map(|k| annual::stamp(k, made.step_s)).collect()),
     )];
     let stored = outages.year.stored_wh.iter().take(count).copied().collect();
     out.push(("stored_wh".to_owned(), Column::Number(stored, 1)));
@@ -247,7 +247,7 @@ fn key(row: &Row, number: usize) -> String {
 
 fn drawing(site: &str, made: &Made, outages: &Outages, wish: Option<f64>) -> String {
     let Some(row) = outages.all_loads() else { return String::new() };
-    let mut sheet = Sheet::new(1000.0, 860.0, &format!("{site}: carry time of outages"));
+    let mut sheet = Sheet::new(1000.0, 880.0, &format!("{site}: carry time of outages"));
     let per_hour = (3600.0 / made.step_s) as usize;
     // of the steps of an hour the shortest
     let by_hour: Vec<f64> = row
@@ -282,7 +282,7 @@ fn drawing(site: &str, made: &Made, outages: &Outages, wish: Option<f64>) -> Str
     let took = took + curves(&mut sheet, 24.0 + took, 220.0, &chart);
     sheet.footer(
         24.0 + took + 16.0,
-        &format!("Seed {}. {}. {}", made.seed, hidden(made), CAUTIONS.first().unwrap_or(&"")),
+        &format!("Seed {}; {}. {}", made.seed, hidden(made), CAUTIONS.first().unwrap_or(&"")),
     );
     sheet.finish()
 }
@@ -310,7 +310,7 @@ fn to_json(dossier: &Dossier<'_>, made: &Made, outages: &Outages, wish: Option<f
                 "with": row.words,
                 "generator": row.generator,
                 "worst_h": row.report.worst.value().si() / 3600.0,
-                "worst_start": series::stamp(row.report.worst_start, made.step_s),
+                "worst_start": annual::stamp(row.report.worst_start, made.step_s),
                 "worst_ended_by": cause_words(row.report.worst_ended_by),
                 "one_in_twenty_h": at_share(&curve, 0.95),
                 "half_h": at_share(&curve, 0.5),

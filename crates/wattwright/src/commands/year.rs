@@ -275,7 +275,7 @@ fn columns(found: &Found) -> Columns {
     let [kept, later, first] = &made.loads.tiers_w;
     let mut out: Columns = vec![(
         "start".to_owned(),
-        Column::Words((0..count).map(|k| series::stamp(k, made.step_s)).collect()),
+        Column::Words((0..count).map(|k| annual::stamp(k, made.step_s)).collect()),
     )];
     let mut add = |name: &str, values: &[f64]| {
         let values: Vec<f64> = values.iter().take(count).map(|v| v + 0.0).collect();
@@ -297,7 +297,7 @@ fn columns(found: &Found) -> Columns {
 
 fn drawing(site: &str, found: &Found) -> String {
     let Found { made, year, .. } = found;
-    let mut sheet = Sheet::new(1000.0, 760.0, &format!("{site}: the year"));
+    let mut sheet = Sheet::new(1000.0, 790.0, &format!("{site}: the year"));
     let a_day = (86_400.0 / made.step_s) as usize;
     let stored: Vec<f64> = year.columns.stored_wh.iter().take(made.array_w.len()).copied().collect();
     let days: Vec<(f64, f64)> = stored
@@ -335,7 +335,7 @@ fn drawing(site: &str, found: &Found) -> String {
     let took = took + month_bars(&mut sheet, 24.0 + took, 260.0, &bars);
     sheet.footer(
         24.0 + took + 16.0,
-        &format!("Seed {}. {}. {}", made.seed, hidden(made), CAUTIONS.first().unwrap_or(&"")),
+        &format!("Seed {}; {}. {}", made.seed, hidden(made), CAUTIONS.first().unwrap_or(&"")),
     );
     sheet.finish()
 }
