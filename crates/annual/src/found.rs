@@ -1,6 +1,7 @@
 //! What the year says against the site's wishes and limits, hour by hour.
 
 use catalog::Catalog;
+use derivation::Known;
 use energy::outage::{YearEnd, carry_times, stepped_carry_times};
 use energy::year::{Battery, Columns, Design, Generator, Hour, Series, Shedding};
 use finding::{Finding, Severity};
@@ -75,7 +76,15 @@ fn missed(
     if share.value().si() >= 1.0 {
         return None;
     }
-    let worst = &row.report.worst;
+    // what it was solved from: every figure that the model was given
+    let worst = Known::solved(
+        "t_c",
+        "shortest carry time",
+        row.report.worst.value(),
+        "the shortest of the outages that start at each hour of a year, whole hours, stored energy stepped hour by hour",
+        0.0,
+        made.figures.clone(),
+    );
     let limit = wish.known("t_w", "outage to be carried");
     let share = (share.value().si() * 1000.0).floor() / 10.0;
     let message = format!(
@@ -102,6 +111,10 @@ fn missed(
 fn fixes(design: &design::Design<'_>, made: &Made, outages: &Outages, hours: f64) -> Vec<String> {
     let mut out = Vec::new();
     let plain = Design { generator: Generator::NONE, shedding: Shedding::NEVER, ..made.design };
+    let full = Battery { reserve_wh: plain.battery.capacity_wh, ..plain.battery };
+    if plain.battery.reserve_wh < full.reserve_wh && meets(made, &Design { battery: full, ..plain }, hours) {
+        out.push("tried: keep all of the battery for outages (`outage_reserve`)".to_owned());
+    }
     out.extend(strings(design, made, &plain, hours));
     if made.array_w.iter().any(|w| *w > 0.0) {
         let met = ARRAYS.iter().find(|scale| meets(made, &Design { array_scale: **scale, ..plain }, hours));

@@ -72,7 +72,7 @@ pub fn heat_map(sheet: &mut Sheet, top: f64, map: &HeatMap<'_>) -> f64 {
     let most = map.hours.iter().copied().filter(|h| h.is_finite()).fold(0.0, f64::max);
     // beyond four times the wish nobody asks; there is one class for all of it
     let shown = map.wish_h.map_or(most, |wish| most.min(4.0 * wish)).max(1.0);
-    let (step, classes) = ticks(shown, 8);
+    let (step, classes) = classes(shown, map.wish_h);
     let class = |hours: f64| ((hours / step) as usize).min(classes.saturating_sub(1));
     let tint = |k: usize| colour(if classes > 1 { k as f64 / (classes - 1) as f64 } else { 1.0 });
     let at = |day: usize, hour: usize| map.hours.get(day * 24 + hour).copied().unwrap_or(0.0);
@@ -116,7 +116,7 @@ pub fn heat_map(sheet: &mut Sheet, top: f64, map: &HeatMap<'_>) -> f64 {
             format!("every start is carried shorter than the {} h wished for, so no line is drawn", px(wish))
         } else if short > 0.0 {
             format!(
-                "inside the line: shorter than the {} h wished for ({} of all starts)",
+                "the line parts darker starts, carried shorter than the {} h wished for ({} of all), from lighter ones",
                 px(wish),
                 percent(short)
             )
@@ -127,6 +127,16 @@ pub fn heat_map(sheet: &mut Sheet, top: f64, map: &HeatMap<'_>) -> f64 {
         took += 26.0;
     }
     took
+}
+
+/// Width and number of the classes: with a wish one of their bounds lies on it.
+fn classes(shown: f64, wish_h: Option<f64>) -> (f64, usize) {
+    let of = |step: f64| (step, libm::ceil(shown / step - 1e-9).max(1.0) as usize);
+    wish_h
+        .into_iter()
+        .flat_map(|wish| [3.0, 2.0, 1.0].map(|k| of(wish / k)))
+        .find(|(_, count)| *count <= 8)
+        .unwrap_or_else(|| ticks(shown, 8))
 }
 
 /// A share that is not nothing never shows as 0 %.
@@ -211,6 +221,6 @@ mod tests {
         let path = page.descendants().find(|n| n.has_tag_name("path")).unwrap();
         // 24 edges on either side of one day
         assert_eq!(path.attribute("d").unwrap().matches('v').count(), 48);
-        assert!(svg.contains("shorter than the 12 h wished for (0.27 % of all starts)"), "{svg}");
+        assert!(svg.contains("shorter than the 12 h wished for (0.27 % of all)"), "{svg}");
     }
 }

@@ -111,6 +111,14 @@ impl Sheet {
         ));
     }
 
+    /// Words that can be read over what lies below them.
+    pub(crate) fn halo(&mut self, (x, y): (f64, f64), text: &str) {
+        let (x, y, text) = (px(x), px(y), escaped(text));
+        let under = "stroke=\"#ffffff\" stroke-width=\"4\" stroke-linejoin=\"round\" fill=\"#ffffff\"";
+        self.raw(&format!("<text x=\"{x}\" y=\"{y}\" font-size=\"12\" {under}>{text}</text>"));
+        self.raw(&format!("<text x=\"{x}\" y=\"{y}\" font-size=\"12\" fill=\"{INK}\">{text}</text>"));
+    }
+
     pub(crate) fn heading(&mut self, (x, y): (f64, f64), text: &str) {
         let (x, y, text) = (px(x), px(y), escaped(text));
         self.raw(&format!(

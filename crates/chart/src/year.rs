@@ -44,7 +44,7 @@ pub fn charge_band(sheet: &mut Sheet, top: f64, height: f64, band: &Band<'_>) ->
         let (_, y) = at(0.0, *value);
         let style = format!("stroke=\"{INK}\" stroke-width=\"1.2\" stroke-dasharray=\"6 3\"");
         sheet.line((left, y), (left + width, y), &style);
-        sheet.words((left + 6.0, y - 4.0), 12.0, Anchor::Start, words);
+        sheet.halo((left + 6.0, y - 4.0), words);
     }
     sheet.frame((left, y0), (width, height));
     for (before, name, days) in months() {

@@ -109,7 +109,7 @@ fn text(site: &str, made: &Made, outages: &Outages, wish: Option<f64>) -> String
     );
     battery_line(&mut out, made);
     let wished = wish.map_or(String::new(), |w| format!("{:>16}", format!("carried {w} h")));
-    let _ = writeln!(out, "\n{:>10}{:>10}{:>10}{wished}   with", "worst", "1 in 20", "half");
+    let _ = writeln!(out, "\n{:>10}{:>10}{:>10}{wished}", "worst", "1 in 20", "half");
     for row in &outages.rows {
         let curve = duration_curve(&row.carry);
         let worst = row.report.worst.value().si() / 3600.0;
@@ -123,16 +123,12 @@ fn text(site: &str, made: &Made, outages: &Outages, wish: Option<f64>) -> String
         );
         lines(&mut out, &head, &row.words);
     }
+    out.push_str("\nworst starts\n");
     for row in &outages.rows {
-        let head = if row.generator { "with the generator: " } else { "" };
-        let _ = writeln!(
-            out,
-            "\nworst start, {head}{}: {}, {}; then {}",
-            row.words,
-            when(row.report.worst_start, made.step_s),
-            hours(row.report.worst.value().si() / 3600.0),
-            cause_words(row.report.worst_ended_by)
-        );
+        let start = when(row.report.worst_start, made.step_s);
+        let lasts = hours(row.report.worst.value().si() / 3600.0);
+        let cause = cause_words(row.report.worst_ended_by);
+        lines(&mut out, &format!("  {start:<20}{lasts:>8}   "), &format!("{}: then {cause}", row.words));
     }
     if let Some(row) = outages.all_loads() {
         seasons(&mut out, row);
