@@ -295,7 +295,7 @@ const KINDS: &[Kind] = &[
         remedies: "the outboard arrangement",
     },
     Kind {
-        id: "island-shock-protection",
+        id: "island-shock",
         title: "People are not shown to be protected in the island",
         why: "Where the group is the only source its fault current is small: breakers chosen on the utility may never open while touchable metal is live. One must hold within the time of the code: a residual current device, a breaker that gets its current, a group that is down to 50 V or less, or a touch voltage that may stay.",
         remedies: "residual current devices ahead of all final circuits, a bond of neutral and earth in the island, the family's stated time until its output is down",
