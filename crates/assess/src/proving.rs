@@ -2,7 +2,7 @@
 
 use catalog::LegControl;
 use derivation::Known;
-use plant::full::{FullGear, FullPlant, GeneratorIn, build_full};
+use plant::full::{DcGear, FullGear, FullPlant, GeneratorIn, build_full};
 use plant::{GeneratorGear, Layout};
 use quantity::{Current, Quantity};
 use site::GeneratorInlet;
@@ -43,7 +43,7 @@ fn input(case: &Case<'_>, single_failures: bool) -> ProofInput {
 }
 
 /// The full plant of a decided design.
-pub(crate) fn full_plant(case: &Case<'_>) -> FullPlant {
+pub fn full_plant(case: &Case<'_>) -> FullPlant {
     let small = |n: u32| u8::try_from(n).unwrap_or(u8::MAX);
     let most = if case.unit.leg_control == LegControl::OneLeg {
         case.system().legs().iter().map(|leg| case.formation.on(*leg)).max().unwrap_or(0)
@@ -75,7 +75,24 @@ pub(crate) fn full_plant(case: &Case<'_>) -> FullPlant {
         bypass: case.bypass,
         generator: generator(case),
         former: case.former,
+        bank: case.bank.as_ref().map(dc_gear),
     })
+}
+
+/// What the full plant shows of the direct-current side.
+fn dc_gear(bank: &crate::Bank<'_>) -> DcGear {
+    let rating = |device: Option<&catalog::DcDevice>| {
+        device.map(|d| Known::catalog("I_n", "rating of the device", d.rating, &d.id, "rating"))
+    };
+    DcGear {
+        strings: u8::try_from(bank.strings).unwrap_or(u8::MAX),
+        string_rating: rating(bank.string_device),
+        unit_rating: rating(bank.unit_device),
+        unit_lockable: bank.unit_device.is_some_and(|d| d.lockable),
+        bus_rating: bank
+            .busbar
+            .map(|bar| Known::catalog("I_n", "rating of the busbar", bar.rating, &bar.id, "rating")),
+    }
 }
 
 /// Units on each leg, for families that sit on one leg.

@@ -131,6 +131,7 @@ registered! {
     source_circuit,
     supply_side,
     working_space,
+    working_area,
     conductor_tap,
     generator_conductor,
     system_bond,
@@ -159,6 +160,7 @@ registered! {
     solar_supply_overcurrent,
     residual_current_type,
     unbalance_derating,
+    gangway,
 }
 
 registered! {

@@ -78,6 +78,7 @@ fn case<'a>(
         inlet,
         source_switch: choice.source_switch,
         former,
+        bank: None,
         conductors: std::collections::BTreeMap::new(),
         settings: settings::nothing(),
         plant: empty(prepared),
@@ -283,6 +284,7 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, formation: &Formation, fixe
         held: Vec::new(),
         code: crate::CodeWork::default(),
         proof: None,
+        placed: None,
     }
 }
 

@@ -6,7 +6,7 @@ use finding::Finding;
 use plant::Layout;
 use states::proof::Proof;
 
-use crate::{CodeWork, Decision, Held, Prepared, Wire, arrangement, checks, formation};
+use crate::{CodeWork, Decision, Held, Placed, Prepared, Wire, arrangement, checks, formation};
 
 /// A finished design.
 #[derive(Debug, Clone)]
@@ -25,6 +25,8 @@ pub struct Design<'a> {
     pub code: CodeWork,
     /// The interlock proof, where it was asked for.
     pub proof: Option<Proof>,
+    /// Room, wall and links, where they were asked for.
+    pub placed: Option<Placed>,
 }
 
 impl Design<'_> {

@@ -4,6 +4,8 @@
 #![allow(non_snake_case, reason = "symbols are written as in the formulas")]
 
 mod arrangement;
+mod arrays;
+mod bank;
 mod candidate;
 mod checks;
 mod code;
@@ -12,6 +14,7 @@ mod connection;
 mod decision;
 mod formation;
 mod gear;
+mod placing;
 mod prepare;
 mod proof;
 mod settings;
@@ -21,6 +24,7 @@ pub use candidate::{Design, Fixed};
 pub use code::{CodeWork, EarthConductor, Label, MotorCircuit, WorkingSpace};
 pub use compliance::{Clause, Held, Verdict, compliance};
 pub use decision::{By, Decision, Dropped};
+pub use placing::Placed;
 pub use prepare::{Prepared, prepare};
 pub use wiring::Wire;
 

@@ -34,8 +34,10 @@ pub struct Wire {
     pub name: String,
     /// How many like it there are.
     pub count: usize,
-    /// Line conductors of one run.
+    /// Line conductors of one run; on the direct-current side its poles.
     pub lines: usize,
+    /// On the direct-current side.
+    pub direct: bool,
     /// Length, one way.
     pub length: Known<Length>,
     /// Rating of the device ahead.
@@ -165,8 +167,9 @@ fn drop_over(case: &Case<'_>, wire: &Wire, most: Option<&Known<Ratio>>) -> Optio
     let percent = rounded(100.0 * quantity::Quantity::si(wire.drop.value()));
     let severity = if far || amends(case) { Severity::Error } else { Severity::Warning };
     let message = format!(
-        "{} loses {percent} % of the voltage with one leg at its worst current and the others idle, out and back",
-        wire.name
+        "{} loses {percent} % of the voltage with {}, out and back",
+        wire.name,
+        if wire.direct { "its lasting current" } else { "one leg at its worst current and the others idle" }
     );
     let finding = Finding::new("voltage-drop-over", severity, wire.role.clone(), message)
         .measured(wire.drop.node(), limit.node())
@@ -235,13 +238,21 @@ fn rounded(percent: f64) -> String {
 fn wire(case: &Case<'_>, run: &Run, chosen: Chosen) -> Wire {
     let (R, I) = (&chosen.resistance, &run.carried);
     let U = case.voltage();
-    let drop = formula!("u", "share of the voltage lost out and back", [R, I, U] => R * I * 2.0 / U,
-        source = "Ohm's law, one leg loaded: out on the line, back on the neutral");
+    let drop = match &run.direct {
+        None => formula!("u", "share of the voltage lost out and back", [R, I, U] => R * I * 2.0 / U,
+            source = "Ohm's law, one leg loaded: out on the line, back on the neutral"),
+        Some(direct) => {
+            let (I, U) = (&direct.carried, &direct.nominal);
+            formula!("u", "share of the voltage lost out and back", [R, I, U] => R * I * 2.0 / U,
+                source = "Ohm's law, both poles")
+        }
+    };
     Wire {
         role: run.role.clone(),
         name: run.name.clone(),
         count: run.count,
         lines: if run.lines { run.legs.len() } else { 0 },
+        direct: run.direct.is_some(),
         length: run.length.clone(),
         device: run.device.clone(),
         drop,

@@ -40,7 +40,7 @@ pub fn diagnostics_json(diagnostics: &[Diagnostic]) -> Value {
 }
 
 /// A value with the name of its derivation.
-fn amount(graph: &mut Graph, node: &Arc<Node>) -> Value {
+pub(crate) fn amount(graph: &mut Graph, node: &Arc<Node>) -> Value {
     let name = graph.add(node);
     json!({ "value": number(node.amount.si), "unit": node.amount.unit, "derivation": name })
 }
@@ -176,6 +176,7 @@ pub fn check_json(dossier: &Dossier<'_>) -> Value {
         ),
     };
     let wires: Vec<Value> = dossier.design.iter().flat_map(|d| &d.wires).map(|w| wire(g, w)).collect();
+    let placed = dossier.design.and_then(|d| d.placed.as_ref()).map(|p| crate::json_place::placed(g, p));
     let clauses: Vec<Value> = dossier.design.map_or_else(Vec::new, |d| {
         let all = design::compliance(dossier.site.service.earthing.value, &d.held);
         let told = |c: &design::Clause| {
@@ -208,6 +209,7 @@ pub fn check_json(dossier: &Dossier<'_>) -> Value {
         "to_confirm": dossier.to_confirm,
         "wires": wires,
         "code_work": dossier.design.map(|d| code_work(g, &d.code)),
+        "place": placed,
         "findings": findings,
         "margins": margins,
         "states": states,

@@ -1,8 +1,19 @@
 //! Everything found of one site, frozen, and its JSON. Computes nothing: what is shown to people is read from here.
+#![allow(non_snake_case, reason = "symbols are written as in the formulas")]
 
+mod checkout;
 mod json;
+mod json_place;
+mod package;
+mod schedule;
+mod setting;
 
+pub use checkout::{CheckoutStep, Reading};
 pub use json::{cautions_json, check_json, diagnostics_json, grow_json};
+pub use json_place::packed_json;
+pub use package::{Packed, package};
+pub use schedule::{Align, Cell, Column, Schedule};
+pub use setting::Setting;
 
 use std::sync::Arc;
 

@@ -5,8 +5,8 @@ use reading::{Placed, Section};
 
 use super::check;
 use super::common::{
-    amperes, delay, head, in_order, may, need, need_flag, need_percent, neutral, price, short_times, span,
-    systems,
+    amperes, delay, head, in_order, may, may_footprint, need, need_flag, need_percent, neutral, price,
+    short_times, span, systems,
 };
 use crate::{Breaker, BypassGear, BypassKind, ConductorStock, Generator, NeutralFormer, TransferSwitch};
 
@@ -26,6 +26,7 @@ pub(super) fn transfer_switch(s: &Section<'_>) -> Option<TransferSwitch> {
     let short_circuit =
         need(s, "short_circuit", "short-circuit current it withstands and closes onto", amperes());
     let short_time = short_times(s, rating);
+    let footprint = may_footprint(s);
     let price = price(s);
     if let (Some(rating), Some(short)) = (rating, short_circuit) {
         in_order(s, "short_circuit", "`short_circuit` is below `rating`", rating, short);
@@ -45,6 +46,7 @@ pub(super) fn transfer_switch(s: &Section<'_>) -> Option<TransferSwitch> {
         auxiliary_contacts: contacts?.value,
         short_circuit: short_circuit?,
         short_time,
+        footprint,
         price: price?,
     })
 }
@@ -59,6 +61,7 @@ pub(super) fn bypass(s: &Section<'_>) -> Option<BypassGear> {
     let rating = need(s, "rating", "continuous current per pole", amperes());
     let systems = systems(s, "systems", "systems that it is made for");
     let neutral = neutral(s);
+    let footprint = may_footprint(s);
     let price = price(s);
     let head = head?;
     Some(BypassGear {
@@ -70,6 +73,7 @@ pub(super) fn bypass(s: &Section<'_>) -> Option<BypassGear> {
         rating: rating?,
         systems: plain(systems?),
         neutral: neutral?,
+        footprint,
         price: price?,
     })
 }
@@ -153,6 +157,7 @@ pub(super) fn neutral_former(s: &Section<'_>) -> Option<NeutralFormer> {
     let inrush = need(s, "inrush", "inrush, RMS equivalent of the first cycle", amperes());
     let trips_lines =
         need_flag(s, "trips_lines", "its own contact opens the lines when it is lost or too hot");
+    let footprint = may_footprint(s);
     let price = price(s);
     let head = head?;
     Some(NeutralFormer {
@@ -164,6 +169,7 @@ pub(super) fn neutral_former(s: &Section<'_>) -> Option<NeutralFormer> {
         short_time,
         inrush: inrush?,
         trips_lines: trips_lines?,
+        footprint,
         price: price?,
     })
 }

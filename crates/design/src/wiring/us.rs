@@ -91,7 +91,11 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
         groups.push(Group::insulated(one, INSULATION, ground.size.size)?);
     }
     let raceway = raceway_fill::smallest(&raceway_fill::fill(&groups, false)?, RACEWAY)?;
-    let of_kft = ac_impedance_of_kft(size, Material::Copper, Conduit::Steel, Impedance::Resistance)?;
+    let of_kft = if run.direct.is_some() {
+        voltage_drop::dc_of_kft(size, Material::Copper, false, None)?
+    } else {
+        ac_impedance_of_kft(size, Material::Copper, Conduit::Steel, Impedance::Resistance)?
+    };
     let resistance = voltage_drop::run(&of_kft, &run.length, &found.sets)?;
     Ok(Chosen {
         size: size.to_string(),

@@ -23,7 +23,7 @@ use tables::us::overcurrent::next_standard;
 
 use super::{
     Concern, Exemption, FullPlant, Gear, Node, NodeKind, Part, PartKind, Supply, Unstated, arrangement,
-    bonds, generator, resistance, units,
+    battery, bonds, generator, resistance, units,
 };
 use super::{NeutralPath, Unit};
 use crate::{Control, DeviceIx, Layout, NodeIx, SourceKind};
@@ -74,6 +74,8 @@ pub struct FullGear<'a> {
     pub generator: Option<GeneratorIn<'a>>,
     /// Neutral former.
     pub former: Option<&'a NeutralFormer>,
+    /// The direct-current side, where it is decided.
+    pub bank: Option<super::DcGear>,
 }
 
 impl FullGear<'_> {
@@ -191,6 +193,7 @@ impl Builder {
             neutral,
             moved_by,
             rating,
+            direct: None,
             length,
             resistance,
             exempt: Vec::new(),
@@ -266,6 +269,7 @@ pub fn build_full(gear: &FullGear<'_>) -> FullPlant {
         },
     };
     b.plant.dc_bus = b.node("dc", "DC bus", NodeKind::Dc, None);
+    battery::strings(&mut b, gear);
     let main = (gear.layout != Layout::Islanded).then(|| arrangement::service(&mut b, gear));
     let generator = generator::generator(&mut b, gear);
     let input = generator::input_bus(&mut b, gear, main, generator);
@@ -276,13 +280,19 @@ pub fn build_full(gear: &FullGear<'_>) -> FullPlant {
     arrangement::feeder(&mut b, gear, to_panel.served);
     bonds::bonds(&mut b, gear, main, output);
     for part in &mut b.plant.parts {
+        if let (Some(length), Some(_), true) =
+            (gear.lengths.get(&part.role()), &part.direct, part.length.is_some())
+        {
+            part.length = Some(length.clone());
+        }
         if let (Some(length), Some(rating), true) =
             (gear.lengths.get(&part.role()), &part.rating, part.length.is_some())
         {
             part.resistance = Some(resistance::of(rating, Some(length)));
             part.length = Some(length.clone());
         }
-        if let Some(chosen) = gear.chosen.get(&part.role()) {
+        let ac = part.direct.is_none();
+        if let Some(chosen) = gear.chosen.get(&part.role()).filter(|_| ac) {
             part.resistance = Some(chosen.clone());
         }
     }

@@ -52,6 +52,7 @@ fn text(dossier: &Dossier<'_>, loaded: &Loaded, args: &Check, styled: bool) -> S
     decided(&mut out, dossier, args.why);
     wires(&mut out, dossier, args.why);
     super::code_work::write(&mut out, dossier, args.why);
+    super::check_place::write(&mut out, dossier, WIDTH);
     clauses(&mut out, dossier);
     margins(&mut out, dossier, args);
     loads(&mut out, dossier);
