@@ -107,7 +107,7 @@ fn loads(case: &Case<'_>, demand: &PanelDemand) -> Vec<StateLoad> {
 fn outage(case: &Case<'_>, demand: &PanelDemand, out: u32) -> StateLoad {
     let half_hour = |lane: Lane| -> Option<Known<Power>> {
         let lane = demand.lanes.get(&lane)?;
-        let point = lane.curve.iter().filter(|p| p.lasts <= HALF_HOUR).next_back();
+        let point = lane.curve.iter().rfind(|p| p.lasts <= HALF_HOUR);
         Some(point.map_or_else(|| lane.steady_power.clone(), |p| p.power.clone()))
     };
     let share = |P: Known<Power>, units: u32| {
