@@ -4,8 +4,11 @@
 #![allow(non_snake_case, reason = "symbols are written as in the formulas")]
 
 mod arrangement;
+mod arrays;
+mod bank;
 mod candidate;
 mod checks;
+mod code;
 mod compliance;
 mod connection;
 mod decision;
@@ -18,6 +21,7 @@ mod settings;
 mod wiring;
 
 pub use candidate::{Design, Fixed};
+pub use code::{CodeWork, EarthConductor, Label, MotorCircuit, WorkingSpace};
 pub use compliance::{Clause, Held, Verdict, compliance};
 pub use decision::{By, Decision, Dropped};
 pub use placing::Placed;

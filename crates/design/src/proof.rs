@@ -4,7 +4,7 @@ use catalog::NeutralPole;
 use states::proof::Proof;
 
 use crate::candidate::{self, Design, Fixed};
-use crate::{Prepared, placing, wiring};
+use crate::{Prepared, bank, code, placing, wiring};
 
 /// Designs and proves. Where the proof fails, gear with the other kind of neutral is tried, since solid and switched
 /// neutrals give different answers; it is taken if nothing then fails.
@@ -30,6 +30,7 @@ fn best<'a>(prepared: &'a Prepared<'a>) -> Design<'a> {
 
 fn with<'a>(prepared: &'a Prepared<'a>, fixed: &Fixed) -> Design<'a> {
     let mut design = candidate::design(prepared, fixed);
+    bank::choose(prepared, &mut design);
     wiring::settle(prepared, &mut design);
     let place = &prepared.site.group.place;
     let proof = assess::prove(&design.case, false).map(|(_, proof)| proof);
@@ -37,5 +38,6 @@ fn with<'a>(prepared: &'a Prepared<'a>, fixed: &Fixed) -> Design<'a> {
     let found: Vec<_> = found.collect();
     design.assessed.ledger.findings.extend(found);
     design.proof = proof;
+    code::add(prepared, &mut design);
     design
 }

@@ -80,7 +80,8 @@ impl<'a> Dossier<'a> {
         let wires = design.iter().flat_map(|d| &d.wires).flat_map(|w| [&w.why, w.drop.node()]);
         let grounds = design.iter().flat_map(|d| &d.wires).flat_map(|w| &w.from);
         let known = assessment.assumptions.iter().chain(margins).chain(decisions).chain(wires);
-        let known: Vec<&Arc<Node>> = known.chain(grounds).collect();
+        let code = design.iter().flat_map(|d| d.code.nodes());
+        let known: Vec<&Arc<Node>> = known.chain(grounds).chain(code).collect();
         let to_confirm = to_confirm(known.iter().copied());
         let assumptions = assumptions(known.into_iter());
         Self { site, assessment, design, findings, assumptions, to_confirm }
