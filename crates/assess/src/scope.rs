@@ -15,7 +15,10 @@ const ITEMS: &[(&str, &str)] = &[
         "what one welded relay, failed interlock or lost link leads to: see `wattwright prove`",
     ),
     ("people in the island", "touch protection with the group's small fault current, by the adopted code"),
-    ("generator", "motor starts and voltage dip on it, its own protection, fuel"),
+    (
+        "generator",
+        "motor starts and voltage dip on it, its own protection, fuel, power that flows back into it",
+    ),
     ("room and wall", "heat, ventilation, mounting"),
     ("links", "communication and synchronising cables"),
     (

@@ -14,7 +14,7 @@ use quantity::{Current, Length, Ratio, Resistance};
 use site::Earthing;
 
 use crate::candidate::Design;
-use crate::{Held, Prepared, checks};
+use crate::{Held, Prepared, bank, checks};
 
 /// Rounds after which a choice that still changes is a finding.
 const ROUNDS: usize = 20;
@@ -101,6 +101,7 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
         }
         let resistances = design.wires.iter().map(|w| (w.role.clone(), w.resistance.clone()));
         design.case.conductors = resistances.collect();
+        bank::settle_charging(design);
         design.assessed = assess(&design.case);
         checks::add(prepared, design);
     }
