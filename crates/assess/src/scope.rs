@@ -5,7 +5,7 @@ use finding::{Finding, Severity};
 use crate::{Case, Ledger};
 
 const ITEMS: &[(&str, &str)] = &[
-    ("bonding", "electrode and bonding conductors, bonding of metal parts"),
+    ("bonding", "the electrodes themselves, supplementary bonding of metal parts"),
     (
         "breakers and fuses",
         "ratings other than those named, trip curves under motor starts, discrimination, short-circuit rating of bypass gear",
@@ -14,16 +14,15 @@ const ITEMS: &[(&str, &str)] = &[
         "single failures",
         "what one welded relay, failed interlock or lost link leads to: see `wattwright prove`",
     ),
-    ("people in the island", "touch protection with the group's small fault current, by the adopted code"),
     (
         "generator",
         "motor starts and voltage dip on it, its own protection, fuel, power that flows back into it",
     ),
-    ("room and wall", "heat, ventilation, mounting"),
-    ("links", "communication and synchronising cables"),
+    ("room and wall", "noise, ingress class, ways of raceways, dedicated equipment space and access to it"),
+    ("links", "links to battery, meters and monitoring"),
     (
         "connection rules",
-        "interface protection and the time until a soft loss of the utility is noticed, arc-fault and surge protection",
+        "interface protection and the time until a soft loss of the utility is noticed, rapid shutdown in detail, arc-fault protection, choice of surge protection",
     ),
 ];
 
@@ -37,10 +36,15 @@ const DECIDED: &[(&str, &str)] = &[(
 const OPEN: &[(&str, &str)] =
     &[("battery, array and DC bus", "energy for the wished outage, DC currents, charging by the array")];
 
+/// By US practice alone: the IEC book has a rule for it.
+const PEOPLE: (&str, &str) =
+    ("people in the island", "touch protection with the group's small fault current, by the adopted code");
+
 /// Names them.
 pub(crate) fn name(case: &Case<'_>, ledger: &mut Ledger) {
     let dc = if case.bank.is_some() { DECIDED } else { OPEN };
-    for (part, what) in ITEMS.iter().chain(dc) {
+    let us = case.site.service.earthing.value == site::Earthing::Us;
+    for (part, what) in ITEMS.iter().chain(dc).chain(us.then_some(&PEOPLE)) {
         ledger.find(Finding::new(
             "outside-scope",
             Severity::OutsideScope,

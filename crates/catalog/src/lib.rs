@@ -1,6 +1,7 @@
 //! Equipment records: what one device can do, never how it is used. The demo catalogue is invented; no record is
 //! a real product.
 
+mod array_inverter;
 mod dc;
 mod demo;
 mod gear;
@@ -9,6 +10,7 @@ mod read;
 mod storage;
 mod unit;
 
+pub use array_inverter::*;
 pub use dc::*;
 pub use demo::{demo, demo_sources};
 pub use gear::*;
@@ -32,6 +34,8 @@ pub struct Catalog {
     pub modules: BTreeMap<String, ArrayModule>,
     /// Charge controllers.
     pub controllers: BTreeMap<String, ChargeController>,
+    /// Array inverters.
+    pub array_inverters: BTreeMap<String, ArrayInverter>,
     /// Transfer switches.
     pub transfer_switches: BTreeMap<String, TransferSwitch>,
     /// Bypass gear.

@@ -5,6 +5,8 @@ use quantity::{Charge, Current, DcCurrent, DcVoltage, Mass, Power, Ratio, Resist
 
 use crate::DcShortTime;
 
+use crate::Footprint;
+
 /// Cell chemistry.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Chemistry {
@@ -65,6 +67,8 @@ pub struct BatteryModel {
     pub series: u32,
     /// Mass of one module.
     pub mass: Mass,
+    /// Mounting footprint, where stated.
+    pub footprint: Option<Footprint>,
     /// Price in the catalogue's currency.
     pub price: u32,
 }
@@ -111,6 +115,8 @@ pub struct ChargeController {
     pub array_lowest: DcVoltage,
     /// Highest current into the battery.
     pub current: DcCurrent,
+    /// Mounting footprint, where stated.
+    pub footprint: Option<Footprint>,
     /// Price in the catalogue's currency.
     pub price: u32,
 }

@@ -282,7 +282,9 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, formation: &Formation, fixe
         decisions,
         wires: Vec::new(),
         held: Vec::new(),
+        code: crate::CodeWork::default(),
         proof: None,
+        placed: None,
     }
 }
 

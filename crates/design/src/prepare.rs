@@ -87,6 +87,7 @@ pub fn prepare<'a>(
         Some(_) => {}
     }
     let frequency = frequency(site);
+    refused.extend(crate::arrays::refused(site, catalog, frequency));
     let rating = unit.and_then(|unit| {
         refused.extend(cannot_serve(site, unit, frequency));
         let room = site.temperature.room.known("T_room", "highest room temperature");
@@ -126,7 +127,12 @@ fn unknown_dc(site: &Site, catalog: &Catalog) -> Vec<Finding> {
     refused
 }
 
-fn unknown<'k>(kind: &str, written: &str, place: &Place, known: impl Iterator<Item = &'k String>) -> Finding {
+pub(crate) fn unknown<'k>(
+    kind: &str,
+    written: &str,
+    place: &Place,
+    known: impl Iterator<Item = &'k String>,
+) -> Finding {
     let known: Vec<&String> = known.collect();
     let near = known
         .iter()

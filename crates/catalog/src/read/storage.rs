@@ -4,7 +4,7 @@ use quantity::{Current, DcCurrent, DcVoltage, Ratio, Temperature};
 use reading::Section;
 
 use super::check;
-use super::common::{entries, head, in_order, may, need, price, span};
+use super::common::{entries, head, housing, in_order, may, may_footprint, need, price, span};
 use super::dc::dc_short_times;
 use crate::{ArrayModule, BatteryModel, ChargeController, Chemistry, DcShortTime};
 
@@ -27,6 +27,7 @@ pub(super) fn battery(s: &Section<'_>) -> Option<BatteryModel> {
     let parallel = s.need_count("parallel", "most modules in parallel", 1..=256);
     let series = s.need_count("series", "modules in series for a bank", 1..=500);
     let mass = need(s, "mass", "mass of one module", span(0.1, 5000.0));
+    let footprint = s.section("footprint", "mounting footprint, where stated", |f| housing(f, mass));
     let price = price(s);
     let head = head?;
     Some(BatteryModel {
@@ -54,6 +55,7 @@ pub(super) fn battery(s: &Section<'_>) -> Option<BatteryModel> {
         parallel: parallel?.value,
         series: series?.value,
         mass: mass?,
+        footprint,
         price: price?,
     })
 }
@@ -146,6 +148,7 @@ pub(super) fn controller(s: &Section<'_>) -> Option<ChargeController> {
     let array_lowest = need(s, "array_lowest", "lowest array voltage at which it tracks", span(1.0, 1500.0));
     let array_highest = need(s, "array_highest", "highest array voltage", span(10.0, 1500.0));
     let current = need(s, "current", "highest current into the battery", span(1.0, 1000.0));
+    let footprint = may_footprint(s);
     let price = price(s);
     if let (Some(low), Some(high)) = (array_lowest, array_highest) {
         in_order(s, "array_highest", "`array_highest` is below `array_lowest`", low, high);
@@ -159,6 +162,7 @@ pub(super) fn controller(s: &Section<'_>) -> Option<ChargeController> {
         array_highest: array_highest?,
         array_lowest: array_lowest?,
         current: current?,
+        footprint,
         price: price?,
     })
 }

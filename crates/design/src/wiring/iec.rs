@@ -98,6 +98,7 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
         ground: pe.as_ref().map(|pe| pe.section.value().to_string()),
         raceway: None,
         required,
+        dwelling: false,
         ampacity: found.ampacity.capacity.clone(),
         resistance,
         why: found.section.node().clone(),

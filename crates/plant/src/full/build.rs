@@ -18,6 +18,8 @@ use catalog::{
 use derivation::Known;
 use quantity::{Current, Length, Quantity, Resistance, VoltageSystem};
 use site::Earthing;
+use tables::iec::device::{Device, next_rated};
+use tables::us::overcurrent::next_standard;
 
 use super::{
     Concern, Exemption, FullPlant, Gear, Node, NodeKind, Part, PartKind, Supply, Unstated, arrangement,
@@ -352,6 +354,22 @@ fn stated(b: &mut Builder, gear: &FullGear<'_>) {
         b.unstated(Concern::Neutral, format!("`neutral_bonded` of generator \"{}\"", generator.model.id));
     }
 }
+
+/// The smallest device of a standard rating that lets a current through (NEC 2023 240.6(A); preferred ratings of
+/// IEC 60898-1 and the usual frames above); the current itself where the list ends.
+pub(super) fn standard(gear: &FullGear<'_>, current: &Known<Current>) -> Known<Current> {
+    let found = if gear.earthing == Earthing::Us {
+        next_standard(current)
+    } else if current.value().si() <= LARGEST_MCB_A {
+        next_rated(Device::Mcb, current)
+    } else {
+        next_rated(Device::Breaker, current)
+    };
+    found.unwrap_or_else(|_| current.clone())
+}
+
+/// Miniature circuit breakers up to here (IEC 60898-1), other breakers above.
+const LARGEST_MCB_A: f64 = 125.0;
 
 /// So many breakers of a rating side by side.
 pub(super) fn times(rating: &Known<Current>, n: u8) -> Known<Current> {
