@@ -421,6 +421,12 @@ const KINDS: &[Kind] = &[
         remedies: "gear made for the system",
     },
     Kind {
+        id: "generator-outside-window",
+        title: "The units do not accept the generator",
+        why: "Units take a source only while its voltage and frequency lie within their window; a governor that droops leaves it between no load and full load.",
+        remedies: "an electronic governor, another generator, units that accept more",
+    },
+    Kind {
         id: "generator-over",
         title: "The backup panel asks for more than the generator gives",
         why: "The generator is derated for altitude and held against the worst leg. Where the units can contribute, the battery may help while it lasts; an empty battery cannot.",
@@ -437,6 +443,18 @@ const KINDS: &[Kind] = &[
         title: "The generator's system is not the group's",
         why: "Legs and voltages of the generator must be those of the group.",
         remedies: "a generator of the same system",
+    },
+    Kind {
+        id: "generator-underloaded",
+        title: "The generator runs with too little load",
+        why: "An engine that runs cold for hours wets its exhaust and glazes its cylinders. Once the battery is full only the load is left.",
+        remedies: "an automatic stop, a smaller generator",
+    },
+    Kind {
+        id: "generator-unstated",
+        title: "A figure of the generator is not stated",
+        why: "What a maker does not publish is not guessed.",
+        remedies: "the maker's figure in the record",
     },
     Kind {
         id: "group-continuous-over",
