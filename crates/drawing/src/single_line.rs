@@ -57,7 +57,7 @@ pub fn single_line(plant: &FullPlant, wires: &[Wire], texts: &Texts) -> Scene {
     d.generator();
     d.group();
     d.output();
-    d.to_panel();
+    d.panel();
     let notes = d.bonds();
     d.frame(texts, notes);
     d.scene
@@ -247,7 +247,7 @@ impl Drawing<'_> {
         }
     }
 
-    fn to_panel(&mut self) {
+    fn panel(&mut self) {
         self.chain(TRANSFER_X, (SERVED_Y, 211.0), 30.0, &[("transfer.group", 122.0)]);
         if self.part("transfer.supply").is_some() {
             let supply = [
@@ -294,7 +294,7 @@ impl Drawing<'_> {
             if let Some((x, y)) = way.last().copied() {
                 self.wire(way);
                 self.symbol(SymbolKind::Earth, (x, y + 2.0), None);
-                self.label((x - 8.0, y + 2.0), &[letter.clone()]);
+                self.label((x - 8.0, y + 2.0), std::slice::from_ref(&letter));
             }
             notes.push(format!("{letter}: {}.", bond.name));
         }
@@ -314,7 +314,7 @@ impl Drawing<'_> {
         let edge = [(left, top), (right, top), (right, bottom), (left, bottom), (left, top)];
         self.line(Layer::Frame, &edge, false);
         self.line(Layer::Frame, &[(left, head), (right, head)], false);
-        let (legend, block) = (right - 175.0, right - 115.0);
+        let (legend, block) = (right - 215.0, right - 115.0);
         for x in [legend, block] {
             self.line(Layer::Frame, &[(x, head), (x, bottom)], false);
         }
@@ -337,18 +337,18 @@ impl Drawing<'_> {
         });
         let kinds: BTreeSet<SymbolKind> = symbols.collect();
         self.text((legend + 3.0, head + 4.0), 2.2, "Symbols");
-        let mut y = head + 10.0;
+        // two columns, each symbol as large as on the plan
+        let (mut x, mut y) = (legend + 8.0, head + 6.0);
         for kind in kinds {
-            let at = (legend + 8.0, y);
-            let symbol = Symbol { kind, at, us: self.us, role: None, count: 0 };
-            // as large as on the plan would not fit: words stand beside the smaller ones only
+            let mut symbol = Symbol { kind, at: (x, y), us: self.us, role: None, count: 0 };
             let half = symbol.half_mm().1.max(2.5);
-            if y + half > bottom - 1.0 {
-                break;
+            if y + 2.0 * half > bottom - 1.0 {
+                (x, y) = (x + 48.0, head + 6.0);
             }
+            symbol.at = (x, y + half);
             self.scene.items.push(Item::Symbol(symbol));
-            self.text((legend + 16.0, y + 0.9), TEXT_MM, kind.words());
-            y += 2.0 * half + 0.6;
+            self.label((x + 7.0, y + half), &wrapped(kind.words(), TEXT_MM, 34.0));
+            y += 2.0 * half + 0.8;
         }
         let mut y = head + 4.0;
         self.text((left + 3.0, y), 2.2, "Notes");

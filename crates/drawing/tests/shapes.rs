@@ -6,7 +6,7 @@ use derivation::Known;
 use drawing::{Item, Texts, audit::audit, dxf, single_line, svg};
 use plant::full::{FullGear, FullPlant, GeneratorIn, build_full};
 use plant::{GeneratorGear, Layout};
-use quantity::{Current, Quantity, VoltageSystem};
+use quantity::{Current, VoltageSystem};
 use site::Earthing;
 
 const FAMILIES: [(&str, VoltageSystem); 4] = [
@@ -82,6 +82,14 @@ fn every_shape_passes_the_audit() {
                         let plant = plant(&catalog, layout, family, way, bypass, earthing);
                         let scene = single_line(&plant, &[], &texts());
                         failed.extend(audit(&scene, &plant));
+                        let symbols = |legend: bool| {
+                            let all = scene.items.iter().filter_map(|i| match i {
+                                Item::Symbol(s) if (s.count == 0) == legend => Some(s.kind),
+                                _ => None,
+                            });
+                            all.collect::<std::collections::BTreeSet<_>>()
+                        };
+                        assert_eq!(symbols(true), symbols(false), "the legend shows what is drawn");
                         roxmltree::Document::parse(&svg(&scene)).unwrap();
                         looked += 1;
                     }
