@@ -1,4 +1,4 @@
-"""Holds the network solve against other solvers on random networks. See README.md."""
+"""Holds the network solve against other solvers, sun and year against pvlib and compiled loops. See README.md."""
 
 import argparse
 import json
@@ -25,13 +25,21 @@ try:
     import grid_model
 except ImportError:
     grid_model = None
+try:
+    import pvlib  # noqa: F401
+except ImportError:
+    pvlib = None
+try:
+    import energy
+except ImportError:
+    energy = None
 
 
-def build():
-    command = ["cargo", "build", "--quiet", "--release", "--package", "network", "--example", "solve_json"]
+def build(package, example):
+    command = ["cargo", "build", "--quiet", "--release", "--package", package, "--example", example]
     subprocess.run(command, cwd=TOP, check=True)
     target = os.environ.get("CARGO_TARGET_DIR", TOP / "target")
-    return pathlib.Path(target) / "release" / "examples" / "solve_json"
+    return pathlib.Path(target) / "release" / "examples" / example
 
 
 def ours(solver, nets):
@@ -139,16 +147,8 @@ def times(report, solver, args):
     report.line("the same, last loads: power-grid-model, Newton", 3, worst)
 
 
-def main():
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--count", type=int, default=60, help="networks of each kind")
-    parser.add_argument("--solver", help="a built example solve_json, in place of building it")
-    args = parser.parse_args()
-    if np is None:
-        sys.exit("numpy is needed: pip install -r peers/requirements.txt")
-    solver = args.solver or build()
-    report = Report()
+def against_networks(report, args):
+    solver = args.solver or build("network", "solve_json")
     print(f"{'against':62} cases   largest difference, of nominal")
     against_nodal(report, solver, args)
     against_limits(report, solver, args)
@@ -162,6 +162,36 @@ def main():
         print("ngspice is not installed: NOT COMPARED")
     if grid_model:
         times(report, solver, args)
+
+
+def against_years(report, args):
+    solver = build("energy", "energy_peer")
+    print(f"{'against':62} cases   largest difference")
+    if energy is None:
+        print("numba is not installed: sun, dispatch and carry times NOT COMPARED, NOT TIMED")
+        return
+    if pvlib:
+        energy.against_readers(report, solver)
+        energy.against_pvlib(report, solver, args.seed)
+    else:
+        print("pvlib is not installed: NOT COMPARED, NOT TIMED")
+    energy.against_loops(report, solver, args.seed)
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--count", type=int, default=60, help="networks of each kind")
+    parser.add_argument("--solver", help="a built example solve_json, in place of building it")
+    parser.add_argument("--only", choices=["networks", "years"], help="one of the two parts")
+    args = parser.parse_args()
+    if np is None:
+        sys.exit("numpy is needed: pip install -r peers/requirements.txt")
+    report = Report()
+    if args.only != "years":
+        against_networks(report, args)
+    if args.only != "networks":
+        against_years(report, args)
     sys.exit(1 if report.failed else 0)
 
 

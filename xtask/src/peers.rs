@@ -1,4 +1,4 @@
-//! `cargo xtask peers`: the network solve held against other solvers, by `peers/run.py`.
+//! `cargo xtask peers`: the network solve and the year held against other solvers, by `peers/run.py`.
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, ExitCode};

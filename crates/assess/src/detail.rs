@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use catalog::PassThrough;
+use network::operating::Flows;
 use quantity::Quantity;
 use states::Search;
 
@@ -42,6 +43,10 @@ pub struct CornerDetail {
     pub parts: Vec<PartFlow>,
     /// Least and largest current that a unit in service gives or takes on any leg, in amperes.
     pub unit_a: Option<(f64, f64)>,
+    /// Direct current of all units together from the battery at its lowest working voltage, in amperes, where they
+    /// form the voltage; an upper bound: their apparent power as if it were active, at the lower efficiency of the two
+    /// loads of the catalogue round it, and what all draw without load.
+    pub dc_a: Option<f64>,
     /// Units with a leg at its current limit.
     pub at_limit: usize,
     /// What the hottest relay may carry, where the catalogue states path resistances.
@@ -140,6 +145,7 @@ fn without(corner: Corner, problem: String) -> CornerDetail {
         main_v: [None; 3],
         parts: Vec::new(),
         unit_a: None,
+        dc_a: None,
         at_limit: 0,
         relays: Vec::new(),
         residual_a: f64::NAN,
@@ -183,10 +189,31 @@ fn corner_detail(case: &Case<'_>, flowing: &Flowing<'_, '_>, solved: &Solved, dr
         main_v: at("main"),
         parts,
         unit_a,
+        dc_a: (matches!(solved.corner, Corner::Load | Corner::OneOut) && unit_a.is_some())
+            .then(|| dc_a(case, flows)),
         at_limit: flows.at_limit.iter().filter(|at| **at).count(),
         relays: if states_resistance { shares(case, flowing, solved, draw) } else { Vec::new() },
         residual_a: flows.residual_a,
     }
+}
+
+/// See [`CornerDetail::dc_a`]. P_dc = S / eta + P_idle, I = P_dc / U_lowest.
+fn dc_a(case: &Case<'_>, flows: &Flows) -> f64 {
+    let unit = case.unit;
+    let volts = case.system().phase_voltage().si();
+    let rated_w = unit.power.si().max(1.0);
+    let of = |legs: &network::operating::Legs| {
+        let given_va: f64 = legs.iter().map(|i| magnitude(*i) * volts).sum();
+        if given_va <= 0.0 {
+            return 0.0;
+        }
+        let load = given_va / rated_w;
+        let below = unit.efficiency.iter().rev().find(|(at, _)| at.si() <= load).or(unit.efficiency.first());
+        let above = unit.efficiency.iter().find(|(at, _)| at.si() >= load).or(unit.efficiency.last());
+        let eta = [below, above].into_iter().flatten().map(|(_, eta)| eta.si()).fold(1.0, f64::min);
+        given_va / eta + unit.idle.si()
+    };
+    flows.units.iter().map(of).sum::<f64>() / unit.dc.lowest.si()
 }
 
 /// Lowest voltage of a panel over its legs as a share of nominal.

@@ -106,7 +106,10 @@ impl<'c, 'a> Flowing<'c, 'a> {
         let state = &reached.state;
         let follows = followed(case, reached);
         let forms = state.group_forms(&case.plant) && !collapsing(case, reached);
-        let positions = self.plant.positions_like(&case.plant, &state.positions)?;
+        let Some(positions) = self.plant.positions_like(&case.plant, &state.positions) else {
+            // a state that cannot be placed is said, not left out
+            return (corner == Corner::Load).then_some(Err(Unsolved::NoSuchPosition));
+        };
         let mut from: [Vec<Known<Current>>; 3] = Default::default();
         let units = match corner {
             Corner::Load if forms => Units::Form(self.bridges(None)),

@@ -32,6 +32,31 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
                 .fix("state `main_breaker` and `busbar`"),
             );
         }
+        if let (Some(breaker), Some(busbar)) = (&panel.main_breaker, &panel.busbar) {
+            let value = breaker.known("I_n", format!("main breaker of panel {id}"));
+            let limit = busbar.known("I_bus", format!("busbar of panel {id}"));
+            let margin = Margin::below(
+                format!("panel.{id}"),
+                "main breaker on its busbar",
+                "every state",
+                &value,
+                &limit,
+            );
+            ledger.hold(margin, |m| {
+                Finding::new(
+                    "busbar-under-breaker",
+                    Severity::Error,
+                    format!("panel.{id}"),
+                    format!(
+                        "the main breaker of panel {id} is rated {} and lets more through than its busbar of {} carries",
+                        m.value.amount.text, m.limit.amount.text
+                    ),
+                )
+                .at(Some(&busbar.place), "this busbar")
+                .by("NEC 2023 408.36 and IEC 61439-1 (from memory)")
+                .fix("a main breaker no larger than the busbar, or a larger panel")
+            });
+        }
         let ahead = feed::ancestors(case).iter().any(|p| p.id.value == *id);
         let lines: Vec<(String, Known<Current>)> = demand
             .sizing

@@ -54,6 +54,12 @@ pub(crate) fn full_plant(case: &Case<'_>) -> FullPlant {
         most_a_leg: small(most.max(1)),
         on_legs: on_legs(case),
         chosen: case.conductors.clone(),
+        lengths: case
+            .site
+            .conductors
+            .iter()
+            .filter_map(|c| Some((c.part.value.clone(), c.length.as_ref()?.known("l", "length of the run"))))
+            .collect(),
         run: backup_panel(case)
             .and_then(|p| p.run.as_ref())
             .map(|run| run.known("l", "length of the run to the backup panel")),

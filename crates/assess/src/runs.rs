@@ -2,7 +2,8 @@
 
 use derivation::{Known, formula};
 use plant::full::{NeutralPath, PartKind};
-use quantity::{Current, Leg, Length, Quantity, Temperature};
+use quantity::{Current, Leg, Length, Quantity, Temperature, Wire};
+use reading::Placed;
 
 use crate::flowing::{Corner, Flowing};
 use crate::parts::WorstParts;
@@ -42,6 +43,12 @@ pub struct Run {
     pub wanted: For,
     /// What flows in its worst state.
     pub carried: Known<Current>,
+    /// What its neutral may carry, where that may be more than a line's: the panel's, third harmonics included.
+    pub neutral_current: Option<Known<Current>>,
+    /// Loads behind it state a third harmonic of more than 15 % of their current.
+    pub harmonic: bool,
+    /// Size and sets as the site fixes them.
+    pub fixed: Option<(Placed<Wire>, u32)>,
     /// Length, one way.
     pub length: Known<Length>,
     /// Highest temperature round it.
@@ -91,11 +98,38 @@ pub(crate) fn runs(case: &Case<'_>, flowing: &Flowing<'_, '_>, worst: &WorstPart
             device: device.clone(),
             wanted,
             carried,
+            neutral_current: (panel && part.lines && part.neutral != NeutralPath::Absent)
+                .then(|| neutral(case, of_unit)),
+            harmonic: panel && harmonic(case),
+            fixed: fixed(case, role),
             length: length.clone(),
             ambient: ambient(case, role),
         });
     }
     all
+}
+
+/// The panel's neutral current, or one unit's part of it.
+fn neutral(case: &Case<'_>, of_unit: bool) -> Known<Current> {
+    let I_N = case.demand.neutral.clone();
+    if !of_unit {
+        return I_N;
+    }
+    let n_c = counted(case.unit, case.formation.fewest().max(1));
+    formula!("I_N1", "one unit's part of the neutral current", [I_N, n_c] => I_N / n_c)
+}
+
+/// Share of third harmonic above which the neutral heats the cable (IEC 60364-5-52 Annex E: 15 %).
+const HARMONIC: f64 = 0.15;
+
+fn harmonic(case: &Case<'_>) -> bool {
+    let loads = case.site.loads.iter();
+    loads.filter_map(|load| load.third_harmonic.as_ref()).any(|h| h.value.si() > HARMONIC)
+}
+
+fn fixed(case: &Case<'_>, role: &str) -> Option<(Placed<Wire>, u32)> {
+    let wish = case.site.conductors.iter().find(|c| c.part.value == role)?;
+    Some((wish.size.clone()?, wish.sets.as_ref().map_or(1, |sets| sets.value)))
 }
 
 /// The room's highest temperature; for the run to the backup panel also that outdoors, since it leaves the room.

@@ -5,7 +5,7 @@ use finding::{Finding, Severity};
 use crate::Ledger;
 
 const ITEMS: &[(&str, &str)] = &[
-    ("conductors and raceways", "sizes, voltage drop, grounding and bonding conductors"),
+    ("bonding", "electrode and bonding conductors, bonding of metal parts"),
     (
         "breakers and fuses",
         "ratings other than those named, trip curves under motor starts, discrimination, short-circuit rating of bypass gear",
@@ -21,7 +21,7 @@ const ITEMS: &[(&str, &str)] = &[
     ("links", "communication and synchronising cables"),
     (
         "connection rules",
-        "busbar rules at the point of connection, interface protection and the time until a soft loss of the utility is noticed, arc-fault and surge protection",
+        "interface protection and the time until a soft loss of the utility is noticed, arc-fault and surge protection",
     ),
 ];
 

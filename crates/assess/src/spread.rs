@@ -3,6 +3,7 @@
 use catalog::PassThrough;
 use derivation::Known;
 use finding::{Finding, Margin, Severity};
+use network::NetworkError;
 use network::spread::{Distribution, Draws, PathRange, Spread};
 use plant::full::FullPlant;
 use quantity::{Current, Leg, Quantity, Resistance};
@@ -49,7 +50,12 @@ fn resistances(case: &Case<'_>) -> Option<[Known<Resistance>; 2]> {
 }
 
 /// The paths of a leg with what flows through them; none where the catalogue states no resistances or none carries.
-fn spread(case: &Case<'_>, flowing: &Flowing<'_, '_>, solved: &Solved, leg: Leg) -> Option<Spread> {
+fn spread(
+    case: &Case<'_>,
+    flowing: &Flowing<'_, '_>,
+    solved: &Solved,
+    leg: Leg,
+) -> Option<Result<Spread, NetworkError>> {
     let [lowest, highest] = resistances(case)?;
     let n = closed(&flowing.plant, solved, leg);
     let total = magnitude(flowing.total(&solved.flows, "unit.relay", leg));
@@ -66,13 +72,9 @@ fn spread(case: &Case<'_>, flowing: &Flowing<'_, '_>, solved: &Solved, leg: Leg)
         .map(|i| magnitude(*i))
         .collect();
     let most = own.iter().copied().fold(0.0, f64::max);
-    let all: f64 = own.iter().sum();
-    // what passes on to the panel: without the units' own currents
-    let panel = match solved.corner {
-        Corner::Charging => (total - all).max(0.0),
-        Corner::Exporting => 0.0,
-        _ => total,
-    };
+    // what passes on to the panel, as large as it is: not what the total leaves beside the units' own currents, which
+    // need not be in phase with it
+    let panel = magnitude(flowing.total(&solved.flows, "group.output", leg));
     let panel = solved.known(format!("current through the units to the panel on {leg}"), panel, leg);
     let most = solved.known(format!("own current of one unit on {leg}"), most, leg);
     let none = nothing("own current", "the units may also stand by");
@@ -83,13 +85,16 @@ fn spread(case: &Case<'_>, flowing: &Flowing<'_, '_>, solved: &Solved, leg: Leg)
         "as much, given",
         vec![most.node().clone()],
     );
-    let range = PathRange::between(&lowest, &highest).ok()?;
-    let range = match solved.corner {
-        Corner::Charging => range.own(&none, &most).ok()?,
-        Corner::Exporting | Corner::Contributing => range.own(&minus, &none).ok()?,
-        _ => range,
+    let made = || {
+        let range = PathRange::between(&lowest, &highest)?;
+        let range = match solved.corner {
+            Corner::Charging => range.own(&none, &most)?,
+            Corner::Exporting | Corner::Contributing => range.own(&minus, &none)?,
+            _ => range,
+        };
+        Spread::new(vec![range; n], &panel)
     };
-    Spread::new(vec![range; n], &panel).ok()
+    Some(made())
 }
 
 /// The largest current per leg that the units of the leg with the fewest may give or take together by their own
@@ -132,7 +137,7 @@ pub(crate) fn shares(
     let I_r = relay(case);
     let legs = case.system().legs().iter();
     let shares = legs.filter_map(|&leg| {
-        let spread = spread(case, flowing, solved, leg)?;
+        let spread = spread(case, flowing, solved, leg)?.ok()?;
         let corner = spread.corner().ok()?.current;
         let draws = if draw { spread.draw(DRAWS, Some(&I_r)).ok() } else { None };
         Some(RelayShare { leg, corner, draws })
@@ -164,7 +169,7 @@ pub(crate) fn hold(
     }
     for &leg in case.system().legs() {
         let Some(all) = spread(case, flowing, solved, leg) else { continue };
-        let worst = all.with_open(0).and_then(|open| open.corner());
+        let worst = all.and_then(|all| all.with_open(0)).and_then(|open| open.corner());
         let margin = match worst {
             Ok(corner) => {
                 let what = format!("hottest relay, one path open, {}, {leg}", solved.corner.word());

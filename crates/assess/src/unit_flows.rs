@@ -41,7 +41,7 @@ pub(crate) fn exporting(case: &Case<'_>, P_x: &Known<Power>, leg: Leg) -> Known<
 }
 
 /// The largest export whose current keeps under a limit on every leg.
-pub fn export_within(case: &Case<'_>, limit: &Known<Current>) -> Known<Power> {
+pub fn export_within(case: &Case<'_>, what: &str, limit: &Known<Current>) -> Known<Power> {
     let powers: Vec<Known<Power>> = case
         .system()
         .legs()
@@ -49,11 +49,10 @@ pub fn export_within(case: &Case<'_>, limit: &Known<Current>) -> Known<Power> {
         .filter(|&&leg| case.formation.on(leg) > 0)
         .map(|&leg| {
             let (U, s_l) = (case.voltage(), share(case, leg));
-            let what = format!("export at which {leg} reaches the limit");
-            formula!("P_l", what, [limit, U, s_l] => as_w(limit * U / s_l))
+            let reached = format!("export at which {leg} reaches the limit");
+            formula!("P_l", reached, [limit, U, s_l] => as_w(limit * U / s_l))
         })
         .collect();
-    Known::smallest("P_r", "export that the relays pass", &powers).unwrap_or_else(|| {
-        Known::chosen("P_r", "export that the relays pass", Power::ZERO, "no units", Vec::new())
-    })
+    Known::smallest("P_r", what, &powers)
+        .unwrap_or_else(|| Known::chosen("P_r", what, Power::ZERO, "no units", Vec::new()))
 }

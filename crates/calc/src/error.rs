@@ -2,6 +2,7 @@
 
 use codebook::NotCovered;
 use derivation::Refused;
+use energy::EnergyError;
 use network::NetworkError;
 use tables::TableError;
 
@@ -127,6 +128,12 @@ impl From<InputError> for CalcError {
 
 impl From<NetworkError> for CalcError {
     fn from(error: NetworkError) -> Self {
+        CalcError::NotCovered(error.to_string())
+    }
+}
+
+impl From<EnergyError> for CalcError {
+    fn from(error: EnergyError) -> Self {
         CalcError::NotCovered(error.to_string())
     }
 }

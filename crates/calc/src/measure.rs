@@ -34,6 +34,28 @@ fn degrees(text: &str) -> Result<f64, QuantityError> {
     })
 }
 
+/// Air pressure in pascals is no quantity of its own.
+fn pascals(text: &str) -> Result<f64, QuantityError> {
+    let text = text.trim();
+    let units = [("mbar", 100.0), ("hPa", 100.0), ("kPa", 1000.0), ("Pa", 1.0)];
+    let read = units.iter().find_map(|(unit, factor)| {
+        let number = text.strip_suffix(unit)?.trim().parse::<f64>().ok()?;
+        Some(number * factor)
+    });
+    read.filter(|p| p.is_finite()).ok_or_else(|| {
+        QuantityError::new(format!("\"{text}\" is no pressure"), "write a pressure, for example \"820 mbar\"")
+    })
+}
+
+/// Hours that may lie before zero, such as those of a time zone.
+fn hours(text: &str) -> Result<f64, QuantityError> {
+    let number =
+        text.trim().strip_suffix('h').unwrap_or(text).trim().parse().ok().filter(|h: &f64| h.is_finite());
+    number.map(|h| h * 3600.0).ok_or_else(|| {
+        QuantityError::new(format!("\"{text}\" are no hours"), "write hours, for example \"-7 h\"")
+    })
+}
+
 /// A plain number, a fraction, or a percentage.
 fn plain(text: &str) -> Result<f64, QuantityError> {
     let text = text.trim();
@@ -150,6 +172,12 @@ measures! {
     DENSITY = "_kg_m3", "kg/m3", 1.0, "1.2 kg/m3", si::<Density>;
     /// Pressure in kilopascals.
     KILOPASCAL = "_kpa", "kPa", 1e3, "81.5 kPa", si::<Pressure>;
+    /// Energy of radiation in watt-hours per square metre.
+    IRRADIATION = "_wh_m2", "Wh/m2", 1.0, "5 kWh/m2", si::<Irradiation>;
+    /// Air pressure in pascals.
+    PASCAL = "_pa", "Pa", 1.0, "820 mbar", pascals;
+    /// Time in hours, before or after zero.
+    HOUR = "_h", "h", 3600.0, "-7 h", hours;
     /// Angle in degrees.
     DEGREE = "_deg", "deg", 1.0, "-120", degrees;
     /// A share in percent.

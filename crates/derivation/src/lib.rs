@@ -20,7 +20,7 @@ mod refused;
 
 pub use explain::explain;
 pub use json::{Graph, number};
-pub use node::{Amount, Node, Origin, assumptions};
+pub use node::{Amount, Node, Origin, assumptions, to_confirm};
 pub use place::Place;
 pub use refused::{Refused, same_length};
 

@@ -235,6 +235,27 @@ pub fn assumptions<'n>(of: impl Iterator<Item = &'n Arc<Node>>) -> Vec<Arc<Node>
     found.into_values().collect()
 }
 
+/// Every table figure that rests on one source or on memory and that some values rest on, by where it stands, each
+/// once.
+pub fn to_confirm<'n>(of: impl Iterator<Item = &'n Arc<Node>>) -> Vec<String> {
+    let mut found = std::collections::BTreeSet::new();
+    let mut seen = std::collections::BTreeSet::new();
+    let mut open: Vec<Arc<Node>> = of.cloned().collect();
+    while let Some(node) = open.pop() {
+        // the address only marks what was seen already; it reaches no output
+        if !seen.insert(Arc::as_ptr(&node) as usize) {
+            continue;
+        }
+        if let Origin::Table { table, row, source, confirm: true } = &node.origin {
+            let pieces = [source.as_str(), table.as_str(), row.as_str()];
+            let pieces = pieces.into_iter().filter(|piece| !piece.is_empty() && *piece != "constant");
+            found.insert(pieces.collect::<Vec<_>>().join(", "));
+        }
+        open.extend(node.parents().into_iter().map(|(_, parent)| parent.clone()));
+    }
+    found.into_iter().collect()
+}
+
 /// Symbols in an expression replaced by their values.
 fn put_in(expression: &str, args: &[(String, Arc<Node>)]) -> String {
     let mut out = String::with_capacity(expression.len() * 2);

@@ -275,7 +275,14 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, formation: &Formation, fixe
     let relays = |f: &&finding::Finding| f.part == "unit.relay" && f.severity.fails();
     let holds = tried.assessed.ledger.findings.iter().find(relays).is_none();
     decisions.extend(explain_gear(prepared, &tried.case, holds));
-    Design { case: tried.case, assessed: tried.assessed, decisions, wires: Vec::new(), proof: None }
+    Design {
+        case: tried.case,
+        assessed: tried.assessed,
+        decisions,
+        wires: Vec::new(),
+        held: Vec::new(),
+        proof: None,
+    }
 }
 
 fn free<'a>(prepared: &'a Prepared<'a>, formation: &Formation, fixed: &Fixed) -> (Tried<'a>, Decision) {

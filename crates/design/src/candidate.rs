@@ -6,7 +6,7 @@ use finding::Finding;
 use plant::Layout;
 use states::proof::Proof;
 
-use crate::{Decision, Prepared, Wire, arrangement, checks, formation};
+use crate::{Decision, Held, Prepared, Wire, arrangement, checks, formation};
 
 /// A finished design.
 #[derive(Debug, Clone)]
@@ -19,6 +19,8 @@ pub struct Design<'a> {
     pub decisions: Vec<Decision>,
     /// Its conductors; empty where they were not asked for.
     pub wires: Vec<Wire>,
+    /// Rules that were held on its parts.
+    pub held: Vec<Held>,
     /// The interlock proof, where it was asked for.
     pub proof: Option<Proof>,
 }

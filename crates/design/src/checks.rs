@@ -7,8 +7,8 @@ use plant::Layout;
 use quantity::{Duration, Quantity};
 use site::GeneratorInlet;
 
-use crate::Prepared;
 use crate::candidate::Design;
+use crate::{Prepared, connection};
 
 /// Adds them.
 pub(crate) fn add(prepared: &Prepared<'_>, design: &mut Design<'_>) {
@@ -17,6 +17,7 @@ pub(crate) fn add(prepared: &Prepared<'_>, design: &mut Design<'_>) {
     found.extend(inverts_more(design));
     found.extend(generator(prepared, design));
     design.assessed.ledger.findings.extend(found);
+    connection::add(design);
 }
 
 fn formation(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {

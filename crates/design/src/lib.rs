@@ -6,6 +6,8 @@
 mod arrangement;
 mod candidate;
 mod checks;
+mod compliance;
+mod connection;
 mod decision;
 mod formation;
 mod gear;
@@ -15,6 +17,7 @@ mod settings;
 mod wiring;
 
 pub use candidate::{Design, Fixed};
+pub use compliance::{Clause, Held, Verdict, compliance};
 pub use decision::{By, Decision, Dropped};
 pub use prepare::{Prepared, prepare};
 pub use wiring::Wire;

@@ -7,7 +7,7 @@ use plant::Layout;
 use quantity::{Current, Power, Ratio};
 use site::ExportClass;
 
-use crate::Prepared;
+use crate::{Prepared, connection};
 
 pub(crate) fn nothing() -> Settings {
     Settings {
@@ -118,12 +118,19 @@ fn export_limit(prepared: &Prepared<'_>, case: &Case<'_>) -> Known<Power> {
     let n =
         Known::chosen("n", "units", Ratio::of(f64::from(case.formation.units())), "formation", Vec::new());
     let units: Known<Power> = formula!("P_n", "highest export of all units", [P_1, n] => P_1 * n);
-    let relays = assess::export_within(case, &assess::pass_through(case));
+    let relays = assess::export_within(case, "export that the relays pass", &assess::pass_through(case));
     if !case.unit.export.limit_settable {
         return units; // nothing holds it below what the units give
     }
     let mut limits = vec![units, relays];
-    limits.extend(assess::own_within(case).map(|own| assess::export_within(case, &own)));
+    limits.extend(
+        assess::own_within(case)
+            .map(|own| assess::export_within(case, "export that the hottest relay passes", &own)),
+    );
+    limits.extend(
+        connection::busbar_room(case)
+            .map(|room| assess::export_within(case, "export that the busbar takes", &room)),
+    );
     if class == Some(ExportClass::Limited)
         && let Some(limit) = &utility.export_limit
     {

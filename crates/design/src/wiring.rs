@@ -14,13 +14,15 @@ use quantity::{Current, Length, Ratio, Resistance};
 use site::Earthing;
 
 use crate::candidate::Design;
-use crate::{Prepared, checks};
+use crate::{Held, Prepared, checks};
 
 /// Rounds after which a choice that still changes is a finding.
 const ROUNDS: usize = 20;
 /// Share of the nominal voltage above which a run's drop is worth saying (NEC 2023 215.2(A)(2), informational note:
 /// 3 %; IEC 60364-5-52 Table G.52.1 asks for 3 % or 5 % to the load, of which a feeder takes a part).
 const DROP_SHARE: f64 = 0.03;
+/// Share above which the run is of no use: equipment is made for 10 % below the nominal voltage (IEC 60038, from memory).
+const UNUSABLE_SHARE: f64 = 0.10;
 
 /// A conductor run as it is to be built.
 #[derive(Debug, Clone)]
@@ -78,7 +80,7 @@ struct Chosen {
 /// Chooses until nothing changes.
 pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
     for round in 0.. {
-        let (wires, mut found) = choose(&design.case, &design.assessed);
+        let (wires, mut found, held) = choose(&design.case, &design.assessed);
         let settled = wires.len() == design.wires.len()
             && wires.iter().zip(&design.wires).all(|(a, b)| (&a.size, a.sets) == (&b.size, b.sets));
         design.wires = wires;
@@ -92,6 +94,7 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
                 ));
             }
             design.assessed.ledger.findings.extend(found);
+            design.held.extend(held);
             return;
         }
         let resistances = design.wires.iter().map(|w| (w.role.clone(), w.resistance.clone()));
@@ -101,44 +104,114 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
     }
 }
 
-fn choose(case: &Case<'_>, assessed: &Assessed) -> (Vec<Wire>, Vec<Finding>) {
+fn choose(case: &Case<'_>, assessed: &Assessed) -> (Vec<Wire>, Vec<Finding>, Vec<Held>) {
     let mut found = Vec::new();
+    let mut held = Vec::new();
     let mut wires = Vec::new();
     for run in &assessed.runs {
-        let us = case.site.service.earthing.value == Earthing::Us;
+        let us = us_book(case);
         let chosen = if us { us::choose(case, run) } else { iec::choose(case, run) };
         match chosen {
             Ok(chosen) => {
-                found.extend(device_small(case, run, &chosen.required));
+                let small = device_small(case, run, &chosen.required);
+                held.extend(of_run(us, run, &chosen, small.is_none()));
+                found.extend(small);
                 wires.push(wire(case, run, chosen));
             }
-            Err(refused) => found.push(not_covered(case, run, &refused)),
+            Err(refused) => {
+                let rule = if us { "conductor-size" } else { "conductor-choice" };
+                held.push(Held::not_covered(rule, &run.role));
+                found.push(not_covered(case, run, &refused));
+            }
         }
     }
-    for wire in wires.iter().filter(|w| w.drop.value() > Ratio::of(DROP_SHARE)) {
-        let limit = Known::factor(
+    for wish in &case.site.conductors {
+        if !assessed.runs.iter().any(|run| run.role == wish.part.value) {
+            let known: Vec<&str> = assessed.runs.iter().map(|run| run.role.as_str()).collect();
+            found.push(
+                Finding::new(
+                    "conductor-unknown",
+                    Severity::Error,
+                    "conductors",
+                    format!("the plant has no conductor run \"{}\"", wish.part.value),
+                )
+                .at(Some(&wish.part.place), "no such run")
+                .fix(format!("known: {}", known.join(", "))),
+            );
+        }
+    }
+    found.extend(wires.iter().filter(|w| w.drop.value() > Ratio::of(DROP_SHARE)).map(|w| drop_over(case, w)));
+    if us_book(case) {
+        // recommended, not asked for: what is over it is a warning
+        let within = |w: &&Wire| w.drop.value() <= Ratio::of(DROP_SHARE);
+        held.extend(wires.iter().filter(within).map(|w| Held::new("voltage-drop", &w.role, true)));
+    }
+    (wires, found, held)
+}
+
+/// A drop that is recommended against, or one that no appliance is made for.
+fn drop_over(case: &Case<'_>, wire: &Wire) -> Finding {
+    let far = wire.drop.value() > Ratio::of(UNUSABLE_SHARE);
+    let limit = if far {
+        Known::factor(
+            "u",
+            "lowest voltage that equipment is made for",
+            UNUSABLE_SHARE,
+            "IEC 60038 table 1: 10 % below nominal (from memory)",
+        )
+    } else {
+        Known::factor(
             "u",
             "drop that is recommended at most",
             DROP_SHARE,
             "NEC 2023 215.2(A)(2), informational note",
-        );
-        found.push(
-            Finding::new(
-                "voltage-drop-over",
-                Severity::Warning,
-                wire.role.clone(),
-                format!(
-                    "{} loses {} % of the voltage out and back at its worst current",
-                    wire.name,
-                    rounded(100.0 * quantity::Quantity::si(wire.drop.value()))
-                ),
-            )
-            .measured(wire.drop.node(), limit.node())
-            .at(Some(&case.site.group.place), "this group")
-            .fix("a larger conductor, or a shorter run"),
-        );
+        )
+    };
+    let percent = rounded(100.0 * quantity::Quantity::si(wire.drop.value()));
+    let severity = if far { Severity::Error } else { Severity::Warning };
+    let message = format!(
+        "{} loses {percent} % of the voltage with one leg at its worst current and the others idle, out and back",
+        wire.name
+    );
+    Finding::new("voltage-drop-over", severity, wire.role.clone(), message)
+        .measured(wire.drop.node(), limit.node())
+        .at(Some(&case.site.group.place), "this group")
+        .fix("a larger conductor (`[[conductor]]`), or a shorter run")
+}
+
+fn us_book(case: &Case<'_>) -> bool {
+    case.site.service.earthing.value == Earthing::Us
+}
+
+/// The rules that a chosen run went through.
+fn of_run(us: bool, run: &Run, chosen: &Chosen, device: bool) -> Vec<Held> {
+    let mut rules = if us {
+        vec![
+            "conductor-size",
+            "conductor-ampacity",
+            "terminal-temperature",
+            "small-conductor",
+            "raceway-fill",
+        ]
+    } else {
+        vec!["conductor-choice", "cable-ampacity", "conductor-resistance"]
+    };
+    if chosen.ground.is_some() {
+        rules.push(if us { "equipment-ground" } else { "protective-conductor" });
     }
-    (wires, found)
+    if chosen.sets > 1 && us {
+        rules.push("parallel-set");
+    }
+    if us && matches!(run.wanted, For::Generator(_)) {
+        rules.push("generator-conductor");
+    }
+    let mut held: Vec<Held> = rules.into_iter().map(|rule| Held::new(rule, &run.role, true)).collect();
+    // what the device lets through, and what it must not trip on
+    held.push(Held::new(if us { "overcurrent-device" } else { "overload-coordination" }, &run.role, device));
+    if us && matches!(run.wanted, For::Counted(_) | For::Continuous(_)) {
+        held.push(Held::new("continuous-load", &run.role, device));
+    }
+    held
 }
 
 fn rounded(percent: f64) -> String {
@@ -195,12 +268,15 @@ fn device_small(case: &Case<'_>, run: &Run, required: &Known<Current>) -> Option
 }
 
 fn not_covered(case: &Case<'_>, run: &Run, refused: &NotCovered) -> Finding {
+    let fixed = run.fixed.as_ref().map(|(wire, _)| &wire.place);
+    let what =
+        if fixed.is_some() { "the fixed conductor does not pass" } else { "no conductor could be chosen" };
     Finding::new(
         "conductor-not-covered",
         Severity::NotCovered,
         run.role.clone(),
-        format!("{}: no conductor could be chosen: {}", run.name, refused.reason),
+        format!("{}: {what}: {}", run.name, refused.reason),
     )
     .by(refused.clause.clone())
-    .at(Some(&case.site.group.place), "this group")
+    .at(fixed.or(Some(&case.site.group.place)), if fixed.is_some() { "this size" } else { "this group" })
 }

@@ -176,6 +176,13 @@ pub fn check_json(dossier: &Dossier<'_>) -> Value {
         ),
     };
     let wires: Vec<Value> = dossier.design.iter().flat_map(|d| &d.wires).map(|w| wire(g, w)).collect();
+    let clauses: Vec<Value> = dossier.design.map_or_else(Vec::new, |d| {
+        let all = design::compliance(dossier.site.service.earthing.value, &d.held);
+        let told = |c: &design::Clause| {
+            json!({ "rule": c.rule, "cites": c.clause, "title": c.title, "verdict": c.verdict.word(), "parts": c.parts })
+        };
+        all.iter().map(told).collect()
+    });
     let assumptions: Vec<Value> = dossier
         .assumptions
         .iter()
@@ -197,6 +204,8 @@ pub fn check_json(dossier: &Dossier<'_>) -> Value {
             "notes": dossier.count(Severity::Note),
         },
         "decisions": decisions,
+        "clauses": clauses,
+        "to_confirm": dossier.to_confirm,
         "wires": wires,
         "findings": findings,
         "margins": margins,
@@ -211,7 +220,7 @@ pub fn check_json(dossier: &Dossier<'_>) -> Value {
 }
 
 fn wire(graph: &mut Graph, w: &design::Wire) -> Value {
-    let from: Vec<String> = w.from.iter().map(|node| graph.add(node)).collect();
+    let from: Vec<Value> = w.from.iter().map(|node| json!({ "derivation": graph.add(node) })).collect();
     json!({
         "part": w.role,
         "name": w.name,
@@ -228,7 +237,7 @@ fn wire(graph: &mut Graph, w: &design::Wire) -> Value {
         "ampacity": amount(graph, w.ampacity.node()),
         "resistance": amount(graph, w.resistance.node()),
         "drop": amount(graph, w.drop.node()),
-        "size_derivation": graph.add(&w.why),
+        "chosen": { "derivation": graph.add(&w.why) },
         "rests_on": from,
     })
 }

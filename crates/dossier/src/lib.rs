@@ -7,7 +7,7 @@ pub use json::{cautions_json, check_json, diagnostics_json, grow_json};
 use std::sync::Arc;
 
 use demand::Assessment;
-use derivation::{Node, assumptions};
+use derivation::{Node, assumptions, to_confirm};
 use design::Design;
 use finding::{Finding, Severity, kind};
 use site::Site;
@@ -33,6 +33,8 @@ pub struct Dossier<'a> {
     pub findings: Vec<Finding>,
     /// Every assumption that a load, a margin or a decision rests on.
     pub assumptions: Vec<Arc<Node>>,
+    /// Code figures that rest on one source or on memory: to be confirmed in the adopted code.
+    pub to_confirm: Vec<String>,
 }
 
 impl<'a> Dossier<'a> {
@@ -65,9 +67,12 @@ impl<'a> Dossier<'a> {
             design.iter().flat_map(|d| &d.assessed.ledger.margins).flat_map(|m| [&m.value, &m.limit]);
         let decisions = design.iter().flat_map(|d| &d.decisions).flat_map(|d| &d.from);
         let wires = design.iter().flat_map(|d| &d.wires).flat_map(|w| [&w.why, w.drop.node()]);
+        let grounds = design.iter().flat_map(|d| &d.wires).flat_map(|w| &w.from);
         let known = assessment.assumptions.iter().chain(margins).chain(decisions).chain(wires);
-        let assumptions = assumptions(known);
-        Self { site, assessment, design, findings, assumptions }
+        let known: Vec<&Arc<Node>> = known.chain(grounds).collect();
+        let to_confirm = to_confirm(known.iter().copied());
+        let assumptions = assumptions(known.into_iter());
+        Self { site, assessment, design, findings, assumptions, to_confirm }
     }
 
     /// Whether anything makes the check fail. A site without a design is never fine.

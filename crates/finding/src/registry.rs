@@ -37,10 +37,34 @@ const KINDS: &[Kind] = &[
         remedies: "State the legs of the larger loads, or take the placement as it is.",
     },
     Kind {
+        id: "busbar-conditions",
+        title: "The busbar holds under conditions",
+        why: "At the point of connection two supplies can load a busbar beyond its rating; the clause takes it with conditions that only the site and the units' listing can meet.",
+        remedies: "the group's breaker at the far end, listed and locked power control",
+    },
+    Kind {
+        id: "busbar-not-covered",
+        title: "The busbar at the point of connection was not held",
+        why: "What is known of the panel does not reach the clause.",
+        remedies: "busbar and main breaker of the panel that feeds the group",
+    },
+    Kind {
+        id: "busbar-over",
+        title: "The busbar at the point of connection is over its rating",
+        why: "Main and sources together can load a stretch of it beyond its rating without any device seeing it.",
+        remedies: "a lower export limit, a smaller main, a larger busbar, a connection ahead of the service disconnect",
+    },
+    Kind {
         id: "bypass-too-many-units",
         title: "The bypass is not made for so many units",
         why: "Interlocked breakers isolate and bypass only as many units as the family says; more units have more inputs and outputs than the interlock holds.",
         remedies: "a manual bypass switch",
+    },
+    Kind {
+        id: "busbar-under-breaker",
+        title: "A main breaker is larger than its busbar",
+        why: "The device does not protect what stands behind it.",
+        remedies: "a smaller main breaker, a larger panel",
     },
     Kind {
         id: "charging-limited",
@@ -59,6 +83,12 @@ const KINDS: &[Kind] = &[
         title: "No conductor could be chosen",
         why: "The tables or the clauses as they are read here do not reach the case.",
         remedies: "what the finding names: another place, another length, a conductor of your own",
+    },
+    Kind {
+        id: "conductor-unknown",
+        title: "A conductor run that the plant does not have",
+        why: "A length or size that is given for it reaches nothing.",
+        remedies: "the name that `check --json` gives the run",
     },
     Kind {
         id: "conductor-unprotected",

@@ -93,6 +93,9 @@ pub enum Unsolved {
     /// Nothing determines the voltage of a part that is live.
     #[error("nothing determines the voltage of {0}")]
     Floating(String),
+    /// A device of the gathered plant is not in the full one.
+    #[error("the full plant has no such position of its gear")]
+    NoSuchPosition,
     /// The solve ended without an answer.
     #[error("the solve did not converge (mismatch {residual_a} A)")]
     NotConverged {

@@ -73,6 +73,7 @@ fn both(catalog: &Catalog, shape: Shape) -> (Plant, FullPlant) {
         on_legs: if one_leg { vec![shape.per_leg; usize::from(legs)] } else { Vec::new() },
         run: None,
         chosen: std::collections::BTreeMap::new(),
+        lengths: std::collections::BTreeMap::new(),
         service: Some(amperes(200.0)),
         panel: amperes(100.0),
         transfer: outboard.then_some(switch),

@@ -25,6 +25,7 @@ fn gear<'a>(catalog: &'a Catalog, layout: Layout, earthing: Earthing) -> FullGea
         on_legs: Vec::new(),
         run: None,
         chosen: std::collections::BTreeMap::new(),
+        lengths: std::collections::BTreeMap::new(),
         service: Some(Known::assumed("I_s", "service", Current::of(150.0), "test")),
         panel: Known::assumed("I_n", "panel", Current::of(100.0), "test"),
         transfer: catalog.transfer_switches.values().next().filter(|_| layout == Layout::Outboard),

@@ -361,16 +361,16 @@ scalable!(
     Frequency,
     ShaftPower,
     Irradiance,
-    Irradiation,
-    TemperatureSpan,
-    Volume,
     AirFlow,
     ChargeRate,
     Density,
+    Irradiation,
+    JouleIntegral,
+    LinearResistance,
     Pressure,
     Section,
-    LinearResistance,
-    JouleIntegral
+    TemperatureSpan,
+    Volume
 );
 
 impl Mul for Ratio {

@@ -9,7 +9,7 @@
 //!
 //! | id | said of |
 //! |---|---|
-//! | `duplicate-name` | two panels, loads or stages with one name |
+//! | `duplicate-name` | two panels, loads, stages or conductor runs with one name |
 //! | `unknown-reference` | a panel, load or stage that no table defines |
 //! | `fed-in-a-circle` | panels that feed one another |
 //! | `no-such-connection` | legs that the service does not have |

@@ -3,7 +3,7 @@
 use derivation::Place;
 use quantity::{
     Apparent, Area, Connection, Current, DailyUse, Duration, Frequency, Length, Percent, Power, Ratio,
-    Resistance, ShaftPower, Temperature, VoltageSystem,
+    Resistance, ShaftPower, Temperature, VoltageSystem, Wire,
 };
 use reading::{Decision, Placed};
 
@@ -36,6 +36,8 @@ pub struct Site {
     pub wish: Wish,
     /// The wall for the equipment, if known.
     pub wall: Option<Wall>,
+    /// What is known or fixed of single conductor runs.
+    pub conductors: Vec<ConductorWish>,
     /// Growth stages in order of years.
     pub stages: Vec<Stage>,
 }
@@ -458,6 +460,19 @@ pub struct Wall {
     pub height: Placed<Length>,
     /// Spacing of studs, where it has any.
     pub studs: Option<Placed<Length>>,
+}
+
+/// What is known or fixed of a conductor run of the plant.
+#[derive(Debug, Clone)]
+pub struct ConductorWish {
+    /// Its role path: `backup.conductor`; of runs that each unit has, without the unit's number.
+    pub part: Placed<String>,
+    /// Length, one way.
+    pub length: Option<Placed<Length>>,
+    /// Size of each line conductor.
+    pub size: Option<Placed<Wire>>,
+    /// Conductors in parallel, with a size; none = one.
+    pub sets: Option<Placed<u32>>,
 }
 
 /// A growth stage: loads name the stage from which on they exist.

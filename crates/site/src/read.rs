@@ -53,6 +53,9 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
     let battery = root.section("battery", "battery wishes", rest::battery);
     let wish = root.section("wish", "what the customer asked for", |s| rest::wish(s, facts));
     let wall = root.section("wall", "the wall for the equipment", rest::wall);
+    let conductors =
+        root.list("conductor", "what is known or fixed of a conductor run of the plant", rest::conductor);
+    rest::conductors_once(root, &conductors);
     let stages = root.list("stage", "a growth stage, in order of years", |s| rest::stage(s, facts));
     check::all(root, facts);
     format?;
@@ -71,6 +74,7 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
         battery: battery.unwrap_or(NO_BATTERY_WISH),
         wish: wish.unwrap_or(NO_WISH),
         wall,
+        conductors,
         stages,
     })
 }

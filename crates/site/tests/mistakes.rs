@@ -546,3 +546,13 @@ fn more_loads_than_the_model_is_made_for_are_refused() {
     let ids: Vec<&str> = mistakes.iter().map(|m| m.id).collect();
     assert_eq!((there, ids.as_slice()), (false, ["too-many-loads"].as_slice()));
 }
+
+#[test]
+fn a_conductor_run_that_comes_twice_points_at_both() {
+    let one = "[[conductor]]\npart = \"backup.conductor\"\nlength = \"9 m\"\n";
+    let (_, there, mistakes) = read(&format!("{SOUND}\n{one}{one}"));
+    let ids: Vec<&str> = mistakes.iter().map(|m| m.id).collect();
+    assert!(!there, "used");
+    assert_eq!(ids, ["duplicate-name"]);
+    assert!(read(&format!("{SOUND}\n{one}")).1, "once is sound");
+}

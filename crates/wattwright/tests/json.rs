@@ -12,8 +12,20 @@ use serde_json::{Map, Value};
 use support::{EXAMPLES, Written, example, run, top};
 
 /// Keys that may be `null`: "there is none".
-const MAY_BE_NULL: [&str; 10] =
-    ["held_by", "place", "clause", "state", "value", "limit", "margin", "neutral", "service", "states_found"];
+const MAY_BE_NULL: [&str; 12] = [
+    "held_by",
+    "place",
+    "clause",
+    "state",
+    "value",
+    "limit",
+    "margin",
+    "neutral",
+    "service",
+    "states_found",
+    "ground",
+    "raceway",
+];
 
 /// Walks every value with the key under which it stands.
 fn walk<'a>(key: &'a str, value: &'a Value, see: &mut dyn FnMut(&'a str, &'a Value)) {

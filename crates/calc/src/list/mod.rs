@@ -25,10 +25,12 @@ mod motors;
 mod neutrals;
 mod outages;
 mod paths;
+mod planes;
 mod raceways;
 mod rooms;
 mod services;
 mod storage_rules;
+mod sun;
 mod unbalance;
 mod units;
 
@@ -71,6 +73,8 @@ pub fn calculations() -> Vec<Calculation> {
         iec_conductors::all(),
         iec_shock::all(),
         iec_arrays::all(),
+        sun::all(),
+        planes::all(),
     ]
     .into_iter()
     .flatten()

@@ -137,6 +137,9 @@ mod tests {
         let through = Fault::LetThrough(given(JouleIntegral::of(42_000.0)));
         let s = given(Section::of(2.5));
         assert!(adiabatic_withstand(FaultMetal::Copper, Use::LinePvc, &s, &through).unwrap().holds);
+        // (115 x 300)^2 asks for 300 mm2 and no more
+        let most = Fault::LetThrough(given(JouleIntegral::of(34_500.0 * 34_500.0)));
+        assert!(least_section(FaultMetal::Copper, Use::LinePvc, &most).is_ok());
         assert!(least_section(FaultMetal::Copper, Use::LinePvc, &lasting(50_000.0, 5.0)).is_err());
     }
 }

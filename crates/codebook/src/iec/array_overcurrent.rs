@@ -232,6 +232,10 @@ mod tests {
         near(&array_overcurrent(&array(4.0, Some(16.0), None, false)).unwrap().string_conductor, 16.0);
         assert!(array_overcurrent(&array(0.0, None, None, false)).is_err());
         assert!(array_overcurrent(&array(2.5, None, None, false)).is_err());
+        near(&array_overcurrent(&array(1.0, None, None, false)).unwrap().reverse.value, 0.0);
+        assert!(array_overcurrent(&array(4.0, Some(16.0), Some(0.0), false)).is_err());
+        let dark = ArrayFacts { short_circuit: given(DcCurrent::ZERO), ..array(2.0, None, None, false) };
+        assert!(array_overcurrent(&dark).is_err());
         assert!(array_overcurrent(&array(f64::NAN, None, None, false)).is_err());
     }
 }

@@ -100,6 +100,7 @@ mod tests {
         assert_eq!(v(&Cold::Unknown), Some(480.0));
         for refused in [
             by(0.003, -10.0),
+            by(0.0, -10.0),
             by(-0.3, -10.0),
             by(-0.003, 30.0),
             by(f64::NAN, 0.0),

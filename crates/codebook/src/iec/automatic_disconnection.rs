@@ -221,6 +221,7 @@ mod tests {
         let less = given(Ratio::of(0.8));
         assert!(!tn(&ohm(1.2), &b32, &v(230.0), &less).unwrap().holds);
         assert!(tn(&ohm(0.0), &b32, &v(230.0), &one).is_err());
+        assert!(tn(&ohm(1.2), &a(0.0), &v(230.0), &one).is_err());
         assert!(tn(&ohm(1.2), &b32, &v(230.0), &given(Ratio::of(1.1))).is_err());
         assert!(breaker_tripping('K', &a(32.0)).is_err());
     }
@@ -254,6 +255,9 @@ mod tests {
         assert!(it_first(&ohm(50.0), &a(1.0), false).unwrap().holds);
         assert!(!it_first(&ohm(50.1), &a(1.0), false).unwrap().holds);
         assert!(it_first(&ohm(120.0), &a(1.0), true).unwrap().holds);
+        assert!(!it_first(&ohm(120.1), &a(1.0), true).unwrap().holds);
+        assert!(it_first(&ohm(-50.0), &a(1.0), false).is_err(), "would lie below every limit");
+        assert!(it_first(&ohm(50.0), &a(-1.0), false).is_err());
         let lines = SecondFault::WithoutNeutral(given(LineVoltage::of(400.0)));
         assert!(it_second(&ohm(1.25), &a(160.0), &lines).unwrap().holds);
         assert!(!it_second(&ohm(1.26), &a(160.0), &lines).unwrap().holds);

@@ -111,6 +111,9 @@ mod tests {
         assert_eq!(held(('C', 50.0), ('B', 40.0), 100.0), Some(false));
         // C branch 10 x 16 A trips at once from 160 A, the B main may from 3 x 50 A = 150 A
         assert_eq!(held(('B', 50.0), ('C', 16.0), 100.0), Some(false));
+        // B branch 5 x 16 A trips at once from 80 A, the B main may from 3 x 30 A = 90 A or 3 x 25 A = 75 A
+        assert_eq!(held(('B', 30.0), ('B', 16.0), 50.0), Some(true));
+        assert_eq!(held(('B', 25.0), ('B', 16.0), 50.0), Some(false));
         assert_eq!(held(('K', 50.0), ('C', 16.0), 100.0), None);
         assert_eq!(held(('C', 63.0), ('B', 16.0), f64::NAN), None);
         let mcb = |letter, a| Mcb { letter, rated: given(Current::of(a)) };

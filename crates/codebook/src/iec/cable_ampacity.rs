@@ -138,7 +138,7 @@ mod tests {
     use super::*;
     use crate::iec::testing::run;
     use crate::us::testing::{close, given, near};
-    use tables::iec::grouping::Layout;
+    use tables::iec::grouping::{Clearance, Layout};
 
     fn one() -> Known<Ratio> {
         given(Ratio::of(1.0))
@@ -158,6 +158,21 @@ mod tests {
         near(&cable_ampacity(&run, s, &two).unwrap().capacity, 2.0 * 71.44 * 0.65);
         run.together = None;
         assert!(cable_ampacity(&run, s, &one()).is_err());
+    }
+
+    /// By hand: 70 A in the ground at 25 degC x 0.95, beside one other touching x 0.75, in soil of 1.5 K.m/W x 1.28,
+    /// with 40 % of third harmonic x 0.86 / (3 x 0.4): 70 x 0.912 x 0.7167 = 45.752 A.
+    #[test]
+    fn every_factor_multiplies() {
+        let mut run = run(Method::D2, 25.0);
+        run.soil = Some(given(SoilResistivity::of(1.5)));
+        run.together = Some(Together::Buried(Clearance::Touching));
+        run.beside = given(Ratio::of(1.0));
+        run.third_harmonic = Some(given(Ratio::of(0.4)));
+        let found = cable_ampacity(&run, Section::of(16.0), &one()).unwrap();
+        near(&found.table, 70.0);
+        close(&found.factor, 0.6536, 1e-9);
+        close(&found.capacity, 45.752, 1e-9);
     }
 
     /// Worked example of annex E: 39 A with 40 % third harmonic is chosen by 3 x 0.4 x 39 / 0.86 = 54.4 A.

@@ -197,5 +197,15 @@ pub(crate) mod tests {
         }
         facts.power_factor = given(Ratio::of(1.1));
         assert!(drop(&facts, 4.0, 1.0).is_err());
+        // what would pull the sum below the limit
+        assert!(drop(&circuit(-20.0, 30.0), 4.0, 1.0).is_err());
+        assert!(drop(&circuit(20.0, -30.0), 4.0, 1.0).is_err());
+        let before = Drop { before: given(Ratio::of(-0.03)), ..circuit(20.0, 60.0) };
+        assert!(drop(&before, 4.0, 1.0).is_err());
+        let factor = Drop { power_factor: given(Ratio::of(-0.9)), ..circuit(20.0, 60.0) };
+        assert!(drop(&factor, 4.0, 1.0).is_err());
+        let reactance = Some(given(LinearResistance::of(-0.001)));
+        assert!(drop(&Drop { reactance, ..circuit(20.0, 60.0) }, 4.0, 1.0).is_err());
+        assert!(drop(&circuit(20.0, 60.0), 4.0, 1.5).is_err());
     }
 }

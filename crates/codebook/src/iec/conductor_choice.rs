@@ -177,6 +177,9 @@ mod tests {
         two.drop = Some(circuit(20.0, 60.0));
         // 2 x 0.0225 x 60 x 20 / S <= 11.5 V: S >= 4.7 mm2
         near(&conductor_choice(&two).unwrap().section, 6.0);
+        // 2 x 0.0225 x 60 x 20 / 4 = 13.5 V of 230 V
+        let why = conductor_choice(&two).unwrap().section.node().source().to_owned();
+        assert!(why.contains("1 x 4 mm2 drops 5.87 %, more than 5.0 %"), "{why}");
         two.least = Some(given(Section::of(10.0)));
         near(&conductor_choice(&two).unwrap().section, 10.0);
     }

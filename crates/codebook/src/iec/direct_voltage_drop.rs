@@ -76,13 +76,14 @@ mod tests {
     /// By hand: 0.272 ohm/km x 1.2751 x 2 x 3 m x 100 A = 0.2081 V.
     #[test]
     fn by_hand() {
-        let found = |mm2, sets| {
+        let of = |mm2, sets, amperes| {
             let r = conductor_resistance(Metal::Copper, Build::Flexible, Insulation::Xlpe, Section::of(mm2));
-            let (length, current) = (given(Length::of(3.0)), given(DcCurrent::of(100.0)));
+            let (length, current) = (given(Length::of(3.0)), given(DcCurrent::of(amperes)));
             let (sets, limit) = (given(Ratio::of(sets)), given(Ratio::of(0.01)));
             let nominal = given(DcVoltage::of(48.0));
             direct_voltage_drop(&r.unwrap().hot, &length, &current, &sets, &nominal, &limit)
         };
+        let found = |mm2, sets| of(mm2, sets, 100.0);
         let large = found(70.0, 1.0).unwrap();
         close(&large.drop, 0.272e-3 * 1.2751 * 600.0, 1e-9);
         assert!(large.share.holds);
@@ -91,5 +92,6 @@ mod tests {
         assert!(!small.share.holds);
         assert!(found(16.0, 2.0).unwrap().share.holds);
         assert!(found(16.0, 1.5).is_err());
+        assert!(of(16.0, 1.0, -100.0).is_err(), "would lie below every limit");
     }
 }

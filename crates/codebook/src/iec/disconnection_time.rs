@@ -58,5 +58,6 @@ mod tests {
         near(&t(Earthing::Tt, 230.0).unwrap().unwrap(), 0.2);
         near(&t(Earthing::Tn, 277.0).unwrap().unwrap(), 0.2);
         assert!(t(Earthing::Tn, 48.0).is_err() && t(Earthing::Tn, f64::NAN).is_err());
+        assert!(t(Earthing::Tn, f64::INFINITY).is_err(), "the last row has no upper end");
     }
 }

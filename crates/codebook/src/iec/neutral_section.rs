@@ -125,11 +125,16 @@ mod tests {
         near(&reduced.current, 60.0);
         near(&found(Loaded23::Three, 50.0, 0.15, Some(10.0)).current, 45.0);
         near(&found(Loaded23::Three, 50.0, 0.16, Some(60.0)).least, 50.0);
+        near(&found(Loaded23::Three, 50.0, 0.15, Some(60.0)).least, 16.0);
+        near(&found(Loaded23::Three, 10.0, 0.0, Some(10.0)).least, 10.0);
+        assert!(neutral_section(&facts(Loaded23::Three, f64::NAN, 0.1, Some(60.0))).is_err());
         near(&found(Loaded23::Three, 50.0, 0.0, None).least, 50.0);
         near(&found(Loaded23::Three, 16.0, 0.0, Some(10.0)).least, 16.0);
         near(&found(Loaded23::Two, 50.0, 0.0, Some(10.0)).least, 50.0);
         // 40 % third harmonic: 120 A in the neutral of lines with 100 A
         near(&found(Loaded23::Three, 50.0, 0.40, None).current, 120.0);
         assert!(neutral_section(&facts(Loaded23::Three, 50.0, -0.1, None)).is_err());
+        assert!(neutral_section(&facts(Loaded23::Three, 50.0, 0.1, Some(-60.0))).is_err());
+        assert!(neutral_section(&facts(Loaded23::Three, 50.0, 0.1, Some(f64::NAN))).is_err());
     }
 }

@@ -109,6 +109,8 @@ mod tests {
         assert_eq!(held(Device::FuseGg, 1.0, 16.0, 17.7), Some([true; 3]));
         assert_eq!(held(Device::FuseGg, 1.0, 10.0, 13.1), Some([true, true, false]));
         assert_eq!(held(Device::FuseGg, 1.0, 4.0, 5.8), Some([true; 3]));
+        assert_eq!(held(Device::FuseGg, 1.0, 4.0, 5.7), Some([true, true, false]));
+        assert_eq!(held(Device::FuseGg, 1.0, 10.0, 13.2), Some([true; 3]));
         assert_eq!(held(Device::Mcb, f64::NAN, 32.0, 36.0), None);
         assert_eq!(held(Device::Mcb, 1.0, 0.0, 36.0), None);
         let a = |x| given(Current::of(x));

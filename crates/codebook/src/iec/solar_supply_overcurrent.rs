@@ -134,5 +134,7 @@ mod tests {
         assert!(verdict(3.0, Some(1.4), None).unwrap().needed);
         assert!(verdict(3.0, Some(1.2), None).is_err() && verdict(2.5, None, None).is_err());
         assert!(verdict(f64::NAN, None, None).is_err() && verdict(3.0, None, Some(0.0)).is_err());
+        assert!(verdict(3.0, Some(f64::NAN), None).is_err());
+        near(&verdict(1.0, None, None).unwrap().reverse.value, 0.0);
     }
 }

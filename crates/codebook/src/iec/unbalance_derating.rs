@@ -82,5 +82,7 @@ mod tests {
         assert!(unbalance_derating(&rated, &all(&[400.0, 370.0, 400.0])).is_err());
         assert!(unbalance_derating(&rated, &all(&[400.0, 400.0])).is_err());
         assert!(unbalance_derating(&rated, &all(&[0.0; 3])).is_err());
+        assert!(unbalance_derating(&given(Power::of(-1.0)), &all(&[400.0; 3])).is_err());
+        assert!(unbalance_derating(&given(Power::of(f64::NAN)), &all(&[400.0; 3])).is_err());
     }
 }

@@ -148,6 +148,7 @@ mod tests {
         near(&full.maximum, 12.5);
         near(&full.before, 12.5);
         near(&full.device, 12.5);
+        assert!(at(10.0, 1.0, 1.6, false).is_err());
         for bad in [at(-1.0, 1.0, 1.0, false), at(10.0, 1.5, 1.0, false), at(10.0, 1.0, f64::NAN, false)] {
             assert!(bad.is_err());
         }

@@ -220,7 +220,15 @@ mod tests {
         assert!(cold_voltage(&facts(44.0, -10.0, None, Some(0.137))).is_err());
         assert!(cold_voltage(&facts(44.0, -10.0, Some(-0.137), None)).is_err(), "volts written as percent");
         assert!(cold_voltage(&facts(44.0, 30.0, Some(-0.003), None)).is_err());
+        assert!(cold_voltage(&facts(44.0, 26.0, Some(-0.003), None)).is_err());
+        assert!(cold_voltage(&facts(44.0, -95.0, Some(-0.003), None)).is_err());
+        assert!(
+            cold_voltage(&facts(44.0, -10.0, None, Some(-0.45))).is_err(),
+            "steeper than 0.44 V for each degC"
+        );
         assert!(cold_voltage(&facts(44.0, f64::NAN, Some(-0.003), None)).is_err());
+        assert!(cold_voltage(&facts(0.0, -10.0, Some(-0.003), None)).is_err());
+        assert!(cold_voltage(&facts(-44.0, -10.0, None, None)).is_err(), "would lie below every limit");
         let thin = ArrayVoltageFacts { crystalline: false, ..facts(44.0, -10.0, None, None) };
         assert!(cold_voltage(&thin).is_err());
         // colder than the table, but a coefficient is known

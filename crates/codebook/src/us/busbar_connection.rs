@@ -310,6 +310,11 @@ mod tests {
     #[test]
     fn what_makes_no_sense_is_refused() {
         assert!(busbar_connection(&bus(200.0, &[])).is_err());
+        let none = Busbar { rating: given(Current::ZERO), ..bus(0.0, &[0.0]) };
+        assert!(busbar_connection(&none).is_err());
+        let (ten, volts) = (given(Current::of(10.0)), given(LineVoltage::of(-240.0)));
+        assert!(power(&ten, &volts, false).is_err());
+        assert!(power(&given(Current::of(-10.0)), &given(LineVoltage::of(240.0)), true).is_err());
         assert!(busbar_connection(&bus(f64::NAN, &[10.0])).is_err());
         assert!(busbar_connection(&bus(100.0, &[-10.0])).is_err());
     }

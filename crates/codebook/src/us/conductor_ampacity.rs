@@ -197,6 +197,7 @@ mod tests {
             assert!(of(size, &at(ambient, n)).is_err(), "{size} {ambient} {n}");
         }
         let place = at(30.0, 3.0);
+        assert!(of("12", &at(30.0, 0.0)).is_err(), "no conductor");
         let al = ampacity("14".parse().unwrap(), Material::Aluminum, Column::C75, &place, Column::C75);
         assert!(al.is_err());
     }

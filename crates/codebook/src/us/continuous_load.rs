@@ -77,5 +77,6 @@ mod tests {
         near(&service, 70.0);
         assert!(derivation::explain(service.node()).contains("confirm in the adopted code"));
         assert!(required(Carrier::Feeder, &given(Current::of(-1.0)), &twenty, false).is_err());
+        assert!(required(Carrier::Feeder, &forty, &given(Current::of(-1.0)), false).is_err());
     }
 }

@@ -141,6 +141,13 @@ mod tests {
         // a load of 190 A is more than 2/0 carries
         let full = dwelling_service(&kind(30.0), &rating, &given(Current::of(190.0))).unwrap();
         assert_eq!(full.size.size.figure(), "3/0");
+        // all of 200 A, which 3/0 of 75 degC carries
+        let all = dwelling_service(&kind(30.0), &rating, &rating).unwrap();
+        assert_eq!(all.size.size.figure(), "3/0");
+        near(&all.usable, 200.0);
+        // the table's own size may be the largest that is allowed
+        let bound = Kind { largest: "2/0".parse().unwrap(), ..kind(30.0) };
+        assert_eq!(dwelling_service(&bound, &rating, &load).unwrap().size.size.figure(), "2/0");
     }
 
     #[test]

@@ -85,6 +85,7 @@ mod tests {
         assert_eq!(size(41.74, Electrode::Rod), Ok("8"));
         assert_eq!(size(600.0, Electrode::ConcreteEncased), Ok("4"));
         assert!(size(-1.0, Electrode::Any).is_err());
+        assert!(size(f64::INFINITY, Electrode::Any).is_err());
         let al = electrode_conductor(
             &given(WireArea::of(100.0)),
             Material::Aluminum,

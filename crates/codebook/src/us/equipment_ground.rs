@@ -110,6 +110,8 @@ mod tests {
         near(found.ratio.as_ref().unwrap(), 1.4);
         near(&found.required, 58.436);
         assert_eq!(found.size.size.figure(), "2");
+        let plain = equipment_ground(&device, Material::Copper, Some(&circuit(250.0, 250.0))).unwrap();
+        assert_eq!(plain.size.size.figure(), "4");
     }
 
     /// By hand: 20 A on 12 AWG enlarged to 6 AWG: 6.53 · 26.24 / 6.53 = 6 AWG; 15 A on 14 AWG likewise never
@@ -131,6 +133,8 @@ mod tests {
         let device = given(Current::of(300.0));
         assert!(equipment_ground(&device, Material::Copper, Some(&circuit(350.0, 250.0))).is_err());
         assert!(equipment_ground(&device, Material::Copper, Some(&circuit(0.0, 250.0))).is_err());
+        assert!(equipment_ground(&device, Material::Copper, Some(&circuit(f64::NAN, 250.0))).is_err());
+        assert!(equipment_ground(&device, Material::Copper, Some(&circuit(250.0, f64::NAN))).is_err());
         assert!(equipment_ground(&given(Current::of(7000.0)), Material::Copper, None).is_err());
         assert!(equipment_ground(&given(Current::of(f64::NAN)), Material::Copper, None).is_err());
     }

@@ -46,4 +46,11 @@ mod tests {
         near(&load, 18_700.0);
         assert!(derivation::explain(load.node()).contains("220.57 (confirm in the adopted code)"));
     }
+
+    /// A floor of 7200 VA must not hide a nameplate that is no number or negative.
+    #[test]
+    fn a_nameplate_without_sense_is_refused_and_not_replaced_by_the_floor() {
+        assert!(load(&all(&[11_500.0, -3800.0])).is_err());
+        assert!(load(&all(&[f64::NAN])).is_err());
+    }
 }

@@ -94,6 +94,8 @@ mod tests {
         assert!(case(125.0, Some(125.0)).unwrap().holds());
         assert!(!case(115.0, Some(125.0)).unwrap().holds());
         assert!(case(f64::NAN, None).is_err());
+        assert!(feeder_connection(&a(130.0), &a(-100.0), &all(&[24.0]), None).is_err());
+        assert!(feeder_connection(&a(130.0), &a(100.0), &all(&[124.0, -24.0]), None).is_err());
         assert!(case(100.0, Some(-1.0)).is_err());
     }
 }

@@ -89,8 +89,14 @@ mod tests {
     fn lighting_circuits_of_example_d1a() {
         let load = lighting(&given(Area::read("1,500 ft2").unwrap())).unwrap();
         near(&load, 4500.0);
+        let story = derivation::explain(load.node());
+        assert!(!story.contains("confirm"), "neither the unit load nor the foot is in doubt: {story}");
         near(&circuit_current(&load, &given(PhaseVoltage::of(120.0))).unwrap(), 37.5);
         assert!(lighting(&given(Area::of(f64::NAN))).is_err());
         assert!(circuit_current(&load, &given(PhaseVoltage::of(0.0))).is_err());
+        assert!(circuit_current(&given(Apparent::of(-1.0)), &given(PhaseVoltage::of(120.0))).is_err());
+        assert!(
+            demand(&given(Apparent::of(-1.0))).is_err() && demand(&given(Apparent::of(f64::NAN))).is_err()
+        );
     }
 }

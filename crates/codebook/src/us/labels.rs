@@ -136,4 +136,18 @@ mod tests {
         let cabin = asked(LabelFacts { storage: true, dwelling: true, ..LabelFacts::default() });
         assert!(cabin.contains("stand-alone-sign") && !cabin.contains("source-directory"));
     }
+
+    #[test]
+    fn a_place_asks_for_its_own_labels_alone() {
+        let shop = asked(LabelFacts { storage: true, utility: true, ..LabelFacts::default() });
+        assert!(shop.contains("storage-disconnect-facts") && !shop.contains("storage-shutdown"));
+        assert!(shop.contains("source-directory"), "a source beside the utility, never in parallel");
+        let home = asked(LabelFacts { storage: true, dwelling: true, ..LabelFacts::default() });
+        assert!(!home.contains("storage-disconnect-facts") && home.contains("storage-shutdown"));
+        let field = asked(LabelFacts { array: true, dwelling: true, ..LabelFacts::default() });
+        assert!(field.contains("array-disconnect") && !field.contains("storage-shutdown"));
+        for building in ["array-rapid-shutdown-building", "array-rapid-shutdown-switch", "array-wiring"] {
+            assert!(!field.contains(building), "{building}");
+        }
+    }
 }

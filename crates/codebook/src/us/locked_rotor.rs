@@ -134,7 +134,13 @@ mod tests {
         assert!(locked_rotor(&hp("5 hp"), 'V').is_err());
         assert!(locked_rotor(&hp("5 hp"), 'O').is_err());
         assert!(locked_rotor(&given(ShaftPower::ZERO), 'G').is_err());
+        assert!(locked_rotor(&given(ShaftPower::of(f64::NAN)), 'G').is_err());
         let band = locked_rotor(&hp("5 hp"), 'G').unwrap();
         assert!(current_to_neutral(&band.max_va, &given(PhaseVoltage::of(0.0))).is_err());
+        assert!(current_to_neutral(&given(Apparent::of(f64::NAN)), &given(PhaseVoltage::of(120.0))).is_err());
+        assert!(
+            current_to_neutral(&band.max_va, &given(PhaseVoltage::of(f64::INFINITY))).is_err(),
+            "no current"
+        );
     }
 }

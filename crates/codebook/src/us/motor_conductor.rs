@@ -85,6 +85,7 @@ mod tests {
         // by hand: 1.25 x 28 + 22 + 10
         near(&several(&all(&[22.0, 28.0]), &given(Current::of(10.0))).unwrap(), 67.0);
         assert!(one(&given(Current::ZERO)).is_err());
+        assert!(one(&given(Current::of(f64::NAN))).is_err());
         assert!(several(&[], &given(Current::ZERO)).is_err());
         assert!(several(&all(&[f64::NAN]), &given(Current::ZERO)).is_err());
     }

@@ -111,6 +111,7 @@ mod tests {
         assert!(motor_device(&given(Current::ZERO), motor, MotorDevice::DualElementFuse).is_err());
         // by hand: 60 + 22 + 10 = 92 A, rounded down
         near(&feeder_device(&given(Current::of(60.0)), &all(&[22.0, 10.0])).unwrap(), 90.0);
+        assert!(feeder_device(&given(Current::of(-60.0)), &all(&[122.0])).is_err());
     }
 
     /// By hand: above 100 A the upper limit is 300 %: 124 A make 372 A, 350 A.

@@ -158,5 +158,8 @@ mod tests {
         near(&neutral.neutral_va, 72_000.0);
         near(&neutral.neutral_a, 300.0);
         assert!(feeder(VoltageSystem::Wye120_208, &loads.0, &loads.1).is_err());
+        let less = all(&[-10_000.0]);
+        assert!(feeder(VoltageSystem::Split120_240, &loads.0, &less).is_err(), "would relieve the neutral");
+        assert!(feeder(VoltageSystem::Split120_240, &less, &loads.1).is_err(), "would relieve the neutral");
     }
 }

@@ -65,5 +65,9 @@ mod tests {
         assert!(largest(&given(Current::of(9.0)), true).is_err());
         assert!(largest(&given(Current::of(f64::NAN)), false).is_err());
         assert!(largest(&given(Current::of(-1.0)), false).is_err());
+        assert!(
+            largest(&given(Current::of(f64::INFINITY)), true).is_err(),
+            "no device of 6000 A for no number"
+        );
     }
 }

@@ -114,7 +114,8 @@ mod tests {
 
     #[test]
     fn unlike_conductors_are_not_covered() {
-        assert!(parallel_set(&[strand("3/0", 20.0), strand("4/0", 20.0)]).is_err());
+        let unlike = parallel_set(&[strand("3/0", 20.0), strand("4/0", 21.0)]).unwrap_err();
+        assert!(unlike.reason.contains("conductor 2 differs from the first in size"), "{unlike:?}");
         assert!(parallel_set(&[strand("2000", 20.0), strand("1750", 20.0)]).is_err());
         assert!(parallel_set(&[strand("3/0", 20.0), strand("3/0", 21.0)]).is_err());
         assert!(parallel_set(&[strand("3/0", f64::NAN)]).is_err());

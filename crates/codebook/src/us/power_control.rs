@@ -77,6 +77,9 @@ mod tests {
         };
         assert!(power_control(&control(160.0), &all(&[200.0, 175.0])).unwrap().0);
         assert!(!power_control(&control(180.0), &all(&[200.0, 175.0])).unwrap().0);
+        // a setpoint at the rating keeps it; one ampere more does not
+        assert!(power_control(&control(175.0), &all(&[200.0, 175.0])).unwrap().0);
+        assert!(!power_control(&control(176.0), &all(&[200.0, 175.0])).unwrap().0);
         assert!(power_control(&control(160.0), &[]).is_err());
         let open = PowerControl { locked: false, ..control(1.0) };
         assert!(power_control(&open, &all(&[200.0])).is_err());

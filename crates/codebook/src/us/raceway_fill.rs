@@ -155,7 +155,9 @@ mod tests {
         let fill = fill(&groups, false).unwrap();
         close(&fill.total, 0.3641, 2e-4);
         assert_eq!(smallest(&fill, "FMC").unwrap().raceway.trade_size, "1-1/4");
-        assert!(!fits(&fill, trade_size("FMC", "1").unwrap()).unwrap().fits);
+        let one = trade_size("FMC", "1").unwrap();
+        assert_eq!(one.trade_size, "1");
+        assert!(!fits(&fill, one).unwrap().fits);
     }
 
     /// Printed fill tables of the code's Annex C: 9 of 12 AWG THHN in EMT 1/2, 10 do not fit; 3 of 4/0 in EMT 2.
@@ -177,5 +179,7 @@ mod tests {
         assert!(smallest(&many, "EMT").is_err());
         assert!(smallest(&many, "wood").is_err());
         assert!(trade_size("FMC", "3/8").is_err());
+        let flat = Raceway { area: given(FillArea::ZERO), ..trade_size("EMT", "1/2").unwrap() };
+        assert!(fits(&many, flat).is_err());
     }
 }

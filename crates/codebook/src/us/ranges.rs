@@ -151,6 +151,8 @@ mod tests {
     #[test]
     fn small_appliances_by_their_nameplate_where_that_is_less() {
         near(&total(&[4.0]), 3200.0);
+        // column B reaches through 8.75 kW: 0.8 x 8.75
+        near(&total(&[8.75]), 7000.0);
         near(&total(&[5.0, 3.0]), 6400.0);
         // beside a range of 16 kW: 0.8 x 5 + 8 x 1.2
         near(&total(&[5.0, 16.0]), 13_600.0);

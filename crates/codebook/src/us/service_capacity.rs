@@ -114,6 +114,10 @@ mod tests {
         let over = service_capacity(&service(200.0, 200.0, 150.0, 30.0)).unwrap();
         assert_eq!(over.failures.len(), 2);
         near(&over.left, -17.5);
+        // 1.25 x 120 + 50 is all of 200 A
+        let full = service_capacity(&service(200.0, 200.0, 120.0, 50.0)).unwrap();
+        assert!(full.failures.is_empty());
+        near(&full.left, 0.0);
         // 200 A before conductors of 150 A: the next rating above 150 A is 150 A itself
         assert_eq!(service_capacity(&service(200.0, 150.0, 0.0, 100.0)).unwrap().failures.len(), 1);
         // 1000 A before conductors of 950 A: above 800 A no next size up

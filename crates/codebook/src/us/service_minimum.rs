@@ -46,6 +46,9 @@ mod tests {
     fn at_least_100_a_then_the_next_rating() {
         near(&rating(&given(Current::of(77.5))).unwrap(), 100.0);
         near(&rating(&given(Current::of(144.96))).unwrap(), 150.0);
+        // other clauses have a least of 100 A too
+        let story = derivation::explain(rating(&given(Current::of(77.5))).unwrap().node());
+        assert!(story.contains("smallest service disconnect of a one-family dwelling"), "{story}");
         assert!(rating(&given(Current::of(6001.0))).is_err());
         assert!(rating(&given(Current::of(f64::NAN))).is_err());
     }

@@ -68,6 +68,7 @@ mod tests {
         assert!(standby_capacity(&va(11_000.0), &automatic).unwrap().enough);
         assert!(!standby_capacity(&va(10_000.0), &automatic).unwrap().enough);
         assert!(standby_capacity(&va(f64::NAN), &automatic).is_err());
+        assert!(standby_capacity(&va(15_000.0), &Takeover::Manual(va(-1.0))).is_err(), "a load below zero");
         let managed = standby_capacity(&va(10_000.0), &Takeover::Managed(va(9_000.0))).unwrap();
         assert!(managed.required.node().source().contains("702.4(A)(2)(b)"));
     }

@@ -120,5 +120,7 @@ mod tests {
         assert!(derivation::explain(found.unit.node()).contains("confirm in the adopted code"));
         let wrong = BatteryUnit { efficiency: given(Ratio::of(93.0)), ..unit(None) };
         assert!(storage_current(&wrong, &three, None).is_err());
+        assert!(storage_current(&unit(Some(0.0)), &three, None).is_err());
+        assert!(storage_current(&unit(None), &given(Ratio::of(1.5)), None).is_err());
     }
 }

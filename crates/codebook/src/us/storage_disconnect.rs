@@ -167,6 +167,21 @@ mod tests {
         assert!(asked(Standby, 15.0, 48.0, false, 2.0).is_empty());
         assert_eq!(asked(Standby, 15.0, 480.0, true, 2.0).len(), 3);
         assert_eq!(asked(Standby, 15.0, 240.0, false, 2.0), ["NEC 2023 480.7(A)"]);
+        assert!(asked(Standby, 1.0, 480.0, true, 2.0).is_empty());
+        let facts = |article, volts| DisconnectFacts {
+            article,
+            energy: given(Energy::of(15e3)),
+            voltage: given(DcVoltage::of(volts)),
+            dwelling: true,
+            run: given(Length::of(1.0)),
+            through_wall: false,
+        };
+        let confirm = |article| {
+            disconnects(&facts(article, 480.0)).unwrap().iter().map(|a| a.confirm).collect::<Vec<_>>()
+        };
+        assert_eq!(confirm(Storage), [false, false]);
+        assert_eq!(confirm(Standby), [false, true, false]);
+        assert!(disconnects(&facts(Standby, 0.0)).is_err());
     }
 
     #[test]

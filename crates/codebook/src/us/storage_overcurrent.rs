@@ -91,6 +91,7 @@ mod tests {
         assert!(!breaks((&v(58.0), &a(24_185.0)), (&v(80.0), &a(20_000.0))).unwrap());
         assert!(!breaks((&v(96.0), &a(8800.0)), (&v(80.0), &a(20_000.0))).unwrap());
         assert!(breaks((&v(58.0), &a(f64::NAN)), (&v(80.0), &a(20_000.0))).is_err());
+        assert!(breaks((&v(58.0), &a(8800.0)), (&v(80.0), &a(0.0))).is_err());
     }
 
     #[test]

@@ -58,6 +58,7 @@ mod tests {
     fn a_hundred_volts_unless_nothing_can_be_touched() {
         let v = |x| given(DcVoltage::of(x));
         assert!(storage_voltage(&v(58.0), false).unwrap().holds);
+        assert!(storage_voltage(&v(100.0), false).unwrap().holds);
         assert!(!storage_voltage(&v(100.1), false).unwrap().holds);
         let guarded = storage_voltage(&v(450.0), true).unwrap();
         assert!(guarded.holds);

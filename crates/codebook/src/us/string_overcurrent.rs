@@ -133,6 +133,10 @@ mod tests {
         near(&three.into_fault, 25.0);
         assert!(three.needed);
         near(three.device.as_ref().unwrap(), 20.0);
+        assert!(
+            !strings(3.0, 8.0, 20.0, 0.0, 30.0).unwrap().needed,
+            "20 A do not exceed the 20 A of the module"
+        );
         assert!(strings(2.0, 10.0, 20.0, 10.0, 30.0).unwrap().needed, "the converter feeds back");
         assert!(strings(2.0, 10.0, 20.0, 0.0, 12.0).unwrap().needed, "the conductor is too small");
         assert!(!strings(1.0, 10.0, 20.0, 0.0, 12.5).unwrap().needed);

@@ -87,6 +87,7 @@ mod tests {
                 .map(|found| (found.sum_holds, found.size_holds))
         };
         assert_eq!(case(&[60.0, 60.0], "6", Material::Copper), Ok((true, true)));
+        assert_eq!(case(&[100.0, 100.0], "6", Material::Copper), Ok((true, true)));
         assert_eq!(case(&[150.0, 100.0], "8", Material::Copper), Ok((false, false)));
         assert_eq!(case(&[10.0], "6", Material::Aluminum), Ok((true, false)));
         assert!(case(&[], "6", Material::Copper).is_err());

@@ -81,6 +81,11 @@ mod tests {
         assert_eq!(column(110.0, Listing::Unknown), Ok(Column::C75));
         assert_eq!(column(20.0, Listing::C75), Ok(Column::C75));
         assert_eq!(column(400.0, Listing::C60), Ok(Column::C60));
+        assert_eq!(column(100.1, Listing::Unknown), Ok(Column::C75));
         assert!(column(f64::NAN, Listing::Unknown).is_err());
+        // other clauses have a bound of 100 A too
+        let limit = terminals(&given(Current::of(90.0)), Listing::Unknown).unwrap().limit;
+        let story = derivation::explain(limit.node());
+        assert!(story.contains("largest circuit whose terminals count as 60 degC"), "{story}");
     }
 }

@@ -373,8 +373,16 @@ mod tests {
         assert!(ac_by_resistance_of_kft(size, Material::Copper, false).is_err(), "reactance counts");
         near(&ac_by_resistance_of_kft("12".parse().unwrap(), Material::Copper, false).unwrap(), 1.98);
         near(&cold, 0.0608 * (1.0 - 0.003_23 * 50.0));
-        assert!(dc_of_kft(size, Material::Copper, false, Some(&given(Temperature::of(400.0)))).is_err());
+        let at = |degc| dc_of_kft(size, Material::Copper, false, Some(&given(Temperature::of(degc))));
+        near(&at(150.0).unwrap(), 0.0608 * (1.0 + 0.003_23 * 75.0));
+        near(&at(-40.0).unwrap(), 0.0608 * (1.0 - 0.003_23 * 115.0));
+        assert!(at(150.1).is_err() && at(-40.1).is_err() && at(f64::NAN).is_err());
         assert!(drop(&z, &given(Current::of(1.0)), &given(LineVoltage::ZERO), Circuit::TwoWire).is_err());
         assert!(run(&z, &feet(f64::NAN), &one()).is_err());
+        let ohm = |x| given(Resistance::of(x));
+        assert!(
+            effective(&ohm(-1.0), &ohm(0.0), &pf).is_err() && effective(&ohm(1.0), &ohm(-1.0), &pf).is_err()
+        );
+        assert!(by_k_of_kft(&ohm(-12.9), &given(WireArea::of(6.53))).is_err());
     }
 }

@@ -47,6 +47,7 @@ mod tests {
     fn a_half_goes_up() {
         near(&whole_amperes(&given(Current::of(77.5))).unwrap(), 78.0);
         near(&whole_amperes(&given(Current::of(60.4))).unwrap(), 60.0);
+        near(&whole_amperes(&given(Current::of(60.49))).unwrap(), 60.0);
         assert!(whole_amperes(&given(Current::of(f64::NAN))).is_err());
     }
 }

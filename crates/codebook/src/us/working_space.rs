@@ -66,5 +66,6 @@ mod tests {
         near(&asked(1000.0, Opposite::Live).unwrap(), 5.0 * 0.3048);
         assert!(asked(1001.0, Opposite::Nothing).is_err());
         assert!(asked(f64::NAN, Opposite::Nothing).is_err());
+        assert!(asked(-120.0, Opposite::Nothing).is_err());
     }
 }

@@ -1,13 +1,15 @@
-//! By the IEC book: copper, PVC, single cores in conduit on a wall (method B1).
+//! By the IEC book: copper, PVC, a multicore cable in conduit on a wall (method B2).
 
 use assess::{Case, For, Run};
 use codebook::NotCovered;
 use codebook::iec::cable_ampacity::CableRun;
-use codebook::iec::conductor_choice::{Wanted, conductor_choice};
+use codebook::iec::conductor_choice::{Conductor, Wanted, conductor_choice};
+use codebook::iec::conductor_resistance::conductor_resistance;
 use codebook::iec::protective_conductor::{Place, ProtectiveFacts, protective_conductor};
 use derivation::{Known, formula};
-use quantity::{Quantity, Ratio};
-use tables::iec::cable::{Cable, Insulation, Loaded23, Metal, Method};
+use quantity::{Current, Quantity, Ratio, Section, Wire};
+use reading::Placed;
+use tables::iec::cable::{Build, Cable, Insulation, Loaded23, Metal, Method};
 use tables::iec::device::Device;
 use tables::iec::heat::Use;
 
@@ -20,7 +22,7 @@ const MOST_SETS: u8 = 4;
 
 pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
     let loaded = if case.system().legs().len() > 2 && run.lines { Loaded23::Three } else { Loaded23::Two };
-    let cable = Cable { metal: Metal::Copper, insulation: Insulation::Pvc, method: Method::B1, loaded };
+    let cable = Cable { metal: Metal::Copper, insulation: Insulation::Pvc, method: Method::B2, loaded };
     let none = Known::chosen(
         "n_b",
         "circuits beside it",
@@ -28,23 +30,42 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
         "each in a conduit of its own",
         Vec::new(),
     );
+    // a neutral of the lines' size must carry what is on it
+    let all: Vec<Known<Current>> =
+        [run.device.clone()].into_iter().chain(run.neutral_current.clone()).collect();
+    let design = Known::largest("I_B", "design current: device, or neutral", &all)
+        .unwrap_or_else(|| run.device.clone());
+    // more than 15 % is taken as 33 %, up to which lines are counted with the factor of Annex E; above, the neutral's
+    // own current is the design current
+    let third = run.harmonic && loaded == Loaded23::Three;
+    let third_harmonic = third.then(|| {
+        Known::assumed(
+            "h",
+            "third harmonic of the line current",
+            Ratio::of(0.33),
+            "some loads state more than 15 %",
+        )
+    });
     // the rules make the device the next rated current of the design current: with the device that is there as the
     // design current, conductor and device fit whatever flows below it
-    let found = conductor_choice(&Wanted {
-        design: run.device.clone(),
-        device: if run.device.value().si() <= LARGEST_MCB_A { Device::Mcb } else { Device::Breaker },
+    let mut found = conductor_choice(&Wanted {
+        design: design.clone(),
+        device: if design.value().si() <= LARGEST_MCB_A { Device::Mcb } else { Device::Breaker },
         run: CableRun {
             cable,
             ambient: run.ambient.clone(),
             soil: None,
             together: None,
             beside: none,
-            third_harmonic: None,
+            third_harmonic,
         },
         drop: None,
         least: None,
         most_sets: MOST_SETS,
     })?;
+    if let Some((wire, sets)) = &run.fixed {
+        found = fixed(wire, *sets, &cable, found)?;
+    }
     let pe = (run.role != "service.conductor").then(|| {
         protective_conductor(&ProtectiveFacts {
             line: found.section.clone(),
@@ -78,4 +99,29 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
         why: found.section.node().clone(),
         from: pe.iter().map(|pe| pe.section.node().clone()).chain([found.device.node().clone()]).collect(),
     })
+}
+
+/// A section that the site fixes: the smallest that passes, or a larger one of as many sets.
+fn fixed(wire: &Placed<Wire>, sets: u32, cable: &Cable, found: Conductor) -> Result<Conductor, NotCovered> {
+    const CLAUSE: &str = "IEC 60364-4-43:2008 433.1";
+    let smallest = found.sets.value().si();
+    if (f64::from(sets) - smallest).abs() > 0.5 {
+        let reason = format!("{sets} sets are fixed, the smallest choice has {smallest}: not judged");
+        return Err(NotCovered::new(CLAUSE, reason));
+    }
+    let Wire::Mm2(mm2) = wire.value else {
+        return Err(NotCovered::new(CLAUSE, format!("{} is no section of IEC 60228", wire.value)));
+    };
+    let section = Section::of(mm2);
+    if section < found.section.value() {
+        let least = found.section.value();
+        let reason = format!(
+            "{section} is fixed; the smallest that passes is {least}: {}",
+            found.section.node().source()
+        );
+        return Err(NotCovered::new(CLAUSE, reason));
+    }
+    let resistance = conductor_resistance(cable.metal, Build::Stranded, cable.insulation, section)?;
+    let section = Known::input("S", "section of each conductor, fixed", section, &wire.place);
+    Ok(Conductor { section, resistance, ..found })
 }

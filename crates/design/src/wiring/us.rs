@@ -3,16 +3,17 @@
 use assess::{Case, For, Run};
 use codebook::NotCovered;
 use codebook::us::conductor_ampacity::Surroundings;
-use codebook::us::conductor_size::{Demand, Kind, smallest};
+use codebook::us::conductor_size::{ConductorSize, Demand, Kind, smallest};
 use codebook::us::continuous_load::{self, Carrier};
-use codebook::us::equipment_ground::equipment_ground;
+use codebook::us::equipment_ground::{CircuitConductors, equipment_ground};
 use codebook::us::raceway_fill::{self, Group};
 use codebook::us::terminal_temperature::Listing;
 use codebook::us::{generator_conductor, neutral_conductor, voltage_drop};
 use derivation::Known;
-use quantity::{Current, Quantity, Ratio};
+use quantity::{Current, Quantity, Ratio, Wire, WireArea};
+use reading::Placed;
 use tables::us::conductors::{Column, Conduit, Impedance, Laying, Material, ac_impedance_of_kft};
-use tables::us::size::Size;
+use tables::us::size::{Size, together};
 
 use super::Chosen;
 
@@ -46,17 +47,26 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
     };
     let device = run.device.clone();
     let demand = Demand {
-        required: required.clone(),
-        carried: run.carried.clone(),
+        required: or_neutral(run, &required),
+        carried: or_neutral(run, &run.carried),
         device: Some(device.clone()),
         circuit: device.clone(),
         several_receptacles: false,
     };
     let found = smallest(&kind, &demand)?;
     let sets = found.sets.value().si();
-    let size = found.each.size;
+    let (size, area) = match &run.fixed {
+        None => (found.each.size, found.each.area.clone()),
+        Some((wire, n)) => fixed(wire, *n, &found)?,
+    };
+    let circuit = CircuitConductors {
+        material: Material::Copper,
+        needed: together(&found.each.area, &found.sets),
+        installed: together(&area, &found.sets),
+    };
     // service conductors run ahead of the first device: they are bonded by other rules (250.92, 250.102)
-    let ground = (run.role != "service.conductor").then(|| equipment_ground(&device, Material::Copper, None));
+    let ground = (run.role != "service.conductor")
+        .then(|| equipment_ground(&device, Material::Copper, Some(&circuit)));
     let ground = ground.transpose()?;
     let lines = if run.lines { run.legs.len() } else { 0 };
     let mut groups = vec![Group::insulated(
@@ -80,13 +90,45 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
         required,
         ampacity: found.total.clone(),
         resistance,
-        why: found.each.area.node().clone(),
+        why: area.node().clone(),
         from: ground
             .iter()
             .map(|g| g.size.area.node().clone())
             .chain([raceway.filled.node().clone()])
             .collect(),
     })
+}
+
+/// A size that the site fixes: the smallest that passes, or a larger one of as many sets.
+fn fixed(
+    wire: &Placed<Wire>,
+    sets: u32,
+    found: &ConductorSize,
+) -> Result<(Size, Known<WireArea>), NotCovered> {
+    const CLAUSE: &str = "NEC 2023 310.14";
+    let size: Size =
+        wire.value.to_string().parse().map_err(|error| NotCovered::new(CLAUSE, format!("{error}")))?;
+    let smallest = found.sets.value().si();
+    if (f64::from(sets) - smallest).abs() > 0.5 {
+        let reason = format!("{sets} sets are fixed, the smallest choice has {smallest}: not judged");
+        return Err(NotCovered::new(CLAUSE, reason));
+    }
+    if size < found.each.size {
+        let reason = format!(
+            "{size} is fixed; the smallest that passes is {}: {}",
+            found.each.size,
+            found.each.area.node().source()
+        );
+        return Err(NotCovered::new(CLAUSE, reason));
+    }
+    let area = Known::input("A", format!("copper: {size}, fixed"), size.area()?.value(), &wire.place);
+    Ok((size, area))
+}
+
+/// The neutral is of the lines' size, so the lines are as large as the neutral asks.
+fn or_neutral(run: &Run, current: &Known<Current>) -> Known<Current> {
+    let all: Vec<Known<Current>> = [current.clone()].into_iter().chain(run.neutral_current.clone()).collect();
+    Known::largest("I_req", "current of lines or neutral", &all).unwrap_or_else(|| current.clone())
 }
 
 fn required(run: &Run) -> Result<Known<Current>, NotCovered> {

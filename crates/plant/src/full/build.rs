@@ -54,6 +54,8 @@ pub struct FullGear<'a> {
     pub on_legs: Vec<u8>,
     /// Resistance of the conductors that are chosen, by their role; the others' is assumed.
     pub chosen: BTreeMap<String, Known<Resistance>>,
+    /// Lengths of runs that are stated, by their role; the others are assumed.
+    pub lengths: BTreeMap<String, Known<Length>>,
     /// Length of the run that feeds the backup panel, where stated.
     pub run: Option<Known<Length>>,
     /// Rating of the service disconnect, with a utility.
@@ -272,6 +274,12 @@ pub fn build_full(gear: &FullGear<'_>) -> FullPlant {
     arrangement::feeder(&mut b, gear, to_panel.served);
     bonds::bonds(&mut b, gear, main, output);
     for part in &mut b.plant.parts {
+        if let (Some(length), Some(rating), true) =
+            (gear.lengths.get(&part.role()), &part.rating, part.length.is_some())
+        {
+            part.resistance = Some(resistance::of(rating, Some(length)));
+            part.length = Some(length.clone());
+        }
         if let Some(chosen) = gear.chosen.get(&part.role()) {
             part.resistance = Some(chosen.clone());
         }

@@ -1,11 +1,13 @@
-//! `[site]`, `[generator]`, `[battery]`, `[wish]`, `[wall]` and `[[stage]]`.
+//! `[site]`, `[generator]`, `[battery]`, `[wish]`, `[wall]`, `[[conductor]]` and `[[stage]]`.
 
-use quantity::{Duration, Length, Temperature};
+use quantity::{Duration, Length, Temperature, Wire};
 use reading::{Diagnostic, Placed, Section};
 
 use super::label::{name, need_name, percent_in};
 use crate::facts::Facts;
-use crate::{BatteryWish, GeneratorInlet, GeneratorWish, MotorStarts, Stage, Temperatures, Wall, Wish};
+use crate::{
+    BatteryWish, ConductorWish, GeneratorInlet, GeneratorWish, MotorStarts, Stage, Temperatures, Wall, Wish,
+};
 
 const DAY: f64 = 86_400.0;
 
@@ -100,6 +102,39 @@ pub(super) fn wall(s: &Section<'_>) -> Option<Wall> {
         Length::of(0.1)..=Length::of(2.0),
     );
     Some(Wall { width: width?, height: height?, studs })
+}
+
+pub(super) fn conductor(s: &Section<'_>) -> Option<ConductorWish> {
+    let part = need_name(
+        s,
+        "part",
+        "the run as `check` names it in its JSON, such as \"backup.conductor\" or \"unit.input.run.conductor\"",
+    );
+    let length = s.quantity_in("length", "its length, one way", Length::of(0.05)..=Length::of(3000.0));
+    let size =
+        s.designation::<Wire>("size", "size of each line conductor; left out, the tool chooses", "2 AWG");
+    let sets = s.count("sets", "conductors in parallel, with a size", 1..=12);
+    if let (Some(sets), None) = (&sets, &size) {
+        let message = format!("{} sets without a size", sets.value);
+        s.mistake_at("sets", "missing-partner", message, "give the size of each conductor as well");
+    }
+    Some(ConductorWish { part: part?, length, size, sets })
+}
+
+/// Two tables of one run would contradict each other.
+pub(super) fn conductors_once(root: &Section<'_>, conductors: &[ConductorWish]) {
+    for (k, wish) in conductors.iter().enumerate() {
+        let before = conductors.iter().take(k).find(|other| other.part.value == wish.part.value);
+        if let Some(before) = before {
+            let message = format!("conductor run \"{}\" comes twice", wish.part.value);
+            root.mistake(
+                Diagnostic::new("duplicate-name", message)
+                    .at(&wish.part.place, "again here")
+                    .also(&before.part.place, "first here")
+                    .help("put length, size and sets of one run into one table"),
+            );
+        }
+    }
 }
 
 pub(super) fn stage(s: &Section<'_>, facts: &mut Facts) -> Option<Stage> {

@@ -101,6 +101,7 @@ pub fn build(shape: &Shape) -> FullPlant {
         on_legs: Vec::new(),
         run: None,
         chosen: std::collections::BTreeMap::new(),
+        lengths: std::collections::BTreeMap::new(),
         service: Some(Known::assumed("I_s", "service", Current::of(200.0), "test")),
         panel: Known::assumed("I_n", "panel", Current::of(100.0), "test"),
         transfer: (shape.layout == Layout::Outboard).then_some(&switch),

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use demand::Lane;
 use derivation::explain;
-use design::{By, design, prepare};
+use design::{By, Verdict, compliance, design, prepare};
 use dossier::{CAUTIONS, Dossier};
 use finding::Severity;
 use plant::Layout;
@@ -51,9 +51,11 @@ fn text(dossier: &Dossier<'_>, loaded: &Loaded, args: &Check, styled: bool) -> S
     }
     decided(&mut out, dossier, args.why);
     wires(&mut out, dossier, args.why);
+    clauses(&mut out, dossier);
     margins(&mut out, dossier, args);
     loads(&mut out, dossier);
     assumed(&mut out, dossier);
+    confirm(&mut out, dossier);
     outside(&mut out, dossier);
     for caution in CAUTIONS {
         let _ = writeln!(out, "{caution}");
@@ -156,7 +158,7 @@ fn wires(out: &mut String, dossier: &Dossier<'_>, why: bool) {
     let of = if us {
         "copper, 90 degC insulation, in EMT; NEC 2023"
     } else {
-        "copper, PVC, in conduit on a wall; IEC 60364"
+        "copper, multicore PVC cable in conduit on a wall; IEC 60364"
     };
     let _ = writeln!(out, "conductors ({of})");
     for wire in &design.wires {
@@ -167,7 +169,7 @@ fn wires(out: &mut String, dossier: &Dossier<'_>, why: bool) {
         let count = if wire.count > 1 { format!(" ({} of them)", wire.count) } else { String::new() };
         let ground = wire.ground.as_ref().map_or("no ground".to_owned(), |g| format!("ground {g}"));
         let text = format!(
-            "{}{count}: {sets}{lines}{neutral}{ground}{raceway}; behind {}, carries {}, {} long, loses {:.1} %",
+            "{}{count}: {sets}{lines}{neutral}{ground}{raceway}; behind {}, carries {}, {} long, loses up to {:.1} %",
             wire.name,
             wire.device.value(),
             wire.ampacity.value(),
@@ -183,6 +185,27 @@ fn wires(out: &mut String, dossier: &Dossier<'_>, why: bool) {
                     let _ = writeln!(out, "      {line}");
                 }
             }
+        }
+    }
+    out.push('\n');
+}
+
+/// The rules of the book that were held; those that were not are only counted.
+fn clauses(out: &mut String, dossier: &Dossier<'_>) {
+    let Some(design) = dossier.design.filter(|d| !d.held.is_empty()) else { return };
+    let all = compliance(dossier.site.service.earthing.value, &design.held);
+    let (used, rest): (Vec<_>, Vec<_>) = all.iter().partition(|c| c.verdict != Verdict::NotUsed);
+    let _ =
+        writeln!(out, "clauses held ({} more of the book were not used here: `check --json`)", rest.len());
+    for clause in used {
+        let on = match clause.parts.as_slice() {
+            [one] => one.clone(),
+            many => format!("{} parts", many.len()),
+        };
+        let text =
+            format!("{}: {} ({on}), {}", clause.verdict.word(), clause.title.to_lowercase(), clause.clause);
+        for (k, line) in output::wrapped(&text, WIDTH - 4).iter().enumerate() {
+            let _ = writeln!(out, "  {}{line}", if k == 0 { "" } else { "  " });
         }
     }
     out.push('\n');
@@ -264,6 +287,19 @@ fn loads(out: &mut String, dossier: &Dossier<'_>) {
     }
     if let Some(service) = &dossier.assessment.service {
         let _ = writeln!(out, "service: {} ({})", service.current.value(), service.method);
+    }
+    out.push('\n');
+}
+
+fn confirm(out: &mut String, dossier: &Dossier<'_>) {
+    if dossier.to_confirm.is_empty() {
+        return;
+    }
+    out.push_str("confirm in the adopted code (one source or from memory)\n");
+    for figure in &dossier.to_confirm {
+        for (k, line) in output::wrapped(figure, WIDTH - 4).iter().enumerate() {
+            let _ = writeln!(out, "  {}{line}", if k == 0 { "" } else { "  " });
+        }
     }
     out.push('\n');
 }

@@ -131,6 +131,10 @@ fn corner_text(out: &mut String, design: &Design<'_>, corner: &CornerDetail, leg
         };
         let _ = writeln!(out, "     each unit's bridge: {least:.1} to {most:.1} A a leg{limited}");
     }
+    if let Some(dc_a) = corner.dc_a {
+        let lowest = design.case.unit.dc.lowest;
+        let _ = writeln!(out, "     battery: up to {dc_a:.0} A together at {lowest}");
+    }
     for share in &corner.relays {
         let _ = writeln!(out, "     {}", relay_text(share));
     }
@@ -195,6 +199,7 @@ fn to_json(dossier: &Dossier<'_>, design: &Design<'_>, states: &[StateDetail]) -
             "parts": parts,
             "unit_least": c.unit_a.map(|(least, _)| ampere(least)),
             "unit_most": c.unit_a.map(|(_, most)| ampere(most)),
+            "battery_most": c.dc_a.map(&ampere),
             "units_at_limit": c.at_limit,
             "relays": relays,
             "mismatch": if c.residual_a.is_finite() { ampere(c.residual_a) } else { Value::Null },

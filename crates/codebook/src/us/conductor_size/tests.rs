@@ -87,11 +87,30 @@ fn terminals_of_unknown_listing_count_as_60_degc_up_to_100_a() {
     assert_eq!(conductor_size(&listed, &load(0.0, 50.0)).unwrap().each.size.figure(), "8");
 }
 
+/// 310.10(G) lets 1/0 AWG lie in parallel: two carry 2 x 150 A, more than 250 A.
+#[test]
+fn the_least_size_in_parallel_is_one_of_them() {
+    let bound = Kind { largest: "1/0".parse().unwrap(), ..copper() };
+    let found = conductor_size(&bound, &load(0.0, 250.0)).unwrap();
+    assert_eq!(found.each.size.figure(), "1/0");
+    near(&found.sets, 2.0);
+    near(&found.total, 300.0);
+}
+
 #[test]
 fn what_no_conductor_carries_or_no_table_has_is_refused() {
     assert!(conductor_size(&copper(), &load(0.0, 20_000.0)).is_err());
     assert!(conductor_size(&copper(), &load(f64::NAN, 0.0)).is_err());
     assert!(conductor_size(&copper(), &load(-1.0, 0.0)).is_err());
+    let demand = |required, carried| Demand {
+        required: given(Current::of(required)),
+        carried: given(Current::of(carried)),
+        device: None,
+        circuit: given(Current::of(50.0)),
+        several_receptacles: false,
+    };
+    assert!(smallest(&copper(), &demand(50.0, f64::NAN)).is_err());
+    assert!(smallest(&copper(), &demand(-1.0, 40.0)).is_err());
     let oven = kind(Material::Copper, Column::C90, 90.0, 3.0, Listing::C75);
     assert!(conductor_size(&oven, &load(10.0, 0.0)).is_err());
     let mut small = load(40.0, 0.0);

@@ -93,6 +93,7 @@ fn each_heating_and_cooling_selection() {
     // the compressor still cools, and is the larger here
     near(&with(pump(Some(va(8000.0)), true)).heat_va, 6000.0);
     near(&with(Climate { space_heat: heat(10_000.0, 3.0), ..Climate::default() }).heat_va, 6500.0);
+    near(&with(Climate { space_heat: heat(10_000.0, 1.0), ..Climate::default() }).heat_va, 6500.0);
     near(&with(Climate { space_heat: heat(10_000.0, 4.0), ..Climate::default() }).heat_va, 4000.0);
     near(&with(Climate { storage_heat: Some(va(10_000.0)), ..Climate::default() }).heat_va, 10_000.0);
     near(&with(Climate::default()).heat_va, 0.0);

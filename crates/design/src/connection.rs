@@ -1,0 +1,268 @@
+//! The group as a source on the busbars between it and the service.
+//!
+//! The group's output to the utility is what the export limit lets out, which a power-control function holds. Without
+//! one the rated output of all bridges counts.
+
+use assess::Case;
+use codebook::NotCovered;
+use codebook::us::busbar_connection::{Busbar, BusbarConnection, busbar_connection, room};
+use derivation::{Known, formula};
+use finding::{Finding, Severity};
+use plant::Layout;
+use quantity::{Current, Leg, Power, Ratio, as_va};
+use site::{Earthing, Panel};
+
+use crate::Held;
+use crate::candidate::Design;
+
+const RULE: &str = "busbar-connection";
+
+/// A panel with its busbar and what feeds that, where both are stated.
+type Fed<'a> = (&'a Panel, Option<(Known<Current>, Known<Current>)>);
+
+/// Every panel between the group and the service, nearest first: what the group gives back flows over all of their
+/// busbars.
+fn panels<'a>(case: &Case<'a>) -> Vec<Fed<'a>> {
+    let site = case.site;
+    let find = |id: &str| site.panels.iter().find(|p| p.id.value == id);
+    let mut all = Vec::new();
+    let mut at = find(&site.group.panel.value);
+    // no chain of a sound site is longer than its panels
+    for _ in 0..site.panels.len() {
+        at = at.and_then(|panel| panel.fed_from.as_ref()).and_then(|id| find(&id.value));
+        let Some(panel) = at else { break };
+        let main = panel.main_breaker.as_ref().map(|b| b.known("I_main", "its main breaker"));
+        let service = || site.service.rating.as_ref().map(|r| r.known("I_main", "service ahead of it"));
+        let busbar =
+            panel.busbar.as_ref().map(|b| b.known("I_bus", format!("busbar of panel {}", panel.id.value)));
+        all.push((panel, busbar.zip(main.or_else(service))));
+    }
+    all
+}
+
+fn us(case: &Case<'_>) -> bool {
+    case.site.service.earthing.value == Earthing::Us && case.layout != Layout::Islanded
+}
+
+/// Largest output current per leg that every busbar on the way takes with the group at the end away from the main; none
+/// where the book does not ask or no panel is described.
+pub(crate) fn busbar_room(case: &Case<'_>) -> Option<Known<Current>> {
+    let stated = panels(case).into_iter().filter(|_| us(case)).filter_map(|(_, stated)| stated);
+    let rooms = stated.filter_map(|(busbar, main)| room(&busbar, &main, true).ok()).map(|room| room.source);
+    Known::smallest("I_room", "output that every busbar takes", &rooms.collect::<Vec<_>>())
+}
+
+/// Rated output of the bridges on a leg.
+fn rated(case: &Case<'_>, leg: Leg) -> Known<Current> {
+    let unit = case.unit;
+    let S_1 =
+        Known::catalog("S_1", "apparent power of one bridge", unit.leg_apparent, &unit.id, "leg apparent");
+    let n = Known::chosen(
+        "n",
+        "units on the leg",
+        Ratio::of(f64::from(case.formation.on(leg))),
+        "formation",
+        Vec::new(),
+    );
+    let U = case.voltage();
+    if unit.leg_control == catalog::LegControl::LineToLine {
+        let two = Known::factor("m", "legs of the bridge", 2.0, "between two lines");
+        return formula!("I_out", "rated output", [S_1, n, U, two] => S_1 * n / U / two);
+    }
+    formula!("I_out", "rated output", [S_1, n, U] => S_1 * n / U)
+}
+
+/// Output that the export limit lets onto a leg with the most units.
+fn limited(case: &Case<'_>) -> Known<Current> {
+    let most = case.system().legs().iter().map(|leg| case.formation.on(*leg)).max().unwrap_or(0);
+    let all: u32 = if case.unit.leg_control == catalog::LegControl::OneLeg {
+        case.formation.units()
+    } else {
+        most * u32::try_from(case.system().legs().len()).unwrap_or(1)
+    };
+    let share = f64::from(most) / f64::from(all.max(1));
+    let P_x = &case.settings.export_limit;
+    let s =
+        Known::chosen("s", "share of the leg with the most units", Ratio::of(share), "formation", Vec::new());
+    let U = case.voltage();
+    formula!("I_x", "export current on the worst leg", [P_x, s, U] => as_va(P_x * s) / U)
+}
+
+fn connect(
+    busbar: &Known<Current>,
+    main: &Known<Current>,
+    source: Known<Current>,
+) -> Result<BusbarConnection, NotCovered> {
+    busbar_connection(&Busbar {
+        rating: busbar.clone(),
+        main: main.clone(),
+        sources: vec![source],
+        source_breakers: None,
+        load_breakers: None,
+        opposite_ends: true,
+        center_fed_dwelling: false,
+    })
+}
+
+/// By IEC: main and group together must not exceed the busbar, wherever they stand on it (IEC 60364-5-55 551.7 and
+/// 60364-7-712, in form and from memory).
+fn by_sum(
+    case: &Case<'_>,
+    (panel, busbar, main): (&Panel, &Known<Current>, &Known<Current>),
+) -> Vec<Finding> {
+    let source = limited(case);
+    let sum = Known::sum("I_sum", "main breaker and the group's output", &[main.clone(), source]);
+    if sum.value() <= busbar.value() {
+        return Vec::new();
+    }
+    vec![
+        Finding::new(
+            "busbar-over",
+            Severity::Error,
+            format!("panel.{}", panel.id.value),
+            format!("main breaker and group's output are {} on a busbar of {}", sum.value(), busbar.value()),
+        )
+        .measured(sum.node(), busbar.node())
+        .by("IEC 60364-5-55 551.7 (from memory)")
+        .at(panel.busbar.as_ref().map(|b| &b.place), "this busbar")
+        .fix("a lower export limit, a smaller main breaker, or a larger panel"),
+    ]
+}
+
+/// Holds the busbar, and says what that rests on.
+pub(crate) fn add(design: &mut Design<'_>) {
+    let found = findings(&design.case);
+    let exports = design.case.settings.export_limit.value() > Power::ZERO;
+    if us(&design.case) && exports {
+        // said anew each time that the design is assessed
+        design.held.retain(|held| held.rule != RULE);
+        let part = found.first().map_or("main panel".to_owned(), |f| f.part.clone());
+        design.held.push(match found.iter().map(|f| f.severity).min() {
+            Some(Severity::NotCovered) => Held::not_covered(RULE, &part),
+            Some(Severity::Error) => Held::new(RULE, &part, false),
+            _ => Held::new(RULE, &part, true),
+        });
+    }
+    design.assessed.ledger.findings.extend(found);
+}
+
+fn findings(case: &Case<'_>) -> Vec<Finding> {
+    let exports = case.settings.export_limit.value() > Power::ZERO;
+    if case.layout == Layout::Islanded || !exports {
+        return Vec::new();
+    }
+    let panels = panels(case);
+    if panels.is_empty() {
+        return vec![not_stated(case, "main panel")];
+    }
+    let each = panels.iter().flat_map(|(panel, stated)| match stated {
+        None => vec![not_stated(case, &format!("panel.{}", panel.id.value))],
+        Some((busbar, main)) if us(case) => by_options(case, (panel, busbar, main)),
+        Some((busbar, main)) => by_sum(case, (panel, busbar, main)),
+    });
+    each.collect()
+}
+
+fn not_stated(case: &Case<'_>, part: &str) -> Finding {
+    Finding::new(
+        "busbar-not-covered",
+        Severity::NotCovered,
+        part,
+        "the group feeds back over a panel whose busbar and main breaker are not stated: whether it carries both supplies is not known",
+    )
+    .at(Some(&case.site.group.place), "this group")
+    .by(if us(case) { "NEC 2023 705.12(B)" } else { "IEC 60364-5-55 551.7 (from memory)" })
+    .fix("state `busbar` and `main_breaker` of every panel between the backup panel and the service, and `fed_from` of the backup panel")
+}
+
+/// By the US book: every option, for the rated output and for what the export limit lets out.
+fn by_options(
+    case: &Case<'_>,
+    (panel, busbar, main): (&Panel, &Known<Current>, &Known<Current>),
+) -> Vec<Finding> {
+    let place = Some(&case.site.group.place);
+    let part = format!("panel.{}", panel.id.value);
+    let worst = case.system().legs().iter().map(|leg| rated(case, *leg)).collect::<Vec<_>>();
+    let Some(whole) = Known::largest("I_out", "rated output on the worst leg", &worst) else {
+        return Vec::new();
+    };
+    let held = limited(case);
+    let refused = |why: NotCovered| {
+        vec![
+            Finding::new("busbar-not-covered", Severity::NotCovered, part.clone(), why.reason.clone())
+                .by(why.clause.clone())
+                .at(place, "this group"),
+        ]
+    };
+    let whole = match connect(busbar, main, whole) {
+        Ok(options) => options,
+        Err(why) => return refused(why),
+    };
+    let held = match connect(busbar, main, held) {
+        Ok(options) => options,
+        Err(why) => return refused(why),
+    };
+    if whole.option("full").is_some_and(|o| o.holds) {
+        return Vec::new();
+    }
+    let Some(opposite) = held.option("opposite") else { return Vec::new() };
+    if !opposite.holds {
+        return vec![
+            Finding::new("busbar-over", Severity::Error, part,
+                format!("125 % of the group's output and the main breaker are {} on a busbar that may take {}", opposite.sum.value(), opposite.limit.value()))
+                .measured(opposite.sum.node(), opposite.limit.node())
+                .by(format!("NEC 2023 {}", opposite.clause))
+                .at(panel.busbar.as_ref().map(|b| &b.place), "this busbar")
+                .fix("a lower export limit, a smaller main breaker, a larger busbar, or a connection on the supply side of the service"),
+        ];
+    }
+    let ends = !held.option("full").is_some_and(|o| o.holds);
+    let control = !whole.any;
+    let mut rests = Vec::new();
+    if ends {
+        rests.push("the group's breaker at the end of the busbar away from the main".to_owned());
+    }
+    if control {
+        rests.push(format!(
+            "power control that is listed for it and locked (705.13), set to an export of no more than {}",
+            case.settings.export_limit.value()
+        ));
+    }
+    if rests.is_empty() {
+        return Vec::new();
+    }
+    vec![
+        Finding::new(
+            "busbar-conditions",
+            Severity::Warning,
+            part,
+            format!("the busbar holds by {} with {}", opposite.clause, rests.join(" and ")),
+        )
+        .measured(opposite.sum.node(), opposite.limit.node())
+        .by(format!("NEC 2023 {}", opposite.clause))
+        .at(panel.busbar.as_ref().map(|b| &b.place), "this busbar")
+        .fix("check both on site and in the units' listing; label the breaker as the clause asks"),
+    ]
+}
+
+#[cfg(test)]
+#[allow(clippy::expect_used)]
+mod tests {
+    use quantity::Quantity;
+
+    use super::*;
+
+    /// NEC 2023 705.12(B)(2): 200 A main on a 225 A busbar leave 1.2 x 225 - 200 = 70 A, for sources of 70 / 1.25 = 56 A.
+    #[test]
+    fn room_at_the_far_end_by_hand() {
+        let known = |a: f64| Known::assumed("I", "test", Current::of(a), "test");
+        let far = room(&known(225.0), &known(200.0), true).expect("room");
+        assert!((far.source.value().si() - 56.0).abs() < 1e-9);
+        let held = connect(&known(225.0), &known(200.0), known(50.0)).expect("options");
+        assert!(
+            held.option("opposite").is_some_and(|o| o.holds) && !held.option("full").is_some_and(|o| o.holds)
+        );
+        let over = connect(&known(200.0), &known(200.0), known(41.7)).expect("options");
+        assert!(!over.any);
+    }
+}

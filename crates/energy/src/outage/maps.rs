@@ -1,0 +1,134 @@
+//! The map of a step, and of rows of them.
+
+use crate::year::{Design, Series, draw, heated};
+
+/// e -> min(c, a e + g) if e >= n and e <= m, for the charge; b -> min(hc, b + hg) if b >= hn, for the heat
+/// budget.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Map {
+    pub a: f64,
+    pub g: f64,
+    pub n: f64,
+    /// Charge above which taper bends a step of the row: it must be taken step by step.
+    pub m: f64,
+    pub c: f64,
+    pub hg: f64,
+    pub hn: f64,
+    pub hc: f64,
+}
+
+impl Map {
+    /// A row that is never carried.
+    pub const NEVER: Self = Self {
+        a: 1.0,
+        g: 0.0,
+        n: f64::INFINITY,
+        m: f64::INFINITY,
+        c: f64::INFINITY,
+        hg: 0.0,
+        hn: f64::INFINITY,
+        hc: f64::INFINITY,
+    };
+
+    /// First this, then the other.
+    #[inline]
+    pub fn then(&self, next: &Self) -> Self {
+        let never = |c1: f64, n2: f64, need: f64| if c1 < n2 { f64::INFINITY } else { need };
+        Self {
+            a: self.a * next.a,
+            g: next.a * self.g + next.g,
+            n: never(self.c, next.n, self.n.max((next.n - self.g) / self.a)),
+            m: if self.c <= next.m { self.m } else { self.m.min((next.m - self.g) / self.a) },
+            c: next.c.min(next.a * self.c + next.g),
+            hg: self.hg + next.hg,
+            hn: never(self.hc, next.hn, self.hn.max(next.hn - self.hg)),
+            hc: next.hc.min(self.hc + next.hg),
+        }
+    }
+
+    /// Charge and budget after it, if it is carried and taper bends none of its steps.
+    #[inline]
+    pub fn apply(&self, charge: f64, budget: f64) -> Option<(f64, f64)> {
+        (charge >= self.n && charge <= self.m && budget >= self.hn)
+            .then(|| (self.c.min(self.a * charge + self.g), self.hc.min(budget + self.hg)))
+    }
+}
+
+/// All steps of a year without the utility. What is the same for all steps stands once.
+#[derive(Debug, Clone)]
+pub(super) struct Steps {
+    keep: f64,
+    capacity: f64,
+    budget: f64,
+    /// Share of the room that taper lets in, in a step; infinite without taper.
+    taper: f64,
+    /// Room in which the charge limit falls, over the most gain of a step.
+    bend: f64,
+    /// Need, gain and gain of the heat budget of each step.
+    steps: Vec<[f64; 3]>,
+}
+
+impl Steps {
+    /// Steps with the first `tiers` tiers on.
+    pub fn new(design: &Design, series: &Series<'_>, tiers: usize) -> Self {
+        let hours = series.hours_per_step();
+        let (b, v) = (&design.battery, &design.converter);
+        let keep = libm::pow(1.0 - b.self_discharge_per_day, hours / 24.0);
+        // a tier that would be shed is not carried
+        let shed =
+            design.shedding.shed_wh.iter().take(tiers.saturating_sub(1)).fold(0.0_f64, |m, s| m.max(*s));
+        // added as the stepped model adds them
+        let (one, two) = (if tiers > 1 { 1.0 } else { 0.0 }, if tiers > 2 { 1.0 } else { 0.0 });
+        let [kept, shed_last, shed_first] = series.loads_w;
+        let loads = kept.iter().zip(shed_last).zip(shed_first);
+        let step = |(((first, second), third), array): (((&f64, &f64), &f64), &f64)| {
+            let power = first + one * second + two * third;
+            let drawn = draw(v.loss_per_w, v.loss_per_w2, power) + v.idle_w;
+            let sun = array * design.array_scale;
+            let spent = drawn - sun;
+            let over = heated(power - v.rating_w, v.heat_recovery) * hours;
+            if power > v.peak_w || spent > b.discharge_limit_w {
+                return [f64::INFINITY, 0.0, -over];
+            }
+            if spent > 0.0 {
+                let taken = spent * hours / b.discharge_efficiency;
+                let held = spent / b.holds_w_per_wh;
+                return [(b.floor_wh + taken.max(held)).max(shed) / keep, -taken, -over];
+            }
+            [shed / keep, (-spent).min(b.charge_limit_w) * b.charge_efficiency * hours, -over]
+        };
+        let steps = loads.zip(series.array_w).map(step).collect();
+        let room = b.capacity_wh - b.taper_from_wh;
+        let most = b.charge_limit_w * b.charge_efficiency * hours;
+        let tapers = room > 0.0 && most > 0.0;
+        let (taper, bend) = if tapers { (most / room, room / most) } else { (f64::INFINITY, 0.0) };
+        Self { keep, capacity: b.capacity_wh, budget: v.heat_budget_wh, taper, bend, steps }
+    }
+
+    pub fn count(&self) -> usize {
+        self.steps.len()
+    }
+
+    /// The map of a step.
+    #[inline]
+    pub fn map(&self, k: usize) -> Map {
+        let [n, g, hg] = self.steps.get(k).copied().unwrap_or([f64::INFINITY, 0.0, 0.0]);
+        // a gain g is not bent while room for it is left: g <= (capacity - keep e) most / room
+        let bends = g > 0.0 && self.taper.is_finite();
+        let m = if bends { (self.capacity - g * self.bend) / self.keep } else { f64::INFINITY };
+        Map { a: self.keep, g, n, m, c: self.capacity, hg, hn: (-hg).max(0.0), hc: self.budget }
+    }
+
+    /// Charge and budget after a step, taper and all, if it is carried.
+    #[inline]
+    pub fn after(&self, k: usize, charge: f64, budget: f64) -> Option<(f64, f64)> {
+        let [n, g, hg] = self.steps.get(k).copied().unwrap_or([f64::INFINITY, 0.0, 0.0]);
+        if !(charge >= n && budget >= -hg) {
+            return None;
+        }
+        let kept = self.keep * charge;
+        let let_in = self.taper * (self.capacity - kept);
+        let gain = if let_in < g { let_in } else { g };
+        Some((self.capacity.min(kept + gain), self.budget.min(budget + hg)))
+    }
+}

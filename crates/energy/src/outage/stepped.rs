@@ -1,0 +1,102 @@
+//! Carry times by stepping every start: for what does not compose, and for tiers that outlast others.
+
+use super::carry::{Cause, YearEnd, checked};
+use crate::EnergyError;
+use crate::year::{Columns, Design, Flows, Kept, Lanes, Series, State, Sums, step_off};
+
+/// Carry times of each tier, stepped.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SteppedCarry {
+    /// Length of a step, in seconds.
+    pub step_s: f64,
+    /// Whole steps until a tier is first not served, for tiers 0, 1, 2.
+    pub steps: [Vec<u32>; 3],
+    /// What ended tier 0.
+    pub ended_by: Vec<Cause>,
+}
+
+/// Carry times of every start in `starts` (all of the year if none), each by itself: shedding, taper,
+/// generator and tank as the design has them, all tiers on and the tank full at the beginning. A tier without
+/// load at a step counts as served.
+///
+/// # Errors
+/// Columns of another series, figures that cannot be.
+pub fn stepped_carry_times(
+    design: &Design,
+    series: &Series<'_>,
+    year: &Columns,
+    end: YearEnd,
+    starts: Option<&[usize]>,
+) -> Result<SteppedCarry, EnergyError> {
+    checked(design, series, year)?;
+    let count = series.steps();
+    let all: Vec<usize> = if starts.is_none() { (0..count).collect() } else { Vec::new() };
+    let designs = [*design];
+    let lanes = Lanes::<1>::new(&designs, series.hours_per_step());
+    let mut out = SteppedCarry { step_s: series.step_s, steps: Default::default(), ended_by: Vec::new() };
+    for start in starts.unwrap_or(&all) {
+        let (Some(charge), Some(budget)) = (year.stored_wh.get(*start), year.heat_left_wh.get(*start)) else {
+            return Err(EnergyError::NotCovered("an outage starts after the end of the year"));
+        };
+        let mut state = State::<1>::new(&designs, &[*charge]);
+        state.heat = [design.converter.heat_budget_wh - budget];
+        let most = match end {
+            YearEnd::Wraps => count,
+            YearEnd::Censors => count - start,
+        };
+        let (steps, cause) = one(design, series, &lanes, &mut state, *start, most);
+        let cause = match (cause, end) {
+            (Some(cause), _) => cause,
+            (None, YearEnd::Wraps) => Cause::WholeYear,
+            (None, YearEnd::Censors) => Cause::YearEnd,
+        };
+        for (column, steps) in out.steps.iter_mut().zip(steps) {
+            column.push(u32::try_from(steps).unwrap_or(u32::MAX));
+        }
+        out.ended_by.push(cause);
+    }
+    Ok(out)
+}
+
+fn one(
+    design: &Design,
+    series: &Series<'_>,
+    lanes: &Lanes<1>,
+    state: &mut State<1>,
+    start: usize,
+    most: usize,
+) -> ([usize; 3], Option<Cause>) {
+    let mut kept = Kept { flows: Flows::default(), sums: Sums::zero() };
+    let mut lasted = [None; 3];
+    for done in 0..most {
+        let x = series.inputs((start + done) % series.steps());
+        let before = state.clone();
+        step_off(lanes, state, &x, &mut kept);
+        let flows = kept.flows;
+        let served = [flows.served0, flows.served1, flows.served2];
+        for ((lasted, served), load) in lasted.iter_mut().zip(served).zip(x.loads) {
+            if served < load && lasted.is_none() {
+                *lasted = Some(done);
+            }
+        }
+        // down without load is down as well
+        if lasted[0].is_some() || state.up[0] < 0.5 {
+            let c = &design.converter;
+            let over = (x.loads[0] - c.rating_w) * x.hours;
+            let draws = crate::year::draw(c.loss_per_w, c.loss_per_w2, x.loads[0]) + c.idle_w;
+            let cause = if design.generator.power_w > 0.0 && before.fuel[0] <= 0.0 {
+                Cause::Fuel
+            } else if x.loads[0] > c.peak_w
+                || draws - x.array * design.array_scale > design.battery.discharge_limit_w
+            {
+                Cause::Power
+            } else if over > c.heat_budget_wh - before.heat[0] {
+                Cause::Heat
+            } else {
+                Cause::Energy
+            };
+            return (lasted.map(|l| l.unwrap_or(done)), Some(cause));
+        }
+    }
+    (lasted.map(|l| l.unwrap_or(most)), None)
+}

@@ -1,0 +1,121 @@
+use proptest::prelude::*;
+
+use super::step::{draw, inverse};
+use super::testing::{Made, design, designs, made};
+use super::*;
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(400))]
+
+    /// Energy is neither made nor lost; charge stays within bounds; nothing flows backwards; loads are served
+    /// as a whole or not at all; limits hold.
+    #[test]
+    fn energy_is_kept(d in designs(), made in made(), full in 0.0..1.0) {
+        let series = made.series();
+        let first = full * d.battery.capacity_wh;
+        let year = simulate(&d, &series, first).unwrap();
+        let t = year.totals;
+        let last = *year.stored_wh.last().unwrap();
+        let off = t.imbalance_wh(first, last).abs();
+        prop_assert!(off <= 1e-9 * (t.throughput_wh() + first), "{off} Wh of {}", t.throughput_wh());
+        for stored in &year.stored_wh {
+            prop_assert!(*stored >= 0.0 && *stored <= d.battery.capacity_wh);
+        }
+        let keep = libm::pow(1.0 - d.battery.self_discharge_per_day, series.hours_per_step() / 24.0);
+        for k in 0..series.steps() {
+            let [a, b, c] = [0, 1, 2].map(|tier| made.loads[tier][k]);
+            let (served, utility) = (year.served_w[k], made.hours[k].utility);
+            let sums = [0.0, a, a + b, a + b + c];
+            let whole = sums.iter().any(|sum| (sum - served).abs() < 1e-9 * (1.0 + sum));
+            prop_assert!(whole, "{served} of {a} {b} {c}");
+            if utility {
+                prop_assert!((served - a - b - c).abs() < 1e-9);
+            }
+            prop_assert!(year.import_w[k] >= 0.0 && year.export_w[k] >= 0.0 && year.generated_w[k] >= -1e-9);
+            prop_assert!(year.export_w[k] <= d.utility.export_limit_w + 1e-9);
+            prop_assert!(year.export_w[k] < 1e-9 || year.import_w[k] < 1e-6, "sold while bought, step {k}");
+            prop_assert!(year.generated_w[k] <= d.generator.power_w + 1e-9);
+            prop_assert!(year.array_used_w[k] <= made.array[k] + 1e-9);
+            // below the reserve nothing is spent while the utility is there
+            if utility && year.stored_wh[k] < d.battery.reserve_wh {
+                prop_assert!(year.stored_wh[k + 1] >= year.stored_wh[k] * keep * (1.0 - 1e-12));
+            }
+        }
+    }
+
+    /// Many at once are the same as one by one, to the bit.
+    #[test]
+    fn lanes_are_the_same_as_one_by_one(list in prop::collection::vec(designs(), 1..40), made in made()) {
+        let series = made.series();
+        let first: Vec<f64> = list.iter().map(|d| d.battery.capacity_wh * 0.6).collect();
+        let many = simulate_many(&list, &series, &first).unwrap();
+        prop_assert_eq!(many.len(), list.len());
+        for ((d, stored), (totals, last)) in list.iter().zip(&first).zip(&many) {
+            let alone = simulate(d, &series, *stored).unwrap();
+            prop_assert_eq!(&alone.totals, totals);
+            prop_assert_eq!(alone.stored_wh.last().unwrap().to_bits(), last.to_bits());
+        }
+    }
+}
+
+/// An hour each by hand: no losses but the linear 2 %, no idle.
+#[test]
+fn hours_by_hand() {
+    let mut d = design();
+    d.converter.idle_w = 0.0;
+    d.converter.loss_per_w2 = 0.0;
+    d.battery.self_discharge_per_day = 0.0;
+    d.battery.taper_from_wh = d.battery.capacity_wh;
+    let run = |loads: [f64; 3], array: f64, hour: Hour, stored: f64| {
+        let [a, b, c] = loads.map(|l| vec![l]);
+        let made = Made { loads: [a, b, c], array: vec![array], hours: vec![hour], step_s: 3600.0 };
+        simulate(&d, &made.series(), stored).unwrap()
+    };
+    let near =
+        |found: f64, expected: f64| assert!((found - expected).abs() < 1e-6, "{found}, expected {expected}");
+    let (idle_grid, off) = (
+        Hour { utility: true, spend: false, fill: false },
+        Hour { utility: false, spend: false, fill: false },
+    );
+    // outage: 2000 W of load draw 2040 W, of which the battery gives 2040/0.96
+    near(run([1000.0, 500.0, 500.0], 0.0, off, 15_000.0).stored_wh[1], 15_000.0 - 2040.0 / 0.96);
+    // sun above the load charges: (5000 - 2040) 0.97
+    near(run([1000.0, 500.0, 500.0], 5000.0, off, 10_000.0).stored_wh[1], 10_000.0 + 2960.0 * 0.97);
+    // with the utility: own use 2000, then the battery takes 6000 of the 6960 left, the rest is sold less 2 %
+    let y = run([1000.0, 500.0, 500.0], 9000.0, idle_grid, 10_000.0);
+    near(y.stored_wh[1], 10_000.0 + 6000.0 * 0.97);
+    near(y.export_w[0], 960.0 / 1.02);
+    near(y.import_w[0], 0.0);
+    // below the reserve the utility fills: 5000 W at most, 5100 W taken, beside the load
+    let y = run([1000.0, 0.0, 0.0], 0.0, idle_grid, 2000.0);
+    near(y.stored_wh[1], 2000.0 + 5000.0 * 0.97);
+    near(y.import_w[0], 6100.0);
+    // input 9600 W: of 11000 W of load the battery gives 1400 W, not to be spent though
+    let y = run([11_000.0, 0.0, 0.0], 0.0, idle_grid, 15_000.0);
+    near(y.import_w[0], 9600.0);
+    near(y.stored_wh[1], 15_000.0 - 1400.0 * 1.02 / 0.96);
+    // at the reserve it cannot: what is taken is over the limit, and counted
+    let y = run([11_000.0, 0.0, 0.0], 0.0, idle_grid, 8000.0);
+    near(y.totals.over_limit_steps, 1.0);
+    // peak 12 kW but 500 Wh of heat over 8 kW for an hour: tier 2 goes
+    let y = run([4000.0, 4000.0, 4000.0], 0.0, off, 15_000.0);
+    near(y.served_w[0], 8000.0);
+}
+
+#[test]
+fn an_efficiency_curve_is_never_bettered() {
+    let points = [(500.0, 0.90), (2000.0, 0.95), (4000.0, 0.945), (8000.0, 0.92)];
+    let (k1, k2) = Converter::losses_through(30.0, &points).unwrap();
+    for (p, efficiency) in points {
+        let model = p / (p + 30.0 + k1 * p + k2 * p * p);
+        assert!(model <= efficiency + 1e-12, "{p}: {model}");
+        assert!(model > efficiency - 0.03, "{p}: {model}");
+    }
+    assert!(Converter::losses_through(100.0, &points).is_err());
+    assert!(Converter::losses_through(30.0, &points[..1]).is_err());
+    for (k1, k2) in [(0.02, 3e-6), (0.0, 0.0)] {
+        for p in [0.0, 1.0, 5000.0] {
+            assert!((inverse(k1, k2, draw(k1, k2, p)) - p).abs() < 1e-9);
+        }
+    }
+}
