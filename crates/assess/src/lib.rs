@@ -41,7 +41,7 @@ pub use generator::generator_limit;
 pub use island_fault::island_fault_at_panel;
 pub use ledger::Ledger;
 pub use positions::StateReport;
-pub use proving::prove;
+pub use proving::{full_plant, prove};
 pub use runs::{For, Run};
 pub use spread::{RelayShare, own_within};
 pub use unit_flows::export_within;

@@ -38,7 +38,7 @@ fn input(case: &Case<'_>, single_failures: bool) -> ProofInput {
 }
 
 /// The full plant of a decided design.
-pub(crate) fn full_plant(case: &Case<'_>) -> FullPlant {
+pub fn full_plant(case: &Case<'_>) -> FullPlant {
     let small = |n: u32| u8::try_from(n).unwrap_or(u8::MAX);
     let most = if case.unit.leg_control == LegControl::OneLeg {
         case.system().legs().iter().map(|leg| case.formation.on(*leg)).max().unwrap_or(0)
