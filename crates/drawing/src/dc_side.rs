@@ -3,10 +3,10 @@
 
 use std::collections::BTreeSet;
 
-use plant::full::{FullPlant, PartKind};
+use plant::full::FullPlant;
 
 use crate::expected::{battery_nodes, direct, normal};
-use crate::facts::{Facts, node_role, of_role, sheet, us};
+use crate::facts::{Facts, node_role, of_role, sheet, symbol_of, us};
 use crate::labels::Labels;
 use crate::pen::{Pen, TEXT_MM};
 use crate::scene::{Layer, Point, Scene, wrapped};
@@ -92,11 +92,7 @@ impl Drawing<'_> {
     fn branch(&mut self, role: &str, far: &str, (x, y): Point, way: f64) {
         let Some((part, count)) = of_role(self.plant, role) else { return };
         self.used.insert(role.to_owned());
-        let kind = match part.kind {
-            PartKind::Conductor => SymbolKind::Run,
-            PartKind::Breaker => SymbolKind::Breaker,
-            PartKind::Switch | PartKind::Relay => SymbolKind::Contact,
-        };
+        let kind = symbol_of(part);
         let half = if kind == SymbolKind::Run { 1.5 } else { 4.0 };
         let at = y + way * STEP_MM * 0.6;
         self.pen.line(Layer::Wire, &[(x, y), (x, at - way * half)], None);

@@ -3,11 +3,12 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use design::Wire;
-use plant::full::{FullPlant, NeutralPath, NodeKind, Part};
+use plant::full::{FullPlant, NeutralPath, NodeKind, Part, PartKind};
 use plant::{NodeIx, SourceKind};
 use site::Earthing;
 
 use crate::scene::{A3, ANSI_B, Live, Sheet};
+use crate::symbol::SymbolKind;
 
 /// Words of the title block and notes.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -178,4 +179,14 @@ pub(crate) fn neutral_from(plant: &FullPlant, start: NodeIx, positions: &[u8]) -
         }
     }
     reached
+}
+
+/// The symbol of a part. A protective device that the plant has no position of is drawn as a fuse.
+pub(crate) fn symbol_of(part: &Part) -> SymbolKind {
+    match part.kind {
+        PartKind::Conductor => SymbolKind::Run,
+        PartKind::Breaker if part.moved_by.is_none() => SymbolKind::Fuse,
+        PartKind::Breaker => SymbolKind::Breaker,
+        PartKind::Switch | PartKind::Relay => SymbolKind::Contact,
+    }
 }

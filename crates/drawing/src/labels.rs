@@ -42,11 +42,15 @@ impl<'a> Labels<'a> {
         let letter = self.letter(&role);
         if part.kind != PartKind::Conductor {
             let mut words = vec![format!("{letter} {}", short(part))];
-            words.extend(part.rating.as_ref().map(|r| r.value().to_string()));
+            words.extend(rating(part));
             return words;
         }
         let Some(wire) = self.facts.wires.iter().find(|w| w.role == role) else {
-            return vec![format!("{letter} {}", short(part)), "size not chosen here".to_owned()];
+            let rated = rating(part).map(|r| format!("for {r}"));
+            return vec![
+                format!("{letter} {}", short(part)),
+                rated.unwrap_or("size not chosen here".to_owned()),
+            ];
         };
         let ground = if us(&self.facts.plant) { "ground" } else { "PE" };
         let mut conductors = Vec::new();
@@ -116,6 +120,12 @@ fn ampere(amperes: f64) -> String {
 /// A size or an amount is not torn apart at the end of a line.
 fn held(text: &str) -> String {
     text.replace(' ', "\u{a0}")
+}
+
+/// Rated current, alternating or direct.
+fn rating(part: &Part) -> Option<String> {
+    let direct = part.direct.as_ref().map(|r| r.value().to_string());
+    part.rating.as_ref().map(|r| r.value().to_string()).or(direct)
 }
 
 /// Name without the number of the unit and without what the drawing shows.

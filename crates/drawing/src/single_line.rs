@@ -5,10 +5,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use plant::SourceKind;
-use plant::full::PartKind;
 
-use crate::expected::{former_live, normal, own_breaker};
-use crate::facts::{Facts, State, node_role, of_role, sheet, sources, us};
+use crate::expected::{direct, former_live, normal, own_breaker};
+use crate::facts::{Facts, State, node_role, of_role, sheet, sources, symbol_of, us};
 use crate::labels::Labels;
 use crate::pen::{Pen, TEXT_MM};
 use crate::scene::{Layer, Live, Point, Scene, wrapped};
@@ -114,11 +113,7 @@ impl Drawing<'_> {
         let (mut y, mut node) = (column.from.0, column.from.1.to_owned());
         for (role, at) in column.parts {
             let Some((part, count)) = of_role(plant, role) else { continue };
-            let kind = match part.kind {
-                PartKind::Conductor => SymbolKind::Run,
-                PartKind::Breaker => SymbolKind::Breaker,
-                PartKind::Switch | PartKind::Relay => SymbolKind::Contact,
-            };
+            let kind = symbol_of(part);
             let (from, to) = (node_role(plant, part.from), node_role(plant, part.to));
             let (first, last, next) = if from == node { (1, 2, to) } else { (2, 1, from) };
             let half = if kind == SymbolKind::Run { 1.5 } else { 4.0 };
@@ -136,7 +131,10 @@ impl Drawing<'_> {
                 s.closed = closed;
                 s.live = live.filter(|l| *l == Live::Dead);
             });
-            let words = self.labels.of(role, self.state);
+            let words = match direct(plant, part) && kind == SymbolKind::Run {
+                true => vec![self.labels.letter(role)], // its size stands on the sheet of the DC side
+                false => self.labels.of(role, self.state),
+            };
             let words: Vec<String> =
                 words.iter().flat_map(|line| wrapped(line, TEXT_MM, column.width)).collect();
             if self.linked.contains(role) {
@@ -296,7 +294,7 @@ impl Drawing<'_> {
         };
         self.pen.label((BRIDGE_X + 7.0, AC_Y), &wrapped(does, TEXT_MM, 19.0));
         let roles = self.dc_roles();
-        let room = (OUTPUT_Y - 2.0) - (AC_Y + 5.0);
+        let room = (OUTPUT_Y - 5.5) - (AC_Y + 5.0);
         let step = room / roles.len().max(1) as f64;
         let parts: Vec<(&str, f64)> = roles
             .iter()

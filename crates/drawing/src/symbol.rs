@@ -23,6 +23,8 @@ pub enum SymbolKind {
     Run,
     /// Fixed link that bonds neutral and ground.
     Bond,
+    /// Overcurrent device that no position is known of.
+    Fuse,
     /// Goes on on another sheet.
     Onward,
 }
@@ -42,6 +44,7 @@ impl SymbolKind {
             SymbolKind::Run => "conductor run",
             SymbolKind::Bond if us => "bonding jumper",
             SymbolKind::Bond => "link of neutral and earth",
+            SymbolKind::Fuse => "fuse or other overcurrent device",
             SymbolKind::Onward => "goes on on another sheet",
         }
     }
@@ -95,6 +98,7 @@ impl Symbol {
             SymbolKind::Former => (4.0, 2.5),
             SymbolKind::Run => (1.5, 1.5),
             SymbolKind::Bond => (1.5, 3.0),
+            SymbolKind::Fuse => (1.3, 4.0),
             SymbolKind::Onward => (1.5, 2.0),
         };
         if self.turned { (h, w) } else { (w, h) }
@@ -174,6 +178,10 @@ impl Symbol {
                 vec![(-w, -1.6), (w, -1.6), (w, 1.6), (-w, 1.6), (-w, -1.6)],
                 vec![(0.0, -1.6), (0.0, h)],
             ],
+            // IEC: a rectangle on the conductor; IEEE: the same is allowed
+            SymbolKind::Fuse => {
+                vec![vec![(0.0, -h), (0.0, h)], vec![(-w, -2.4), (w, -2.4), (w, 2.4), (-w, 2.4), (-w, -2.4)]]
+            }
             SymbolKind::Onward => vec![vec![(0.0, -h), (0.0, h)], vec![(-w, 0.4), (0.0, h), (w, 0.4)]],
         };
         let moved = |p: &Point| {

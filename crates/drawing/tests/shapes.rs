@@ -4,7 +4,7 @@
 use catalog::{BypassKind, Catalog, LegControl};
 use derivation::Known;
 use drawing::{Drawing, Facts, Item, Layer, Live, State, Texts, audit, drawings, dxf, svg};
-use plant::full::{FullGear, FullPlant, GeneratorIn, build_full};
+use plant::full::{DcGear, FullGear, FullPlant, GeneratorIn, build_full};
 use plant::{GeneratorGear, Layout};
 use proptest::prelude::*;
 use quantity::{Current, VoltageSystem};
@@ -68,6 +68,13 @@ fn many(
         bypass: bypass.filter(|_| layout != Layout::Islanded),
         generator: way.map(|way| GeneratorIn { model: catalog.generators.values().next().unwrap(), way }),
         former: catalog.neutral_formers.values().next(),
+        bank: (per_leg != 2).then_some(DcGear {
+            strings: per_leg,
+            string_rating: None,
+            unit_rating: None,
+            unit_lockable: false,
+            bus_rating: None,
+        }),
     })
 }
 

@@ -237,6 +237,11 @@ quantity! {
     read ["Hz" = 1.0; "kHz" = 1e3], write Trimmed ["Hz" = 1.0]
 }
 quantity! {
+    /// Angle, in degrees.
+    Angle, "angle", si "deg", example "180 deg", largest 1e6,
+    read ["deg" = 1.0], write Trimmed ["deg" = 1.0]
+}
+quantity! {
     /// Power of radiation on an area, in watts per square metre.
     Irradiance, "irradiance", si "W/m2", example "800 W/m2", largest 1e5,
     read ["W/m2" = 1.0; "kW/m2" = 1e3], write Kept ["W/m2" = 1.0]
@@ -266,6 +271,12 @@ quantity! {
     /// Volume, in cubic metres.
     Volume, "volume", si "m3", example "8,000 ft3", largest 1e9,
     read ["m3" = 1.0; "ft3" = 0.028_316_846_592; "l" = 1e-3], write Trimmed ["m3" = 1.0, "l" = 1e-3]
+}
+quantity! {
+    /// Heat that flows for each kelvin of difference, in watts per kelvin.
+    HeatConductance, "heat conductance", si "W/K", example "25 W/K", largest 1e6,
+    // Btu/(h degF): 0.293 071 07 W over 5/9 K
+    read ["W/K" = 1.0; "W/degC" = 1.0; "Btu/h/degF" = 0.527_527_93], write Trimmed ["W/K" = 1.0]
 }
 quantity! {
     /// Volume flow of a gas, in cubic metres per second.

@@ -2,6 +2,8 @@
 
 mod calc;
 mod check;
+mod check_place;
+mod code_work;
 mod draw;
 mod explain;
 mod grow;

@@ -137,6 +137,12 @@ fn state(detail: &StateDetail, corner: Option<&CornerDetail>, more: &str) -> Opt
     if !more.is_empty() {
         notes.push("Unit 1 gives nothing; its contacts and breakers stand as the others'.".to_owned());
     }
+    notes.extend(corner.and_then(|c| c.dc_a).map(|a| {
+        format!(
+            "The battery gives up to {:.0} A to all units together, at its lowest working voltage.",
+            a.ceil()
+        )
+    }));
     let flows = corner.map(|c| c.parts.as_slice()).unwrap_or_default();
     let currents = flows.iter().map(|p| {
         let [a, b, c] = p.legs_a;
