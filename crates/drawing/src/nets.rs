@@ -47,6 +47,7 @@ fn pieces(scene: &Scene) -> Vec<Piece> {
     });
     let each = lines.enumerate().flat_map(|(line, (layer, points))| {
         let pairs = points.iter().copied().zip(points.iter().copied().skip(1));
+        let pairs = pairs.filter(|(a, b)| !near(*a, *b));
         pairs.map(move |(a, b)| Piece { line, bus: *layer == Layer::Bus, a, b })
     });
     each.collect()

@@ -28,10 +28,11 @@ impl Pen {
     }
 
     pub fn line(&mut self, layer: Layer, points: &[Point], live: Option<Live>) {
-        // a wire without length joins nothing
-        let still = points.iter().all(|p| points.first().is_some_and(|q| nets::near(*p, *q)));
-        if !still {
-            self.scene.items.push(Item::Line { layer, points: points.to_vec(), live });
+        // a piece without length joins nothing
+        let mut points = points.to_vec();
+        points.dedup_by(|a, b| nets::near(*a, *b));
+        if points.len() > 1 {
+            self.scene.items.push(Item::Line { layer, points, live });
         }
     }
 
