@@ -37,6 +37,9 @@ pub(crate) enum Command {
     /// What flows in every state that the gear can reach, and the margin ledger, tightest first.
     #[command(after_help = CAUTION)]
     States(States),
+    /// Write the drawings: single-line diagram, every operating state, one unit in three lines, DC side, grounding.
+    #[command(after_help = CAUTION)]
+    Draw(Draw),
     /// One calculation, as a pocket calculator: `calc --list`, then `calc ID key=value ...`.
     #[command(after_help = CAUTION)]
     Calc(Calc),
@@ -112,6 +115,36 @@ pub(crate) struct States {
     /// Print the whole ledger.
     #[arg(long)]
     pub all: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Draw {
+    #[command(flatten)]
+    pub site: SiteArgs,
+    /// Growth stage to look at; without it, today.
+    #[arg(long, value_name = "STAGE")]
+    pub stage: Option<String>,
+    /// Folder for the drawings; it must be empty or not there.
+    #[arg(short, long, value_name = "FOLDER")]
+    pub out: PathBuf,
+    /// Formats.
+    #[arg(long, value_delimiter = ',', value_enum, default_values_t = [DrawingFormat::Svg, DrawingFormat::Dxf])]
+    pub format: Vec<DrawingFormat>,
+    /// Revision for the title blocks.
+    #[arg(long, default_value = "A", value_name = "REVISION")]
+    pub revision: String,
+    /// Date for the title blocks; without it none stands there.
+    #[arg(long, value_name = "DATE")]
+    pub date: Option<String>,
+}
+
+/// A format of drawings.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum DrawingFormat {
+    /// Scalable vector graphics.
+    Svg,
+    /// Drawing exchange format of release 12.
+    Dxf,
 }
 
 #[derive(Debug, Args)]
