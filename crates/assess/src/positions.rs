@@ -131,7 +131,7 @@ pub(crate) fn distinct(case: &Case<'_>, search: &Search) -> Vec<usize> {
 
 /// What decides the flow: which elements are closed (relays: some or all), and which sources are there.
 fn pattern(case: &Case<'_>, reached: &Reached) -> (Vec<u8>, [bool; 3], Vec<plant::DeviceIx>) {
-    let closed = case
+    let mut closed: Vec<u8> = case
         .plant
         .elements
         .iter()
@@ -145,6 +145,11 @@ fn pattern(case: &Case<'_>, reached: &Reached) -> (Vec<u8>, [bool; 3], Vec<plant
         })
         .collect();
     let s = &reached.state;
+    // contactors of arrays have no element of their own
+    for array in case.arrays.iter().filter(|array| array.locked_out) {
+        let device = case.plant.device(&format!("{}.lock-out", array.id));
+        closed.extend(device.and_then(|(device, _)| s.positions.get(device.0)));
+    }
     let due = reached.due.iter().map(|(device, _)| *device).collect();
     (closed, [s.utility, s.generator, s.battery], due)
 }

@@ -70,6 +70,7 @@ pub(crate) fn full_plant(case: &Case<'_>) -> FullPlant {
         bypass: case.bypass,
         generator: generator(case),
         former: case.former,
+        arrays: case.arrays.clone(),
     })
 }
 

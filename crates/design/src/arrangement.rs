@@ -78,6 +78,7 @@ fn case<'a>(
         inlet,
         source_switch: choice.source_switch,
         former,
+        arrays: crate::arrays::on_panels(prepared, generator.is_some()),
         conductors: std::collections::BTreeMap::new(),
         settings: settings::nothing(),
         plant: empty(prepared),
@@ -99,6 +100,7 @@ fn empty(prepared: &Prepared<'_>) -> Plant {
         inhibit: false,
         bypass: None,
         generator: None,
+        locked_out: Vec::new(),
     })
 }
 
@@ -123,6 +125,7 @@ fn graph(case: &Case<'_>) -> Plant {
         inhibit: case.settings.inhibit,
         bypass: case.bypass,
         generator,
+        locked_out: case.arrays.iter().filter(|a| a.locked_out).map(|a| a.id.clone()).collect(),
     })
 }
 
