@@ -328,7 +328,7 @@ fn hold_element(case: &Case<'_>, worst: &Worst<'_>, ledger: &mut Ledger) {
         corner => format!("current {}, {leg}", corner.word()),
     };
     let held = |margin: Margin| match worst.corner {
-        Corner::Load | Corner::OneOut => margin,
+        Corner::Load | Corner::OneOut | Corner::Array => margin,
         Corner::Charging | Corner::Contributing => margin.held_by("input limit"),
         Corner::Exporting => margin.held_by("export limit"),
     };

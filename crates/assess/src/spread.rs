@@ -196,8 +196,8 @@ pub(crate) fn hold(
                 Severity::Error,
                 "unit.relay",
                 format!(
-                    "while {} one relay may carry {} of what passes on {leg}; it is rated {}",
-                    solved.corner.word(),
+                    "{} one relay may carry {} of what passes on {leg}; it is rated {}",
+                    when(solved.corner),
                     m.value.amount.text,
                     m.limit.amount.text
                 ),
@@ -205,5 +205,14 @@ pub(crate) fn hold(
             .at(Some(case.arrangement_place()), "fed through the units")
             .fix("lower the input limit or the export, or move loads off the backup panel")
         });
+    }
+}
+
+/// When a corner is, at the head of a sentence.
+fn when(corner: Corner) -> String {
+    match corner {
+        Corner::Load => "under the loads alone".to_owned(),
+        Corner::OneOut => "with one unit out".to_owned(),
+        other => format!("while {}", other.word()),
     }
 }

@@ -3,7 +3,7 @@
 use derivation::Place;
 use quantity::{Apparent, Current, Duration, Length, Percent, Power, VoltageSystem, Wire};
 
-use crate::ShortTime;
+use crate::{Footprint, ShortTime};
 
 /// What happens to the neutral in transfer or bypass gear.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -52,6 +52,8 @@ pub struct TransferSwitch {
     pub short_circuit: Current,
     /// Carries for a stated time.
     pub short_time: Vec<ShortTime>,
+    /// Mounting footprint, where stated.
+    pub footprint: Option<Footprint>,
     /// Price in the catalogue's currency.
     pub price: u32,
 }
@@ -84,6 +86,8 @@ pub struct BypassGear {
     pub systems: Vec<VoltageSystem>,
     /// Neutral.
     pub neutral: NeutralPole,
+    /// Mounting footprint, where stated.
+    pub footprint: Option<Footprint>,
     /// Price in the catalogue's currency.
     pub price: u32,
 }
@@ -105,6 +109,10 @@ pub struct Breaker {
     pub poles: u32,
     /// Interrupting rating.
     pub interrupting: Current,
+    /// Type by IEC 60898-1, B, C or D, where it is made to that standard.
+    pub curve: Option<char>,
+    /// Current from which on it opens at once, where no standard fixes that and the maker states it.
+    pub at_once: Option<Current>,
     /// Price in the catalogue's currency.
     pub price: u32,
 }
@@ -159,6 +167,8 @@ pub struct NeutralFormer {
     pub inrush: Current,
     /// Its over-temperature or loss contact opens the lines with it.
     pub trips_lines: bool,
+    /// Mounting footprint, where stated.
+    pub footprint: Option<Footprint>,
     /// Price in the catalogue's currency.
     pub price: u32,
 }

@@ -2,6 +2,7 @@
 //! a real product.
 
 mod array_inverter;
+mod dc;
 mod demo;
 mod gear;
 mod rating;
@@ -10,6 +11,7 @@ mod storage;
 mod unit;
 
 pub use array_inverter::*;
+pub use dc::*;
 pub use demo::{demo, demo_sources};
 pub use gear::*;
 pub use rating::{OverloadRating, RatingRefusal, UnitRating};
@@ -38,6 +40,10 @@ pub struct Catalog {
     pub transfer_switches: BTreeMap<String, TransferSwitch>,
     /// Bypass gear.
     pub bypasses: BTreeMap<String, BypassGear>,
+    /// Devices that break direct current.
+    pub dc_devices: BTreeMap<String, DcDevice>,
+    /// Busbars of the direct-current side.
+    pub dc_busbars: BTreeMap<String, DcBusbar>,
     /// Breakers.
     pub breakers: BTreeMap<String, Breaker>,
     /// Generators.

@@ -3,6 +3,7 @@
 mod array_inverter;
 mod check;
 mod common;
+mod dc;
 mod gear;
 mod storage;
 mod unit;
@@ -17,7 +18,7 @@ use serde_json::Value;
 
 use crate::{
     ArrayInverter, ArrayModule, BatteryModel, Breaker, BypassGear, Catalog, ChargeController, ConductorStock,
-    Generator, NeutralFormer, TransferSwitch, UnitModel,
+    DcBusbar, DcDevice, Generator, NeutralFormer, TransferSwitch, UnitModel,
 };
 
 /// Reads catalogue files and merges their records. An id that stands twice, in one file or in two, is a mistake:
@@ -53,6 +54,8 @@ struct Records {
     array_inverters: Vec<ArrayInverter>,
     transfer_switches: Vec<TransferSwitch>,
     bypasses: Vec<BypassGear>,
+    dc_devices: Vec<DcDevice>,
+    dc_busbars: Vec<DcBusbar>,
     breakers: Vec<Breaker>,
     generators: Vec<Generator>,
     neutral_formers: Vec<NeutralFormer>,
@@ -75,6 +78,8 @@ fn file(s: &Section<'_>) -> Option<Records> {
         ),
         transfer_switches: s.list("transfer_switch", "automatic transfer switches", gear::transfer_switch),
         bypasses: s.list("bypass", "maintenance bypass gear", gear::bypass),
+        dc_devices: s.list("dc_device", "breakers and fuses of the direct-current side", dc::device),
+        dc_busbars: s.list("dc_busbar", "busbars of the direct-current side", dc::busbar),
         breakers: s.list("breaker", "breakers", gear::breaker),
         generators: s.list("generator", "generator sets", gear::generator),
         neutral_formers: s.list("neutral_former", "neutral-forming autotransformers", gear::neutral_former),
@@ -109,6 +114,8 @@ records!(
     ArrayInverter,
     TransferSwitch,
     BypassGear,
+    DcDevice,
+    DcBusbar,
     Breaker,
     Generator,
     NeutralFormer,
@@ -137,6 +144,8 @@ impl Merge {
         seen.file_in(records.array_inverters, &mut catalog.array_inverters);
         seen.file_in(records.transfer_switches, &mut catalog.transfer_switches);
         seen.file_in(records.bypasses, &mut catalog.bypasses);
+        seen.file_in(records.dc_devices, &mut catalog.dc_devices);
+        seen.file_in(records.dc_busbars, &mut catalog.dc_busbars);
         seen.file_in(records.breakers, &mut catalog.breakers);
         seen.file_in(records.generators, &mut catalog.generators);
         seen.file_in(records.neutral_formers, &mut catalog.neutral_formers);

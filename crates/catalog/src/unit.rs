@@ -60,6 +60,17 @@ pub struct ShortTime {
     pub lasts: Duration,
 }
 
+/// What one unit gives into a fault in the island, per leg.
+#[derive(Debug, Clone, PartialEq)]
+pub struct IslandFault {
+    /// RMS current.
+    pub current: Current,
+    /// How long at most, before it shuts off.
+    pub lasts: Duration,
+    /// Latest time after which its output is down to 50 V or less in a fault that draws this current, where stated.
+    pub collapses: Option<Duration>,
+}
+
 /// Conditional short-circuit rating: withstands `current` behind a breaker of at most `breaker`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FaultRating {
@@ -169,6 +180,8 @@ pub struct Charging {
     pub power: Power,
     /// Highest DC current into the battery, per unit.
     pub current: DcCurrent,
+    /// Lowest DC current to which charging can be set, where it can be set.
+    pub lowest: Option<DcCurrent>,
 }
 
 /// DC input range.
@@ -180,6 +193,28 @@ pub struct DcRange {
     pub nominal: DcVoltage,
     /// Highest working voltage.
     pub highest: DcVoltage,
+    /// Where it switches off for low voltage, where stated.
+    pub cutoff: Option<DcCutoff>,
+    /// How its input capacitors are charged when it is connected, where stated.
+    pub precharge: Option<Precharge>,
+}
+
+/// Low voltage at which a unit switches off.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DcCutoff {
+    /// Below.
+    pub below: DcVoltage,
+    /// After this time below it.
+    pub after: Duration,
+}
+
+/// How the input capacitors of a unit are charged when it is connected to the bus.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Precharge {
+    /// The unit limits the current by itself.
+    Own,
+    /// The installation has to.
+    External,
 }
 
 /// Output voltage at which the unit gives up.
@@ -204,13 +239,47 @@ pub struct FormationLimits {
     pub mixed_models: bool,
 }
 
-/// A kind of link between units and its device limit.
+/// How a link is wired.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LinkShape {
+    /// From one device to the next, each with two ports.
+    DaisyChain,
+    /// Every device to the lead unit.
+    Star,
+    /// A common cable, wired from tap to tap, with a terminator at both ends.
+    Bus,
+}
+
+impl LinkShape {
+    /// As it is written to people.
+    pub fn word(self) -> &'static str {
+        match self {
+            LinkShape::DaisyChain => "daisy chain",
+            LinkShape::Star => "star",
+            LinkShape::Bus => "bus",
+        }
+    }
+}
+
+/// A kind of link between units and its rules.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LinkKind {
     /// What it carries: data, synchronising, monitoring.
     pub kind: String,
     /// Most devices on one link.
     pub devices: u32,
+    /// How it is wired.
+    pub shape: LinkShape,
+    /// Most cable on one link (star: of each cable), where stated.
+    pub longest: Option<Length>,
+    /// Both ends need a terminator.
+    pub terminated: bool,
+    /// Each device needs an address of its own, from 1.
+    pub addressed: bool,
+    /// Devices beyond one link may go on a further one that starts at the lead unit.
+    pub several: bool,
+    /// What the group does when the link is lost, where stated.
+    pub if_lost: Option<String>,
 }
 
 /// Mounting footprint.
@@ -228,7 +297,7 @@ pub struct Footprint {
     pub below: Length,
     /// Free space at each side.
     pub beside: Length,
-    /// Where warm air leaves: "top", "bottom", "sides".
+    /// Where warm air leaves: "top", "bottom", "sides", or "none" without a fan.
     pub air_outlet: String,
     /// Mass.
     pub mass: Mass,
@@ -307,7 +376,7 @@ pub struct UnitModel {
     /// Power drawn from the battery awake without load.
     pub idle: Power,
     /// Fault current that one unit feeds in the island, per leg.
-    pub island_fault: ShortTime,
+    pub island_fault: IslandFault,
     /// How many units may work as one.
     pub formation: FormationLimits,
     /// Trouble on one phase of the utility takes the whole group off it.

@@ -79,6 +79,7 @@ fn case<'a>(
         source_switch: choice.source_switch,
         former,
         arrays: crate::arrays::on_panels(prepared, generator.is_some()),
+        bank: None,
         conductors: std::collections::BTreeMap::new(),
         settings: settings::nothing(),
         plant: empty(prepared),
@@ -284,7 +285,9 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, formation: &Formation, fixe
         decisions,
         wires: Vec::new(),
         held: Vec::new(),
+        code: crate::CodeWork::default(),
         proof: None,
+        placed: None,
     }
 }
 

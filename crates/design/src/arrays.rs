@@ -74,7 +74,7 @@ pub(crate) fn on_panels<'a>(prepared: &Prepared<'a>, generator: bool) -> Vec<Arr
             Decision::Choose => needed(peak(array, module), model.power),
         };
         all.push(ArrayIn {
-            id: format!("array {}", array.id.value.replace('.', "-")),
+            id: part(array),
             model,
             inverters: u8::try_from(count).unwrap_or(u8::MAX),
             side,
@@ -83,6 +83,11 @@ pub(crate) fn on_panels<'a>(prepared: &Prepared<'a>, generator: bool) -> Vec<Arr
         });
     }
     all
+}
+
+/// What the parts of an array begin with; a point would part them.
+pub(crate) fn part(array: &site::Array) -> String {
+    format!("array {}", array.id.value.replace('.', "-"))
 }
 
 /// Power of the modules under standard test conditions.
@@ -118,8 +123,10 @@ pub(crate) fn not_covered(site: &Site) -> Vec<Finding> {
     let mut found = Vec::new();
     for array in &site.arrays {
         if let Coupling::Ac { inverter, .. } = &array.coupling {
-            let message =
-                format!("the array \"{}\" feeds a panel; its currents are not modelled", array.id.value);
+            let message = format!(
+                "the array \"{}\" feeds a panel: what becomes of its power in an outage with a full or cold battery, and its strings at the inverters, are not held",
+                array.id.value
+            );
             found.push(
                 Finding::new("array-not-covered", Severity::NotCovered, "array inverter", message)
                     .at(Some(&inverter.place), "this inverter")

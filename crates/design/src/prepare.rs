@@ -62,6 +62,7 @@ pub fn prepare<'a>(
     {
         refused.push(unknown("neutral former", &wished.value, &wished.place, catalog.neutral_formers.keys()));
     }
+    refused.extend(unknown_dc(site, catalog));
     let demand = assessment.panels.get(&site.group.panel.value);
     match demand {
         None => refused.push(
@@ -109,6 +110,21 @@ pub fn prepare<'a>(
 
 fn frequency(site: &Site) -> quantity::Frequency {
     site.service.frequency.as_ref().map_or_else(|| site.service.system.value.usual_frequency(), |f| f.value)
+}
+
+/// Ids of the direct-current side that the catalogue does not have.
+fn unknown_dc(site: &Site, catalog: &Catalog) -> Vec<Finding> {
+    let wish = &site.battery;
+    let mut refused = Vec::new();
+    if let Some(id) = wish.model.as_ref().filter(|id| !catalog.batteries.contains_key(&id.value)) {
+        refused.push(unknown("battery", &id.value, &id.place, catalog.batteries.keys()));
+    }
+    for id in [&wish.string_device, &wish.unit_device].into_iter().flatten() {
+        if !catalog.dc_devices.contains_key(&id.value) {
+            refused.push(unknown("DC device", &id.value, &id.place, catalog.dc_devices.keys()));
+        }
+    }
+    refused
 }
 
 pub(crate) fn unknown<'k>(

@@ -1,8 +1,19 @@
 //! Everything found of one site, frozen, and its JSON. Computes nothing: what is shown to people is read from here.
+#![allow(non_snake_case, reason = "symbols are written as in the formulas")]
 
+mod checkout;
 mod json;
+mod json_place;
+mod package;
+mod schedule;
+mod setting;
 
+pub use checkout::{CheckoutStep, Reading};
 pub use json::{cautions_json, check_json, diagnostics_json, grow_json};
+pub use json_place::packed_json;
+pub use package::{Packed, package};
+pub use schedule::{Align, Cell, Column, Schedule};
+pub use setting::Setting;
 
 use std::sync::Arc;
 
@@ -69,7 +80,8 @@ impl<'a> Dossier<'a> {
         let wires = design.iter().flat_map(|d| &d.wires).flat_map(|w| [&w.why, w.drop.node()]);
         let grounds = design.iter().flat_map(|d| &d.wires).flat_map(|w| &w.from);
         let known = assessment.assumptions.iter().chain(margins).chain(decisions).chain(wires);
-        let known: Vec<&Arc<Node>> = known.chain(grounds).collect();
+        let code = design.iter().flat_map(|d| d.code.nodes());
+        let known: Vec<&Arc<Node>> = known.chain(grounds).chain(code).collect();
         let to_confirm = to_confirm(known.iter().copied());
         let assumptions = assumptions(known.into_iter());
         Self { site, assessment, design, findings, assumptions, to_confirm }

@@ -83,6 +83,7 @@ fn both(catalog: &Catalog, shape: Shape) -> (Plant, FullPlant) {
         generator: way.map(|way| GeneratorIn { model: catalog.generators.values().next().unwrap(), way }),
         arrays: Vec::new(),
         former: catalog.neutral_formers.values().next(),
+        bank: None,
     });
     (plant, full)
 }

@@ -38,6 +38,7 @@ fn gear<'a>(catalog: &'a Catalog, layout: Layout, earthing: Earthing) -> FullGea
             .map(|model| GeneratorIn { model, way: GeneratorGear::SecondInput }),
         former: None,
         arrays: Vec::new(),
+        bank: None,
     }
 }
 

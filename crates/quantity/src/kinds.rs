@@ -273,6 +273,12 @@ quantity! {
     read ["m3" = 1.0; "ft3" = 0.028_316_846_592; "l" = 1e-3], write Trimmed ["m3" = 1.0, "l" = 1e-3]
 }
 quantity! {
+    /// Heat that flows for each kelvin of difference, in watts per kelvin.
+    HeatConductance, "heat conductance", si "W/K", example "25 W/K", largest 1e6,
+    // Btu/(h degF): 0.293 071 07 W over 5/9 K
+    read ["W/K" = 1.0; "W/degC" = 1.0; "Btu/h/degF" = 0.527_527_93], write Trimmed ["W/K" = 1.0]
+}
+quantity! {
     /// Volume flow of a gas, in cubic metres per second.
     AirFlow, "air flow", si "m3/s", example "32 cfm", largest 1e6,
     // cubic feet a minute and an hour

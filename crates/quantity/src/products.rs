@@ -5,9 +5,10 @@ use std::ops::{Div, Mul};
 
 use crate::{
     AirFlow, Apparent, Charge, ChargeRate, Current, DcCurrent, DcVoltage, Duration, Energy, GasYield,
-    HeatConstant, Irradiance, Irradiation, JouleIntegral, Length, LineVoltage, LinearResistance, PeakCurrent,
-    PhaseVoltage, Power, Quantity, Ratio, Resistance, Resistivity, RootJoule, Section, ShaftPower,
-    SquaredCurrent, Temperature, TemperatureCoefficient, TemperatureSpan, VoltageCoefficient,
+    HeatConductance, HeatConstant, Irradiance, Irradiation, JouleIntegral, Length, LineVoltage,
+    LinearResistance, PeakCurrent, PhaseVoltage, Power, Quantity, Ratio, Resistance, Resistivity, RootJoule,
+    Section, ShaftPower, SquaredCurrent, Temperature, TemperatureCoefficient, TemperatureSpan,
+    VoltageCoefficient,
 };
 
 macro_rules! product {
@@ -62,6 +63,7 @@ product! {
     DcVoltage * Charge = Energy, by 1.0;
     Irradiance * Duration = Irradiation, by 1.0 / 3600.0;
     TemperatureCoefficient * TemperatureSpan = Ratio, by 1.0;
+    HeatConductance * TemperatureSpan = Power, by 1.0;
     VoltageCoefficient * TemperatureSpan = DcVoltage, by 1.0;
     ChargeRate * Charge = DcCurrent, by 1.0;
     // hours inside: flow is counted in seconds

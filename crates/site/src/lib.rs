@@ -9,7 +9,7 @@
 //!
 //! | id | said of |
 //! |---|---|
-//! | `duplicate-name` | two panels, loads, stages, arrays or conductor runs with one name |
+//! | `duplicate-name` | two panels, loads, stages, arrays, conductor runs or amendments with one name |
 //! | `unknown-reference` | a panel, load or stage that no table defines |
 //! | `fed-in-a-circle` | panels that feed one another |
 //! | `no-such-connection` | legs that the service does not have |
@@ -21,6 +21,8 @@
 //! | `wrong-formation` | a formation that cannot be read or does not fit the service or the count |
 //! | `never-runs` | a load whose schedule is zero |
 //! | `too-many-loads` | more loads than the model is made for |
+//! | `unknown-rule` | an amendment of a rule that no book has |
+//! | `not-amendable` | an amendment of a figure that this reading cannot change |
 //!
 //! ```
 //! let source = reading::SourceText::new("site.toml", site::STARTER);

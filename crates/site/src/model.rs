@@ -1,9 +1,11 @@
 //! What a site file says, checked and with places kept.
 
+use codebook::fire::storage_places::{FireCode, Place as FirePlace};
 use derivation::Place;
 use quantity::{
-    Angle, Apparent, Area, Connection, Current, DailyUse, Duration, Frequency, Length, Percent, Power, Ratio,
-    Resistance, ShaftPower, Temperature, VoltageSystem, Wire,
+    AirFlow, Angle, Apparent, Area, Connection, Current, DailyUse, Duration, Energy, Frequency,
+    HeatConductance, Length, Mass, Percent, Power, Ratio, Resistance, ShaftPower, Temperature, VoltageSystem,
+    Wire,
 };
 use reading::{Decision, Placed};
 
@@ -38,10 +40,16 @@ pub struct Site {
     pub arrays: Vec<Array>,
     /// Wishes.
     pub wish: Wish,
+    /// The room of the units, if described.
+    pub room: Option<Room>,
     /// The wall for the equipment, if known.
     pub wall: Option<Wall>,
+    /// Links between the units that are built or fixed.
+    pub links: Vec<LinkWish>,
     /// What is known or fixed of single conductor runs.
     pub conductors: Vec<ConductorWish>,
+    /// What the place changes of the code.
+    pub amendments: Vec<Amendment>,
     /// Growth stages in order of years.
     pub stages: Vec<Stage>,
 }
@@ -149,6 +157,74 @@ pub struct Panel {
     pub run: Option<Placed<Length>>,
     /// Route of the run, in words.
     pub route: Option<Placed<String>>,
+    /// Rated residual current of what stands ahead of every final circuit of the panel; the largest where several do.
+    pub rcd: Option<Placed<Current>>,
+    /// Some of these are time-delayed (type S).
+    pub rcd_delayed: Option<Placed<bool>>,
+    /// Rated residual current of the device ahead of its feeder, behind the bond of the island.
+    pub feeder_rcd: Option<Placed<Current>>,
+    /// That device is time-delayed (type S).
+    pub feeder_rcd_delayed: Option<Placed<bool>>,
+    /// The largest branch breaker of the panel.
+    pub branch_breaker: Option<BranchBreaker>,
+    /// Type of its main breaker by IEC 60898-1: B, C or D.
+    pub main_breaker_curve: Option<Placed<char>>,
+    /// Highest loop impedance of its final circuits, as measured at their far ends.
+    pub final_loop: Option<Placed<Resistance>>,
+    /// What stands opposite its live parts.
+    pub opposite: Option<Placed<Opposite>>,
+}
+
+/// A branch breaker of a panel.
+#[derive(Debug, Clone)]
+pub struct BranchBreaker {
+    /// Rated current.
+    pub rating: Placed<Current>,
+    /// Type by IEC 60898-1: B, C or D.
+    pub curve: Option<Placed<char>>,
+    /// Catalogue id, where it is one of the catalogue.
+    pub model: Option<Placed<String>>,
+}
+
+/// What stands opposite the live parts of a panel.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Opposite {
+    /// Nothing live or grounded.
+    Nothing,
+    /// Grounded parts, concrete, brick or tile.
+    Grounded,
+    /// Live parts.
+    Live,
+}
+
+/// What an amendment makes of a rule.
+#[derive(Debug, Clone)]
+pub enum Change {
+    /// It is not applied.
+    Falls,
+    /// Its figure is a share.
+    Share(Placed<Percent>),
+    /// Its figure is a length.
+    Length(Placed<Length>),
+    /// Its figure is an energy.
+    Energy(Placed<Energy>),
+    /// Its figure is a time.
+    Duration(Placed<Duration>),
+    /// Its figure is a current.
+    Current(Placed<Current>),
+}
+
+/// What the place changes of a rule of the code.
+#[derive(Debug, Clone)]
+pub struct Amendment {
+    /// Id of the rule.
+    pub rule: Placed<String>,
+    /// The change.
+    pub change: Change,
+    /// Why, in the words of the place.
+    pub reason: Placed<String>,
+    /// Who amended.
+    pub authority: Placed<String>,
 }
 
 /// Where a load is connected.
@@ -438,6 +514,29 @@ pub struct BatteryWish {
     pub model: Option<Placed<String>>,
     /// Modules or strings in parallel.
     pub count: Decision<u32>,
+    /// Where it stands.
+    pub standing: Standing,
+    /// Lowest temperature where the battery stands.
+    pub lowest: Option<Placed<Temperature>>,
+    /// Catalogue id of the device of every string.
+    pub string_device: Option<Placed<String>>,
+    /// Catalogue id of the device between the bus and every unit.
+    pub unit_device: Option<Placed<String>>,
+    /// Where the table stands; none where the site says nothing of a battery.
+    pub place: Option<Place>,
+}
+
+/// Where a battery stands, for the fire code.
+#[derive(Debug, Clone, Default)]
+pub struct Standing {
+    /// The kind of place, a key of [`codebook::fire::storage_places::Place`].
+    pub place: Option<Placed<FirePlace>>,
+    /// The adopted fire code.
+    pub code: Option<Placed<FireCode>>,
+    /// Smallest distance between two units.
+    pub between: Option<Placed<Length>>,
+    /// Smallest distance to doors and windows of the dwelling, outside.
+    pub to_opening: Option<Placed<Length>>,
 }
 
 /// How the modules of an array stand: what cools them.
@@ -541,6 +640,74 @@ pub struct Wish {
     pub grow_to: Option<Placed<u32>>,
 }
 
+/// The room of the units: how heat leaves it.
+#[derive(Debug, Clone)]
+pub struct Room {
+    /// Air outside that comes in; `None` = the site's high outdoors.
+    pub outside: Option<Placed<Temperature>>,
+    /// Air flow of a fan.
+    pub fan: Option<Placed<AirFlow>>,
+    /// Free area of the low opening and of the high one, each.
+    pub opening: Option<Placed<Area>>,
+    /// Height from the middle of the low opening to the middle of the high one; needed with `opening`.
+    pub opening_height: Option<Placed<Length>>,
+    /// Heat through walls and ceiling to outside, for each kelvin.
+    pub walls: Option<Placed<HeatConductance>>,
+    /// Heat that a cooling device takes.
+    pub cooling: Option<Placed<Power>>,
+    /// Heat of everything else in the room.
+    pub other_heat: Option<Placed<Power>>,
+    /// Where the table stands.
+    pub place: Place,
+}
+
+/// What is on the wall already.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ObstacleKind {
+    /// Door.
+    Door,
+    /// Window.
+    Window,
+    /// Another opening to outdoors or to other rooms.
+    Opening,
+    /// Anything else: pipes, other gear.
+    Other,
+}
+
+/// A part of the wall that is not free.
+#[derive(Debug, Clone)]
+pub struct WallObstacle {
+    /// What it is.
+    pub kind: Placed<ObstacleKind>,
+    /// From the left end of the wall.
+    pub left: Length,
+    /// Above the floor.
+    pub bottom: Length,
+    /// Width.
+    pub width: Length,
+    /// Height.
+    pub height: Length,
+    /// How far it stands out from the wall; `None` = not at all.
+    pub depth: Option<Length>,
+    /// Where the table stands.
+    pub place: Place,
+}
+
+/// The housing of a panel on the wall.
+#[derive(Debug, Clone)]
+pub struct Housing {
+    /// Width.
+    pub width: Length,
+    /// Height.
+    pub height: Length,
+    /// Depth from the wall.
+    pub depth: Length,
+    /// Mass.
+    pub mass: Mass,
+    /// Where the table stands.
+    pub place: Place,
+}
+
 /// The wall for the equipment.
 #[derive(Debug, Clone)]
 pub struct Wall {
@@ -550,6 +717,44 @@ pub struct Wall {
     pub height: Placed<Length>,
     /// Spacing of studs, where it has any.
     pub studs: Option<Placed<Length>>,
+    /// Middle of the first stud from the left end, where known.
+    pub first_stud: Option<Placed<Length>>,
+    /// Mass that one stud, or one fixing of a solid wall, carries of one housing, where known.
+    pub fixing: Option<Placed<Mass>>,
+    /// Free depth from the wall to what is opposite, where known.
+    pub in_front: Option<Placed<Length>>,
+    /// What is opposite; `None` = live parts, the worst.
+    pub opposite: Option<Placed<Opposite>>,
+    /// The backup panel, where it hangs on this wall.
+    pub panel: Option<Housing>,
+    /// What is on the wall already.
+    pub obstacles: Vec<WallObstacle>,
+    /// Where the table stands.
+    pub place: Place,
+}
+
+/// One unit on a link, as built or fixed.
+#[derive(Debug, Clone)]
+pub struct LinkDevice {
+    /// Unit, from 1.
+    pub unit: Placed<u32>,
+    /// It is set as the lead unit.
+    pub lead: bool,
+    /// Address that is set.
+    pub address: Option<Placed<u32>>,
+    /// A terminator is plugged in.
+    pub terminated: bool,
+}
+
+/// A link between units, as built or fixed.
+#[derive(Debug, Clone)]
+pub struct LinkWish {
+    /// Kind, as the catalogue names it.
+    pub kind: Placed<String>,
+    /// Units in the order of the cable (star: the middle first).
+    pub devices: Vec<LinkDevice>,
+    /// Cable in all, where measured.
+    pub cable: Option<Placed<Length>>,
 }
 
 /// What is known or fixed of a conductor run of the plant.

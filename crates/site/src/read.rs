@@ -1,6 +1,7 @@
 //! From the text of a site file to a [`Site`]. One function reads one table; each calls all its getters before
 //! the first `?`, so that every mistake is reported and the JSON Schema comes from the same code.
 
+mod amendment;
 mod array;
 mod demand;
 mod group;
@@ -8,6 +9,7 @@ mod label;
 mod load;
 mod motor;
 mod panel;
+mod place;
 mod rest;
 mod schedule;
 mod service;
@@ -17,7 +19,7 @@ use serde_json::Value;
 
 use crate::check;
 use crate::facts::Facts;
-use crate::{BatteryWish, Site, Utility, Wish};
+use crate::{BatteryWish, Site, Standing, Utility, Wish};
 
 /// Most loads that a site may have. Beyond it the search for the worst coincidence is no longer what the model
 /// was made for (our own limit).
@@ -54,10 +56,15 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
     let battery = root.section("battery", "battery wishes", rest::battery);
     let arrays = root.list("array", "modules in one plane, one table each", |s| array::array(s, facts));
     let wish = root.section("wish", "what the customer asked for", |s| rest::wish(s, facts));
-    let wall = root.section("wall", "the wall for the equipment", rest::wall);
+    let room = root.section("room", "the room of the units: how heat leaves it", place::room);
+    let wall = root.section("wall", "the wall for the equipment", place::wall);
+    let links = root.list("link", "a link between units that is built or fixed", place::link);
     let conductors =
         root.list("conductor", "what is known or fixed of a conductor run of the plant", rest::conductor);
     rest::conductors_once(root, &conductors);
+    let amendments =
+        root.list("amendment", "what the place changes of a rule of the code", amendment::amendment);
+    amendment::once(root, &amendments);
     let stages = root.list("stage", "a growth stage, in order of years", |s| rest::stage(s, facts));
     check::all(root, facts);
     format?;
@@ -77,8 +84,11 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
         battery: battery.unwrap_or(NO_BATTERY_WISH),
         arrays,
         wish: wish.unwrap_or(NO_WISH),
+        room,
         wall,
+        links,
         conductors,
+        amendments,
         stages,
     })
 }
@@ -90,7 +100,15 @@ const NO_RULES: Utility = Utility {
     interface_protection: None,
     metering: None,
 };
-const NO_BATTERY_WISH: BatteryWish = BatteryWish { model: None, count: reading::Decision::Choose };
+const NO_BATTERY_WISH: BatteryWish = BatteryWish {
+    model: None,
+    count: reading::Decision::Choose,
+    lowest: None,
+    string_device: None,
+    unit_device: None,
+    place: None,
+    standing: Standing { place: None, code: None, between: None, to_opening: None },
+};
 const NO_WISH: Wish = Wish {
     outage: None,
     one_unit_may_be_out: None,

@@ -3,10 +3,10 @@
 use std::ops::RangeInclusive;
 
 use derivation::Place;
-use quantity::{Current, Duration, Percent, Quantity, VoltageSystem};
+use quantity::{Current, Duration, Mass, Percent, Quantity, VoltageSystem};
 use reading::{Diagnostic, Placed, Section};
 
-use crate::{DelayRange, NeutralPole, ShortTime};
+use crate::{DelayRange, Footprint, NeutralPole, ShortTime};
 
 /// What every record begins with.
 pub(super) struct Head {
@@ -209,4 +209,39 @@ pub(super) fn ladder<Q: Quantity>(
             );
         }
     }
+}
+
+/// A mounting footprint.
+pub(super) fn footprint(s: &Section<'_>) -> Option<Footprint> {
+    let mass = need(s, "mass", "mass", span(0.5, 2000.0));
+    housing(s, mass)
+}
+
+/// The footprint of gear that need not state one; without it the gear finds no place on a wall.
+pub(super) fn may_footprint(s: &Section<'_>) -> Option<Footprint> {
+    s.section("footprint", "mounting footprint, where stated", footprint)
+}
+
+/// A footprint whose mass stands elsewhere in the record.
+pub(super) fn housing(s: &Section<'_>, mass: Option<Mass>) -> Option<Footprint> {
+    let size = || span(0.02, 5.0);
+    let free = || span(0.0, 5.0);
+    let height = need(s, "height", "height of the housing", size());
+    let width = need(s, "width", "width", size());
+    let depth = need(s, "depth", "depth from the wall", size());
+    let above = need(s, "above", "free space above", free());
+    let below = need(s, "below", "free space below", free());
+    let beside = need(s, "beside", "free space at each side", free());
+    let outlets = [("top", "top"), ("bottom", "bottom"), ("sides", "sides"), ("none", "none")];
+    let air_outlet = s.need_choice("air_outlet", "where warm air leaves; \"none\" without a fan", &outlets);
+    Some(Footprint {
+        height: height?,
+        width: width?,
+        depth: depth?,
+        above: above?,
+        below: below?,
+        beside: beside?,
+        air_outlet: air_outlet?.value.to_owned(),
+        mass: mass?,
+    })
 }

@@ -5,8 +5,8 @@ use reading::{Placed, Section};
 
 use super::check;
 use super::common::{
-    amperes, delay, head, in_order, may, need, need_flag, need_percent, neutral, price, short_times, span,
-    systems,
+    amperes, delay, head, in_order, may, may_footprint, need, need_flag, need_percent, neutral, price,
+    short_times, span, systems,
 };
 use crate::{Breaker, BypassGear, BypassKind, ConductorStock, Generator, NeutralFormer, TransferSwitch};
 
@@ -26,6 +26,7 @@ pub(super) fn transfer_switch(s: &Section<'_>) -> Option<TransferSwitch> {
     let short_circuit =
         need(s, "short_circuit", "short-circuit current it withstands and closes onto", amperes());
     let short_time = short_times(s, rating);
+    let footprint = may_footprint(s);
     let price = price(s);
     if let (Some(rating), Some(short)) = (rating, short_circuit) {
         in_order(s, "short_circuit", "`short_circuit` is below `rating`", rating, short);
@@ -45,6 +46,7 @@ pub(super) fn transfer_switch(s: &Section<'_>) -> Option<TransferSwitch> {
         auxiliary_contacts: contacts?.value,
         short_circuit: short_circuit?,
         short_time,
+        footprint,
         price: price?,
     })
 }
@@ -59,6 +61,7 @@ pub(super) fn bypass(s: &Section<'_>) -> Option<BypassGear> {
     let rating = need(s, "rating", "continuous current per pole", amperes());
     let systems = systems(s, "systems", "systems that it is made for");
     let neutral = neutral(s);
+    let footprint = may_footprint(s);
     let price = price(s);
     let head = head?;
     Some(BypassGear {
@@ -70,6 +73,7 @@ pub(super) fn bypass(s: &Section<'_>) -> Option<BypassGear> {
         rating: rating?,
         systems: plain(systems?),
         neutral: neutral?,
+        footprint,
         price: price?,
     })
 }
@@ -79,6 +83,15 @@ pub(super) fn breaker(s: &Section<'_>) -> Option<Breaker> {
     let rating = need(s, "rating", "rated current", amperes());
     let poles = s.need_count("poles", "poles", 1..=4);
     let interrupting = need(s, "interrupting", "interrupting rating", amperes());
+    let curve = s.choice("curve", "type by IEC 60898-1", &[("B", 'B'), ("C", 'C'), ("D", 'D')]);
+    let at_once = may(s, "at_once", "current from which on it opens at once; not beside `curve`", amperes());
+    if s.has("curve") && s.has("at_once") {
+        let help = "keep `curve` for a breaker of IEC 60898-1, `at_once` for another one";
+        s.mistake_at("at_once", "contradiction", "the type says at which current it opens at once", help);
+    }
+    if let (Some(rating), Some(at_once)) = (rating, at_once) {
+        in_order(s, "at_once", "`at_once` is below `rating`", rating, at_once);
+    }
     let price = price(s);
     if let (Some(rating), Some(interrupting)) = (rating, interrupting) {
         in_order(s, "interrupting", "`interrupting` is below `rating`", rating, interrupting);
@@ -92,6 +105,8 @@ pub(super) fn breaker(s: &Section<'_>) -> Option<Breaker> {
         rating: rating?,
         poles: poles?.value,
         interrupting: interrupting?,
+        curve: curve.map(|c| c.value),
+        at_once,
         price: price?,
     })
 }
@@ -142,6 +157,7 @@ pub(super) fn neutral_former(s: &Section<'_>) -> Option<NeutralFormer> {
     let inrush = need(s, "inrush", "inrush, RMS equivalent of the first cycle", amperes());
     let trips_lines =
         need_flag(s, "trips_lines", "its own contact opens the lines when it is lost or too hot");
+    let footprint = may_footprint(s);
     let price = price(s);
     let head = head?;
     Some(NeutralFormer {
@@ -153,6 +169,7 @@ pub(super) fn neutral_former(s: &Section<'_>) -> Option<NeutralFormer> {
         short_time,
         inrush: inrush?,
         trips_lines: trips_lines?,
+        footprint,
         price: price?,
     })
 }

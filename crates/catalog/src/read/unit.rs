@@ -4,10 +4,15 @@ use quantity::{Apparent, Frequency, Power, VoltageSystem};
 use reading::{Placed, Section};
 
 use super::check;
-use super::common::{entries, head, in_order, need, need_flag, need_key, price, short_time, span, systems};
+use super::common::{
+    entries, footprint, head, in_order, may, need, need_flag, need_key, price, short_time, span, systems,
+};
 use super::unit_limits::{Limits, limits};
 use super::unit_source::{SourceSide, source_side};
-use crate::{Charging, DcRange, Footprint, FormationLimits, LegControl, LinkKind, ShortTime, UnitModel};
+use crate::{
+    Charging, DcCutoff, DcRange, Footprint, FormationLimits, IslandFault, LegControl, LinkKind, LinkShape,
+    Precharge, ShortTime, UnitModel,
+};
 use quantity::Ratio;
 
 pub(super) fn unit(s: &Section<'_>) -> Option<UnitModel> {
@@ -151,14 +156,19 @@ struct Inside {
     dc: DcRange,
     efficiency: Vec<(Ratio, Ratio)>,
     idle: Power,
-    island_fault: ShortTime,
+    island_fault: IslandFault,
 }
 
 fn inside(s: &Section<'_>) -> Option<Inside> {
     let charging = s.need_section("charging", "charging from AC, per unit", |c| {
         let power = need(c, "power", "highest AC power drawn for charging", span(10.0, 200_000.0));
         let current = need(c, "current", "highest DC current into the battery", span(0.5, 5000.0));
-        Some(Charging { power: power?, current: current? })
+        let doc = "lowest DC current to which charging can be set; leave out if it cannot";
+        let lowest = may(c, "lowest", doc, span(0.0, 5000.0));
+        if let (Some(lowest), Some(current)) = (lowest, current) {
+            in_order(c, "lowest", "`lowest` is above `current`", lowest, current);
+        }
+        Some(Charging { power: power?, current: current?, lowest })
     });
     let dc = s.need_section("dc", "range of the DC input", dc_range);
     let efficiency = entries(s, "efficiency", "efficiency against load share, rising share", |e| {
@@ -171,7 +181,7 @@ fn inside(s: &Section<'_>) -> Option<Inside> {
     let island_fault = s.need_section(
         "island_fault",
         "fault current that one unit feeds in the island, per leg",
-        short_time,
+        island_fault,
     );
     if let Some(points) = &efficiency {
         check::efficiency(s, points);
@@ -185,15 +195,35 @@ fn inside(s: &Section<'_>) -> Option<Inside> {
     })
 }
 
+fn island_fault(s: &Section<'_>) -> Option<IslandFault> {
+    let found = short_time(s);
+    let doc = "latest time after which the output is at 50 V or less in such a fault; left out, it is not relied on";
+    let collapses = may(s, "collapses", doc, span(0.001, 60.0));
+    let ShortTime { current, lasts } = found?;
+    Some(IslandFault { current, lasts, collapses })
+}
+
 fn dc_range(s: &Section<'_>) -> Option<DcRange> {
     let lowest = need(s, "lowest", "lowest working voltage", span(5.0, 1500.0));
     let nominal = need(s, "nominal", "nominal voltage", span(5.0, 1500.0));
     let highest = need(s, "highest", "highest working voltage", span(5.0, 1500.0));
+    let doc = "low voltage at which it switches off; left out, its lowest working voltage counts at once";
+    let cutoff = s.section("cutoff", doc, |c| {
+        let below = need(c, "below", "switches off below", span(5.0, 1500.0));
+        let after = need(c, "after", "after this time below it", span(0.0, 3600.0));
+        Some(DcCutoff { below: below?, after: after? })
+    });
+    let words = [("own", Precharge::Own), ("external", Precharge::External)];
+    let doc = "who charges its input capacitors softly when it is connected; left out, not known";
+    let precharge = s.choice("precharge", doc, &words).map(|p| p.value);
     if let (Some(lowest), Some(nominal), Some(highest)) = (lowest, nominal, highest) {
-        in_order(s, "nominal", "`nominal` is below `lowest`", lowest, nominal);
+        let sound = in_order(s, "nominal", "`nominal` is below `lowest`", lowest, nominal);
+        if let Some(cutoff) = cutoff.as_ref().filter(|_| sound) {
+            in_order(s, "cutoff", "`cutoff` is below `lowest`", lowest, cutoff.below);
+        }
         in_order(s, "highest", "`highest` is below `nominal`", nominal, highest);
     }
-    Some(DcRange { lowest: lowest?, nominal: nominal?, highest: highest? })
+    Some(DcRange { lowest: lowest?, nominal: nominal?, highest: highest?, cutoff, precharge })
 }
 
 /// The unit among others, and on the wall.
@@ -208,7 +238,32 @@ fn group(s: &Section<'_>, output: Option<&Output>) -> Option<Group> {
     let links = entries(s, "links", "links between units; leave out if units need none", |l| {
         let kind = l.need_text("kind", "what it carries: data, synchronising, monitoring");
         let devices = l.need_count("devices", "most devices on one link", 2..=1000);
-        Some(LinkKind { kind: kind?.value, devices: devices?.value })
+        let shapes =
+            [("daisy chain", LinkShape::DaisyChain), ("star", LinkShape::Star), ("bus", LinkShape::Bus)];
+        let shape = l.need_choice("shape", "how it is wired", &shapes);
+        let longest = may(
+            l,
+            "longest",
+            "most cable on one link (star: of each cable); leave out where none is stated",
+            span(0.1, 5000.0),
+        );
+        let terminated = need_flag(l, "terminated", "both ends need a terminator");
+        let addressed = need_flag(l, "addressed", "each device needs an address of its own");
+        let several = l.flag(
+            "several",
+            "devices beyond one link may go on a further one from the lead unit; left out, no",
+        );
+        let if_lost = l.text("if_lost", "what the group does when the link is lost, where stated");
+        Some(LinkKind {
+            kind: kind?.value,
+            devices: devices?.value,
+            shape: shape?.value,
+            longest,
+            terminated: terminated?,
+            addressed: addressed?,
+            several: several.is_some_and(|s| s.value),
+            if_lost: if_lost.map(|t| t.value),
+        })
     });
     let footprint = s.need_section("footprint", "mounting footprint", footprint);
     Some(Group {
@@ -232,29 +287,5 @@ fn formation(s: &Section<'_>, output: Option<&Output>) -> Option<FormationLimits
         total: total?.value,
         equal_legs: equal_legs?,
         mixed_models: mixed_models?,
-    })
-}
-
-fn footprint(s: &Section<'_>) -> Option<Footprint> {
-    let size = || span(0.02, 5.0);
-    let free = || span(0.0, 5.0);
-    let height = need(s, "height", "height of the housing", size());
-    let width = need(s, "width", "width", size());
-    let depth = need(s, "depth", "depth from the wall", size());
-    let above = need(s, "above", "free space above", free());
-    let below = need(s, "below", "free space below", free());
-    let beside = need(s, "beside", "free space at each side", free());
-    let outlets = [("top", "top"), ("bottom", "bottom"), ("sides", "sides")];
-    let air_outlet = s.need_choice("air_outlet", "where warm air leaves", &outlets);
-    let mass = need(s, "mass", "mass", span(0.5, 2000.0));
-    Some(Footprint {
-        height: height?,
-        width: width?,
-        depth: depth?,
-        above: above?,
-        below: below?,
-        beside: beside?,
-        air_outlet: air_outlet?.value.to_owned(),
-        mass: mass?,
     })
 }

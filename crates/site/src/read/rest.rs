@@ -1,13 +1,14 @@
-//! `[site]`, `[generator]`, `[battery]`, `[wish]`, `[wall]`, `[[conductor]]` and `[[stage]]`.
+//! `[site]`, `[generator]`, `[battery]`, `[wish]`, `[[conductor]]` and `[[stage]]`.
 
+use codebook::fire::storage_places::{FireCode, Place as FirePlace};
 use quantity::{Angle, Duration, Length, Temperature, Wire};
 use reading::{Diagnostic, Placed, Section};
 
 use super::label::{name, need_name, percent_in};
 use crate::facts::Facts;
 use crate::{
-    BatteryWish, ConductorWish, GeneratorInlet, GeneratorWish, MotorStarts, Position, Stage, Temperatures,
-    Wall, Wish,
+    BatteryWish, ConductorWish, GeneratorInlet, GeneratorWish, MotorStarts, Position, Stage, Standing,
+    Temperatures, Wish,
 };
 
 const DAY: f64 = 86_400.0;
@@ -101,8 +102,26 @@ pub(super) fn generator(s: &Section<'_>) -> Option<GeneratorWish> {
 
 pub(super) fn battery(s: &Section<'_>) -> Option<BatteryWish> {
     let model = name(s, "model", "catalogue id of the battery");
+    let distance = Length::of(0.0)..=Length::of(1000.0);
     let count = s.decide_count("count", "modules or strings in parallel, or \"choose\"", 1..=200);
-    Some(BatteryWish { model, count: count? })
+    let lowest = s.quantity_in(
+        "lowest",
+        "lowest temperature where the battery stands",
+        Temperature::of(-60.0)..=Temperature::of(40.0),
+    );
+    let string_device = name(s, "string_device", "catalogue id of the device of every string");
+    let unit_device = name(s, "unit_device", "catalogue id of the device between the bus and every unit");
+    let standing = Standing {
+        place: s.choice("place", "where it stands, for the fire code of dwellings", &FirePlace::ALL),
+        code: s.choice("fire_code", "the adopted fire code", &FireCode::ALL),
+        between: s.quantity_in("between", "smallest distance between two units of it", distance.clone()),
+        to_opening: s.quantity_in(
+            "to_opening",
+            "outside: smallest distance to doors and windows of the dwelling",
+            distance,
+        ),
+    };
+    Some(BatteryWish { model, count: count?, lowest, string_device, unit_device, standing, place: s.place() })
 }
 
 pub(super) fn wish(s: &Section<'_>, facts: &mut Facts) -> Option<Wish> {
@@ -125,18 +144,6 @@ pub(super) fn wish(s: &Section<'_>, facts: &mut Facts) -> Option<Wish> {
     };
     facts.bypass_wished.clone_from(&wish.bypass);
     Some(wish)
-}
-
-pub(super) fn wall(s: &Section<'_>) -> Option<Wall> {
-    let side = Length::of(0.2)..=Length::of(100.0);
-    let width = s.need_quantity_in("width", "width of the free wall", side.clone());
-    let height = s.need_quantity_in("height", "height of the free wall", side);
-    let studs = s.quantity_in(
-        "studs",
-        "spacing of the studs, where the wall has any",
-        Length::of(0.1)..=Length::of(2.0),
-    );
-    Some(Wall { width: width?, height: height?, studs })
 }
 
 pub(super) fn conductor(s: &Section<'_>) -> Option<ConductorWish> {

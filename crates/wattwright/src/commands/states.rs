@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use assess::{CornerDetail, RelayShare, StateDetail};
+use assess::{CornerDetail, DcFlow, RelayShare, StateDetail};
 use design::{Design, design, prepare};
 use dossier::{CAUTIONS, Dossier};
 use quantity::{Leg, Quantity};
@@ -131,13 +131,30 @@ fn corner_text(out: &mut String, design: &Design<'_>, corner: &CornerDetail, leg
         };
         let _ = writeln!(out, "     each unit's bridge: {least:.1} to {most:.1} A a leg{limited}");
     }
-    if let Some(dc_a) = corner.dc_a {
+    if let Some(dc) = &corner.dc {
+        lines(out, "     ", &dc_text(dc));
+    } else if let Some(dc_a) = corner.dc_a {
         let lowest = design.case.unit.dc.lowest;
         let _ = writeln!(out, "     battery: up to {dc_a:.0} A together at {lowest}");
     }
     for share in &corner.relays {
         let _ = writeln!(out, "     {}", relay_text(share));
     }
+}
+
+fn dc_text(dc: &DcFlow) -> String {
+    let (Some(unit_v), Some((low, high))) = (dc.unit_v, dc.bus_v) else {
+        return "DC side: NO STEADY VOLTAGE".to_owned();
+    };
+    let least = dc.strings_a.iter().copied().fold(f64::INFINITY, f64::min);
+    let most = dc.strings_a.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let way = if most < 0.0 { "charged with" } else { "giving" };
+    let (least, most) = if most < 0.0 { (-most, -least) } else { (least, most) };
+    format!(
+        "DC bus {low:.1} to {high:.1} V, units from {unit_v:.1} V; {} strings {way} {least:.1} to {most:.1} A each; up to {:.0} A along the bar",
+        dc.strings_a.len(),
+        dc.bar_a
+    )
 }
 
 fn relay_text(share: &RelayShare) -> String {
@@ -200,6 +217,13 @@ fn to_json(dossier: &Dossier<'_>, design: &Design<'_>, states: &[StateDetail]) -
             "unit_least": c.unit_a.map(|(least, _)| ampere(least)),
             "unit_most": c.unit_a.map(|(_, most)| ampere(most)),
             "battery_most": c.dc_a.map(&ampere),
+            "direct_current": c.dc.as_ref().map(|dc| json!({
+                "unit_lowest": dc.unit_v.map(|v| json!({ "value": number(v), "unit": "V" })),
+                "bus_lowest": dc.bus_v.map(|(v, _)| json!({ "value": number(v), "unit": "V" })),
+                "bus_highest": dc.bus_v.map(|(_, v)| json!({ "value": number(v), "unit": "V" })),
+                "strings": dc.strings_a.iter().map(|a| ampere(*a)).collect::<Vec<_>>(),
+                "along_the_bar": ampere(dc.bar_a),
+            })),
             "units_at_limit": c.at_limit,
             "relays": relays,
             "mismatch": if c.residual_a.is_finite() { ampere(c.residual_a) } else { Value::Null },
