@@ -43,6 +43,24 @@ const KINDS: &[Kind] = &[
         remedies: "an array on the DC bus, or what the message asks for",
     },
     Kind {
+        id: "array-over-absorption",
+        title: "The arrays may give more than the units take",
+        why: "In an outage what the loads leave of an array flows into the units. When a load goes, that is all of it, at once: what the units cannot take raises the voltage of the island. Inverters that fall off with rising frequency need the units until they have done so, so then the units' rated current counts; else what their chargers draw.",
+        remedies: "a smaller array on the backup panel, more units, an array on the main panel or on the DC bus",
+    },
+    Kind {
+        id: "array-over-export",
+        title: "Arrays and group may export more than the utility takes",
+        why: "A setting holds the group's own export back; nothing holds an array inverter back while the utility is there.",
+        remedies: "a smaller array, another agreement with the utility, an array on the DC bus",
+    },
+    Kind {
+        id: "array-over-service",
+        title: "The service is rated below what arrays and group give back",
+        why: "What arrays and group give together flows over the service.",
+        remedies: "a smaller array, a lower export limit",
+    },
+    Kind {
         id: "balance-not-proven",
         title: "Loads may be spread over the legs a little better",
         why: "Loads without a stated leg are placed by a search with a limit of effort. It stopped before it could show that no other placement has a smaller worst leg; the gap to the best possible is stated.",
