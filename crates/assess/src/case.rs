@@ -7,6 +7,7 @@ use catalog::{
 };
 use demand::{Assessment, PanelDemand};
 use derivation::{Known, Place};
+use plant::full::ArrayIn;
 use plant::{Layout, Plant};
 use quantity::{Current, PhaseVoltage, Power, Ratio, Resistance, VoltageSystem};
 use site::{GeneratorInlet, Site};
@@ -57,6 +58,8 @@ pub struct Case<'a> {
     pub source_switch: Option<&'a TransferSwitch>,
     /// Neutral former.
     pub former: Option<&'a NeutralFormer>,
+    /// Arrays on a panel.
+    pub arrays: Vec<ArrayIn<'a>>,
     /// Settings.
     pub settings: Settings,
     /// The bank and its gear; none where the site has none, or before it is decided.

@@ -27,14 +27,22 @@ pub(crate) enum Corner {
     Contributing,
     /// The group carries the panel with one unit out.
     OneOut,
+    /// Every array inverter at its highest, the units idle or forming the voltage, the loads' current across it.
+    Array,
 }
 
 impl Corner {
     /// The corners that decide margins.
-    pub const DECIDING: [Corner; 3] = [Corner::Load, Corner::Charging, Corner::Exporting];
+    pub const DECIDING: [Corner; 4] = [Corner::Load, Corner::Charging, Corner::Exporting, Corner::Array];
     /// All.
-    pub const ALL: [Corner; 5] =
-        [Corner::Load, Corner::Charging, Corner::Exporting, Corner::Contributing, Corner::OneOut];
+    pub const ALL: [Corner; 6] = [
+        Corner::Load,
+        Corner::Charging,
+        Corner::Exporting,
+        Corner::Contributing,
+        Corner::OneOut,
+        Corner::Array,
+    ];
 
     /// As it is written to people.
     pub fn word(self) -> &'static str {
@@ -44,6 +52,7 @@ impl Corner {
             Corner::Exporting => "exporting",
             Corner::Contributing => "contributing",
             Corner::OneOut => "one unit out",
+            Corner::Array => "array at its highest",
         }
     }
 }
@@ -120,6 +129,10 @@ impl<'c, 'a> Flowing<'c, 'a> {
             }
             Corner::Charging | Corner::Contributing => {
                 return self.limited(reached, &positions, follows?, corner);
+            }
+            Corner::Array => {
+                let units = if forms { Units::Form(self.bridges(None)) } else { Units::Off };
+                return self.array(reached, &positions, units);
             }
             Corner::OneOut | Corner::Exporting => return None,
         };
@@ -267,10 +280,52 @@ impl<'c, 'a> Flowing<'c, 'a> {
             utility_ohm: Some(self.utility_ohm),
             generator_ohm: None,
             units: self.each(&legs),
-            loads: Vec::new(),
+            loads: self.arrays(&mut from),
         }
         .solve();
         Some(solved.map(|flows| Solved { corner: Corner::Exporting, flows, from, held_a: None }))
+    }
+
+    /// What every array inverter gives at its highest, in phase with the voltage that it follows.
+    fn arrays(&self, from: &mut [Vec<Known<Current>>; 3]) -> Vec<(plant::NodeIx, Legs)> {
+        let each = self.plant.followers.iter().map(|follower| {
+            let mut legs = Legs::default();
+            for leg in self.case.system().legs() {
+                if let (Some(given), Some(from)) = (legs.get_mut(leg.index()), from.get_mut(leg.index())) {
+                    *given = Complex64::new(-follower.current.value().si(), 0.0);
+                    from.push(follower.current.clone());
+                }
+            }
+            (follower.node, legs)
+        });
+        each.collect()
+    }
+
+    /// The arrays at their highest beside the loads. Loads draw current; of one that draws s, with active part p >= 0,
+    /// beside an array that gives c there is left |s - c|^2 = |s|^2 - 2 p c + c^2, at most |s|^2 + c^2: so the highest
+    /// load current stands across the array's, whatever its power factor.
+    fn array(&self, reached: &Reached, positions: &[u8], units: Units) -> Option<Result<Solved, Unsolved>> {
+        if self.plant.followers.is_empty() {
+            return None;
+        }
+        let mut from: [Vec<Known<Current>>; 3] = Default::default();
+        let mut loads = self.loads(reached, followed(self.case, reached), &mut from);
+        for (_, legs) in &mut loads {
+            *legs = legs.map(|i| Complex64::new(0.0, -magnitude(i)));
+        }
+        loads.extend(self.arrays(&mut from));
+        let flows = match self.run(reached, positions, units, loads) {
+            Ok(flows) => flows,
+            Err(error) => return Some(Err(error)),
+        };
+        let live =
+            |node: plant::NodeIx| flows.voltages.get(node.0).is_some_and(|v| v.iter().any(Option::is_some));
+        self.plant.followers.iter().any(|f| live(f.node)).then_some(Ok(Solved {
+            corner: Corner::Array,
+            flows,
+            from,
+            held_a: None,
+        }))
     }
 
     /// Charging or contributing until the current through the units' relays is at the limit.

@@ -1,9 +1,12 @@
 //! The generator: what it gives here, against the worst leg of the backup panel.
 
+use catalog::Generator;
 use demand::Lane;
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
-use quantity::{Current, Length, Ratio, as_va, positive};
+use quantity::{Current, Duration, Length, Power, Ratio, TemperatureSpan, above, as_va, positive};
+
+use site::GeneratorWish;
 
 use crate::{Case, Ledger};
 
@@ -25,8 +28,22 @@ pub fn generator_current(case: &Case<'_>) -> Option<Known<Current>> {
     Known::smallest("I_g", "current that the generator gives here", &[here, breaker])
 }
 
+/// Share of its rating that the generator gives at the site's altitude and high temperature. Where its record says
+/// nothing of heat, altitude alone counts, and the check says so.
+fn altitude_factor(case: &Case<'_>, set: &Generator) -> Known<Ratio> {
+    let k_h = thin_air_factor(case, set);
+    let Some(heat) = &set.heat else { return k_h };
+    let T = case.site.temperature.high.known("T", "high temperature outdoors");
+    let T_0 = Known::catalog("T_0", "temperature of full rating", heat.full_to, &set.id, "heat full_to");
+    let b = Known::catalog("b", "loss for every 10 K", heat.loss_per_10_k.share(), &set.id, "heat loss");
+    let step = Known::catalog("d_T", "step of the loss", TemperatureSpan::of(10.0), &set.id, "heat loss");
+    let k_T = formula!("k_T", "heat factor of the generator", [T, T_0, b, step] =>
+        positive(1.0 - b * (positive(above(T, T_0)) / step)));
+    formula!("k_g", "factor of the generator here", [k_h, k_T] => k_h * k_T)
+}
+
 /// Share of its rating that the generator gives at the site's altitude.
-fn altitude_factor(case: &Case<'_>, set: &catalog::Generator) -> Known<Ratio> {
+fn thin_air_factor(case: &Case<'_>, set: &Generator) -> Known<Ratio> {
     let h = case.site.altitude.known("h", "altitude");
     let h_0 = Known::catalog("h_0", "altitude of full rating", set.full_to, &set.id, "altitude full_to");
     let a = Known::catalog("a", "loss for every 100 m", set.loss_per_100_m.share(), &set.id, "altitude loss");
@@ -77,6 +94,9 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
         );
         return;
     }
+    stated(case, set, wish, ledger);
+    band(case, set, wish, ledger);
+    least_load(case, set, wish, ledger);
     let over = |m: &Margin, where_: &str| {
         let helps = case.helps_one_leg();
         let severity = if helps { Severity::Warning } else { Severity::Error };
@@ -114,4 +134,93 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
     let margin =
         Margin::below("generator", "load, apparent power", "generator", &total.steady_apparent, &apparent);
     ledger.hold(margin, |m| over(m, ""));
+}
+
+/// Figures without which something of the generator is not covered.
+fn stated(case: &Case<'_>, set: &Generator, wish: &GeneratorWish, ledger: &mut Ledger) {
+    let of_set = |what: &str| format!("`{what}` of generator \"{}\"", set.id);
+    let missing = [
+        (set.heat.is_none(), of_set("heat"), "what it gives in heat is not known"),
+        (set.least_load.is_none(), of_set("least_load"), "whether it runs with too little load is not known"),
+        (set.band.is_none(), of_set("band"), "whether the units accept it is not known"),
+        (
+            case.unit.accepts.is_none(),
+            format!("`accepts` of unit \"{}\"", case.unit.id),
+            "whether the units accept the generator is not known",
+        ),
+    ];
+    for (_, what, why) in missing.into_iter().filter(|(missing, _, _)| *missing) {
+        ledger.find(
+            Finding::new(
+                "generator-unstated",
+                Severity::NotCovered,
+                "generator",
+                format!("the catalogue does not state {what}: {why}"),
+            )
+            .at(Some(&wish.model.place), "this generator")
+            .fix("ask the maker, and write the figure into the record"),
+        );
+    }
+}
+
+/// Voltage and frequency of the generator against what the units accept: outside, they drop it or never take it.
+fn band(case: &Case<'_>, set: &Generator, wish: &GeneratorWish, ledger: &mut Ledger) {
+    let (Some(gives), Some(accepts)) = (&set.band, &case.unit.accepts) else { return };
+    let unit = &case.unit.id;
+    let outside = |m: &Margin| {
+        let (value, limit) = (&m.value.amount.text, &m.limit.amount.text);
+        Finding::new(
+            "generator-outside-window",
+            Severity::Error,
+            "generator",
+            format!("{} of the generator is {value}; the units accept {limit}", m.what),
+        )
+        .at(Some(&wish.model.place), "this generator")
+        .fix("a generator with an electronic governor and a regulator, or units that accept more")
+    };
+    let state = "generator, no load to full load";
+    let value = Known::catalog("dU", "swing of the voltage", gives.voltage.share(), &set.id, "band voltage");
+    let limit =
+        Known::catalog("dU", "swing that the units accept", accepts.voltage.share(), unit, "accepts voltage");
+    ledger.hold(Margin::below("generator", "swing of the voltage", state, &value, &limit), outside);
+    let value = Known::catalog("f", "lowest frequency", gives.lowest, &set.id, "band lowest");
+    let limit = Known::catalog("f", "lowest that the units accept", accepts.lowest, unit, "accepts lowest");
+    ledger.hold(Margin::above("generator", "lowest frequency", state, &value, &limit), outside);
+    let value = Known::catalog("f", "highest frequency", gives.highest, &set.id, "band highest");
+    let limit =
+        Known::catalog("f", "highest that the units accept", accepts.highest, unit, "accepts highest");
+    ledger.hold(Margin::below("generator", "highest frequency", state, &value, &limit), outside);
+}
+
+/// With a full battery only the load is left: the mean of the month with the least against what the engine needs.
+fn least_load(case: &Case<'_>, set: &Generator, wish: &GeneratorWish, ledger: &mut Ledger) {
+    let Some(least) = set.least_load else { return };
+    // the longest of each month's name, so that no month shows more than it has
+    let means: Vec<Known<Power>> = case
+        .demand
+        .monthly
+        .iter()
+        .map(|E| {
+            let month = Known::constant("t_m", "longest month", Duration::of(31.0 * 86_400.0), "calendar");
+            formula!("P_m", "mean load of a month", [E, month] => E / month)
+        })
+        .collect();
+    let Some(P_m) = Known::smallest("P_m", "mean load of the month with the least", &means) else { return };
+    let P_g = Known::catalog("P_g", "continuous power of the generator", set.power, &set.id, "power");
+    let share =
+        Known::catalog("s", "share under which it must not run for long", least, &set.id, "least_load");
+    let limit = formula!("P_min", "least load of the generator", [P_g, share] => P_g * share);
+    if P_m.value() < limit.value() {
+        ledger.find(
+            Finding::new(
+                "generator-underloaded",
+                Severity::Warning,
+                "generator",
+                format!("once the battery is full the generator carries {} on the mean of the quietest month; under {} it must not run for long", P_m.value(), limit.value()),
+            )
+            .measured(P_m.node(), limit.node())
+            .at(Some(&wish.model.place), "this generator")
+            .fix("let it stop when the battery is charged, or choose a smaller one"),
+        );
+    }
 }

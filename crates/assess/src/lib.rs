@@ -1,6 +1,7 @@
 //! One plant in; findings and the margin ledger out. Decides nothing.
 #![allow(non_snake_case, reason = "symbols are written as in the formulas")]
 
+mod arrays;
 mod case;
 mod dc;
 mod detail;
@@ -32,6 +33,7 @@ mod through_start;
 mod unit_flows;
 mod utility;
 
+pub use arrays::power as array_power;
 pub use case::{Case, Settings};
 pub use dc::{
     Bank, Breaking, DcFlow, Landing, breaking, charging_worst, flow as dc_flow,
@@ -84,6 +86,7 @@ pub fn assess(case: &Case<'_>) -> Assessed {
     feed::hold(case, &mut ledger);
     generator::hold(case, &mut ledger);
     utility::hold(case, &mut ledger);
+    arrays::hold(case, &mut ledger);
     dc::hold(case, &mut ledger);
     former::hold(case, &mut ledger);
     measured(case, &mut ledger);

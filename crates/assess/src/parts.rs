@@ -121,7 +121,7 @@ impl WorstParts {
                 let margin = match worst.corner {
                     Corner::Charging | Corner::Contributing => margin.held_by("input limit"),
                     Corner::Exporting => margin.held_by("export limit"),
-                    Corner::Load | Corner::OneOut => margin,
+                    Corner::Load | Corner::OneOut | Corner::Array => margin,
                 };
                 ledger.hold(margin, |m| over(case, part, m, "current"));
             }

@@ -131,7 +131,7 @@ pub(crate) fn distinct(case: &Case<'_>, search: &Search) -> Vec<usize> {
 
 /// What decides the flow: which elements are closed (relays: some or all), and which sources are there.
 fn pattern(case: &Case<'_>, reached: &Reached) -> (Vec<u8>, [bool; 3], Vec<plant::DeviceIx>) {
-    let closed = case
+    let mut closed: Vec<u8> = case
         .plant
         .elements
         .iter()
@@ -145,6 +145,11 @@ fn pattern(case: &Case<'_>, reached: &Reached) -> (Vec<u8>, [bool; 3], Vec<plant
         })
         .collect();
     let s = &reached.state;
+    // contactors of arrays have no element of their own
+    for array in case.arrays.iter().filter(|array| array.locked_out) {
+        let device = case.plant.device(&format!("{}.lock-out", array.id));
+        closed.extend(device.and_then(|(device, _)| s.positions.get(device.0)));
+    }
     let due = reached.due.iter().map(|(device, _)| *device).collect();
     (closed, [s.utility, s.generator, s.battery], due)
 }
@@ -323,7 +328,7 @@ fn hold_element(case: &Case<'_>, worst: &Worst<'_>, ledger: &mut Ledger) {
         corner => format!("current {}, {leg}", corner.word()),
     };
     let held = |margin: Margin| match worst.corner {
-        Corner::Load | Corner::OneOut => margin,
+        Corner::Load | Corner::OneOut | Corner::Array => margin,
         Corner::Charging | Corner::Contributing => margin.held_by("input limit"),
         Corner::Exporting => margin.held_by("export limit"),
     };

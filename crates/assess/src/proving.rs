@@ -75,6 +75,7 @@ pub fn full_plant(case: &Case<'_>) -> FullPlant {
         bypass: case.bypass,
         generator: generator(case),
         former: case.former,
+        arrays: case.arrays.clone(),
         bank: case.bank.as_ref().map(dc_gear),
     })
 }

@@ -145,11 +145,12 @@ pub(crate) fn fixed(case: &Case<'_>, role: &str) -> Option<(Placed<Wire>, u32)> 
     Some((wish.size.clone()?, wish.sets.as_ref().map_or(1, |sets| sets.value)))
 }
 
-/// The room's highest temperature; for the run to the backup panel also that outdoors, since it leaves the room.
+/// The room's highest temperature; for the runs to the backup panel and to array inverters also that outdoors, since
+/// they leave the room.
 pub(crate) fn ambient(case: &Case<'_>, role: &str) -> Known<Temperature> {
     let room = case.site.temperature.room.known("T_room", "highest room temperature");
     let high = case.site.temperature.high.known("T_high", "high temperature outdoors");
-    if matches!(role, "backup.conductor" | "service.conductor") {
+    if matches!(role, "backup.conductor" | "service.conductor") || role.starts_with("array ") {
         return Known::largest("T_a", "temperature round the run", &[room.clone(), high]).unwrap_or(room);
     }
     room

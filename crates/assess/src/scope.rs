@@ -14,8 +14,14 @@ const ITEMS: &[(&str, &str)] = &[
         "single failures",
         "what one welded relay, failed interlock or lost link leads to: see `wattwright prove`",
     ),
-    ("generator", "motor starts and voltage dip on it, its own protection, fuel"),
-    ("room and wall", "noise, ingress class, ways of raceways, dedicated equipment space and access to it"),
+    (
+        "generator",
+        "motor starts and voltage dip on it, its own protection, fuel, power that flows back into it",
+    ),
+    (
+        "room and wall",
+        "noise, ingress class, DC gear and (unless `battery = true`) the battery on the wall, ways of raceways, dedicated equipment space and access to it",
+    ),
     ("links", "links to battery, meters and monitoring"),
     (
         "connection rules",

@@ -2,10 +2,10 @@
 
 use quantity::{
     AirFlow, Apparent, Area, Charge, ChargeRate, Current, DcCurrent, DcVoltage, Density, Duration, Energy,
-    FillArea, GasYield, Irradiance, Irradiation, JouleIntegral, Length, LineVoltage, LinearResistance,
-    PhaseVoltage, Power, Pressure, Quantity, QuantityError, Ratio, Resistance, Section, ShaftPower,
-    SoilResistivity, Temperature, TemperatureCoefficient, TemperatureSpan, VoltageCoefficient, Volume,
-    WireArea,
+    FillArea, GasYield, HeatConductance, Irradiance, Irradiation, JouleIntegral, Length, LineVoltage,
+    LinearResistance, PhaseVoltage, Power, Pressure, Quantity, QuantityError, Ratio, Resistance, Section,
+    ShaftPower, SoilResistivity, Temperature, TemperatureCoefficient, TemperatureSpan, VoltageCoefficient,
+    Volume, WireArea,
 };
 
 /// A unit of keys.
@@ -170,6 +170,8 @@ measures! {
     MILLIMETRE = "_mm", "mm", 1e-3, "250 mm", si::<Length>;
     /// Density in kilograms per cubic metre.
     DENSITY = "_kg_m3", "kg/m3", 1.0, "1.2 kg/m3", si::<Density>;
+    /// Heat conductance in watts per kelvin.
+    WATT_PER_KELVIN = "_w_per_k", "W/K", 1.0, "25 W/K", si::<HeatConductance>;
     /// Pressure in kilopascals.
     KILOPASCAL = "_kpa", "kPa", 1e3, "81.5 kPa", si::<Pressure>;
     /// Energy of radiation in watt-hours per square metre.

@@ -1,7 +1,9 @@
 //! Everything round the units: transfer and bypass gear, breakers, generators, neutral formers.
 
 use derivation::Place;
-use quantity::{Apparent, Current, Duration, Length, Percent, Power, VoltageSystem, Wire};
+use quantity::{
+    Apparent, Current, Duration, Frequency, Length, Percent, Power, Ratio, Temperature, VoltageSystem, Wire,
+};
 
 use crate::{Footprint, ShortTime};
 
@@ -140,12 +142,38 @@ pub struct Generator {
     pub full_to: Length,
     /// Share of the rating lost for every 100 m above.
     pub loss_per_100_m: Percent,
+    /// Loss of rating with the temperature of the air, where stated.
+    pub heat: Option<HeatLoss>,
+    /// Share of its power under which it must not run for long, where stated.
+    pub least_load: Option<Ratio>,
+    /// What its voltage and frequency do from no load to full load, where stated.
+    pub band: Option<SourceBand>,
     /// Breaker at its output, where it has one.
     pub breaker: Option<Current>,
     /// Its neutral is joined to its frame, where stated.
     pub neutral_bonded: Option<bool>,
     /// Price in the catalogue's currency.
     pub price: u32,
+}
+
+/// Loss of rating with the temperature of the air.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HeatLoss {
+    /// Full rating up to this temperature.
+    pub full_to: Temperature,
+    /// Share of the rating lost for every 10 K above.
+    pub loss_per_10_k: Percent,
+}
+
+/// A range of voltage and frequency: what a source keeps, or what an input accepts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SourceBand {
+    /// Voltage either way, as a share of nominal.
+    pub voltage: Percent,
+    /// Lowest frequency.
+    pub lowest: Frequency,
+    /// Highest frequency.
+    pub highest: Frequency,
 }
 
 /// A neutral-forming autotransformer for the island side of line-to-line units.

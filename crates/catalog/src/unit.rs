@@ -361,6 +361,8 @@ pub struct UnitModel {
     pub input_inhibit: bool,
     /// Second input, if it has one.
     pub second_input: Option<SecondInput>,
+    /// Voltage and frequency that it accepts at its inputs, where stated.
+    pub accepts: Option<crate::SourceBand>,
     /// Input current limit.
     pub input_limit: InputLimit,
     /// Gives battery power beside a source when the load exceeds the input limit.

@@ -78,6 +78,7 @@ fn case<'a>(
         inlet,
         source_switch: choice.source_switch,
         former,
+        arrays: crate::arrays::on_panels(prepared, generator.is_some()),
         bank: None,
         conductors: std::collections::BTreeMap::new(),
         settings: settings::nothing(),
@@ -100,6 +101,7 @@ fn empty(prepared: &Prepared<'_>) -> Plant {
         inhibit: false,
         bypass: None,
         generator: None,
+        locked_out: Vec::new(),
     })
 }
 
@@ -124,6 +126,7 @@ fn graph(case: &Case<'_>) -> Plant {
         inhibit: case.settings.inhibit,
         bypass: case.bypass,
         generator,
+        locked_out: case.arrays.iter().filter(|a| a.locked_out).map(|a| a.id.clone()).collect(),
     })
 }
 

@@ -1,11 +1,15 @@
 //! Arrays: what their records must be before anything is decided.
 
-use catalog::{ArrayInverter, Catalog};
+use catalog::{ArrayInverter, ArrayModule, Catalog};
 use derivation::Place;
 use finding::{Finding, Severity};
-use quantity::{Frequency, Quantity};
-use site::{Coupling, Site};
+use plant::ArraySide;
+use plant::full::ArrayIn;
+use quantity::{Frequency, Power, Quantity};
+use reading::Decision;
+use site::{Coupling, Modules, Site};
 
+use crate::Prepared;
 use crate::prepare::unknown;
 
 /// Equipment that is not in the catalogue, and array inverters that cannot feed the system.
@@ -52,13 +56,77 @@ fn cannot_feed(site: &Site, record: &ArrayInverter, frequency: Frequency, place:
     )
 }
 
+/// Arrays on panels as they stand in the plant; `generator` says whether there is one to be locked out from.
+pub(crate) fn on_panels<'a>(prepared: &Prepared<'a>, generator: bool) -> Vec<ArrayIn<'a>> {
+    let mut all = Vec::new();
+    for array in &prepared.site.arrays {
+        let Coupling::Ac { inverter, inverters, panel, run } = &array.coupling else { continue };
+        let (Some(model), Some(module)) = (
+            prepared.catalog.array_inverters.get(&inverter.value),
+            prepared.catalog.modules.get(&array.module.value),
+        ) else {
+            continue;
+        };
+        let side =
+            if behind_group(prepared.site, &panel.value) { ArraySide::Backup } else { ArraySide::Main };
+        let count = match inverters {
+            Decision::Fixed(count) => count.value,
+            Decision::Choose => needed(peak(array, module), model.power),
+        };
+        all.push(ArrayIn {
+            id: part(array),
+            model,
+            inverters: u8::try_from(count).unwrap_or(u8::MAX),
+            side,
+            run: run.as_ref().map(|run| run.known("l", "length of the run to the array inverters")),
+            locked_out: generator && side == ArraySide::Backup,
+        });
+    }
+    all
+}
+
+/// What the parts of an array begin with; a point would part them.
+pub(crate) fn part(array: &site::Array) -> String {
+    format!("array {}", array.id.value.replace('.', "-"))
+}
+
+/// Power of the modules under standard test conditions.
+fn peak(array: &site::Array, module: &ArrayModule) -> Power {
+    match &array.modules {
+        Modules::Count(count) => module.power * f64::from(count.value),
+        Modules::Power(power) => power.value,
+    }
+}
+
+/// The fewest inverters that together take a power.
+fn needed(power: Power, one: Power) -> u32 {
+    (1..200).find(|n| one * f64::from(*n) >= power).unwrap_or(200)
+}
+
+/// Whether a panel is the backup panel or fed from it.
+fn behind_group(site: &Site, panel: &str) -> bool {
+    let mut at = Some(panel);
+    // no chain of a sound site is longer than its panels
+    for _ in 0..=site.panels.len() {
+        let Some(id) = at else { return false };
+        if id == site.group.panel.value {
+            return true;
+        }
+        let here = site.panels.iter().find(|p| p.id.value == id);
+        at = here.and_then(|p| p.fed_from.as_ref()).map(|from| from.value.as_str());
+    }
+    false
+}
+
 /// What is not modelled of them.
 pub(crate) fn not_covered(site: &Site) -> Vec<Finding> {
     let mut found = Vec::new();
     for array in &site.arrays {
         if let Coupling::Ac { inverter, .. } = &array.coupling {
-            let message =
-                format!("the array \"{}\" feeds a panel; its currents are not modelled", array.id.value);
+            let message = format!(
+                "the array \"{}\" feeds a panel: what becomes of its power in an outage with a full or cold battery, and its strings at the inverters, are not held",
+                array.id.value
+            );
             found.push(
                 Finding::new("array-not-covered", Severity::NotCovered, "array inverter", message)
                     .at(Some(&inverter.place), "this inverter")

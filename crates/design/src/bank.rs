@@ -12,6 +12,8 @@ use quantity::{DcCurrent, Quantity};
 use crate::candidate::Design;
 use crate::{Decision, Prepared};
 
+const CHARGING: &str = "charging current";
+
 /// A bank that was tried.
 struct Tried<'a> {
     bank: Bank<'a>,
@@ -132,7 +134,6 @@ fn mends(id: &str) -> bool {
 
 /// A bank without gear.
 fn bare<'a>(case: &Case<'a>, model: &'a BatteryModel, strings: u32, place: &Place) -> Bank<'a> {
-    let unit = case.unit;
     Bank {
         model,
         strings,
@@ -140,13 +141,7 @@ fn bare<'a>(case: &Case<'a>, model: &'a BatteryModel, strings: u32, place: &Plac
         unit_device: None,
         busbar: None,
         landing: Landing::Apart,
-        charge: Known::catalog(
-            "I_c",
-            "charging current of a unit",
-            unit.charging.current,
-            &unit.id,
-            "charging current",
-        ),
+        charge: highest_charge(case),
         place: place.clone(),
     }
 }
@@ -211,10 +206,21 @@ fn busbar<'a>(prepared: &'a Prepared<'a>, needs: &Breaking, landings: u32) -> Op
     all.first().copied()
 }
 
+fn highest_charge(case: &Case<'_>) -> Known<DcCurrent> {
+    let unit = case.unit;
+    Known::catalog(
+        "I_c",
+        "highest charging current of a unit",
+        unit.charging.current,
+        &unit.id,
+        "charging current",
+    )
+}
+
 /// The highest whole-ampere charging current of a unit that every string bears, also with one string off; the highest
 /// at all where it cannot be set.
 fn charge(case: &Case<'_>, bank: &Bank<'_>) -> Known<DcCurrent> {
-    let highest = bank.charge.clone();
+    let highest = highest_charge(case);
     let Some(lowest) = case.unit.charging.lowest else { return highest };
     let within = |amperes: f64| {
         let I =
@@ -298,7 +304,12 @@ fn explain(
     let mut all = vec![decision];
     all.extend(gear(wish, bank));
     all.extend(landing(case, bank));
-    let charge = Decision::new("charging current", format!("{} for each unit", bank.charge.value()), None);
+    all.push(charging(case, bank));
+    all
+}
+
+fn charging(case: &Case<'_>, bank: &Bank<'_>) -> Decision {
+    let decision = Decision::new(CHARGING, format!("{} for each unit", bank.charge.value()), None);
     let because = if bank.charge.value() < case.unit.charging.current {
         format!(
             "set below the {} of the units: a string may take {}, also while one is off",
@@ -307,8 +318,18 @@ fn explain(
     } else {
         format!("the highest of the units; a string may take {}", bank.model.charge)
     };
-    all.push(charge.because(because).resting_on(bank.charge.node()));
-    all
+    decision.because(because).resting_on(bank.charge.node())
+}
+
+/// The charging current once more, with the cables that are chosen now: they decide how unevenly strings share.
+pub(crate) fn settle_charging(design: &mut Design<'_>) {
+    let Some(bank) = &design.case.bank else { return };
+    let bank = Bank { charge: charge(&design.case, bank), ..bank.clone() };
+    let decision = charging(&design.case, &bank);
+    if let Some(before) = design.decisions.iter_mut().find(|d| d.what == CHARGING) {
+        *before = decision;
+    }
+    design.case.bank = Some(bank);
 }
 
 fn gear(wish: &site::BatteryWish, bank: &Bank<'_>) -> Vec<Decision> {

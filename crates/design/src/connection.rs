@@ -144,6 +144,117 @@ pub(crate) fn add(design: &mut Design<'_>) {
         });
     }
     design.assessed.ledger.findings.extend(found);
+    if !design.case.arrays.is_empty() {
+        design.assessed.ledger.findings.extend(array_busbars(&design.case));
+    }
+}
+
+/// Arrays on a panel or on one that it feeds: their highest current per line.
+fn arrays_on(case: &Case<'_>, panel: &str) -> Vec<Known<Current>> {
+    let site = case.site;
+    let find = |id: &str| site.panels.iter().find(|p| p.id.value == id);
+    let mut all = Vec::new();
+    for array in &site.arrays {
+        let site::Coupling::Ac { panel: at, .. } = &array.coupling else { continue };
+        let mut on = find(&at.value);
+        let mut under = false;
+        // no chain of a sound site is longer than its panels
+        for _ in 0..=site.panels.len() {
+            under |= on.is_some_and(|p| p.id.value == panel);
+            on = on.and_then(|p| p.fed_from.as_ref()).and_then(|from| find(&from.value));
+        }
+        let id = crate::arrays::part(array);
+        for built in case.arrays.iter().filter(|a| under && a.id == id) {
+            let model = built.model;
+            let I_1 =
+                Known::catalog("I_1", "current of one array inverter", model.current, &model.id, "current");
+            let n = Ratio::of(f64::from(built.inverters));
+            let n = Known::chosen("n", format!("inverters of {id}"), n, "design", Vec::new());
+            all.push(formula!("I_a", format!("highest current of {id}"), [I_1, n] => I_1 * n));
+        }
+    }
+    all
+}
+
+/// Every busbar on the way from an array to the service carries its main, the array and what else feeds back over it.
+fn array_busbars(case: &Case<'_>) -> Vec<Finding> {
+    let site = case.site;
+    let mut found = Vec::new();
+    let upstream = panels(case);
+    for panel in &site.panels {
+        let mut sources = arrays_on(case, &panel.id.value);
+        if sources.is_empty() {
+            continue;
+        }
+        if upstream.iter().any(|(above, _)| above.id.value == panel.id.value) {
+            sources.push(limited(case));
+        }
+        let service = || site.service.rating.as_ref().map(|r| r.known("I_main", "service ahead of it"));
+        let main =
+            panel.main_breaker.as_ref().map(|b| b.known("I_main", "its main breaker")).or_else(service);
+        let busbar =
+            panel.busbar.as_ref().map(|b| b.known("I_bus", format!("busbar of panel {}", panel.id.value)));
+        let (Some(busbar), Some(main)) = (busbar, main) else {
+            found.push(not_stated(case, &format!("panel.{}", panel.id.value)));
+            continue;
+        };
+        let source = Known::sum("I_src", "arrays and group over this busbar", &sources);
+        found.extend(array_busbar(case, (panel, &busbar, &main), source));
+    }
+    found
+}
+
+fn array_busbar(
+    case: &Case<'_>,
+    (panel, busbar, main): (&Panel, &Known<Current>, &Known<Current>),
+    source: Known<Current>,
+) -> Option<Finding> {
+    let part = format!("panel.{}", panel.id.value);
+    let place = panel.busbar.as_ref().map(|b| &b.place);
+    if case.site.service.earthing.value != Earthing::Us {
+        let sum = Known::sum("I_sum", "main breaker, arrays and group", &[main.clone(), source]);
+        return (sum.value() > busbar.value()).then(|| {
+            let message = format!(
+                "main breaker, arrays and group are {} on a busbar of {}",
+                sum.value(),
+                busbar.value()
+            );
+            Finding::new("busbar-over", Severity::Error, part, message)
+                .measured(sum.node(), busbar.node())
+                .by("IEC 60364-5-55 551.7 (from memory)")
+                .at(place, "this busbar")
+                .fix("a smaller array, a smaller main breaker, or a larger panel")
+        });
+    }
+    let options = match connect(busbar, main, source) {
+        Ok(options) => options,
+        Err(why) => {
+            let found = Finding::new("busbar-not-covered", Severity::NotCovered, part, why.reason.clone());
+            return Some(found.by(why.clause.clone()).at(place, "this busbar"));
+        }
+    };
+    if options.option("full").is_some_and(|o| o.holds) {
+        return None;
+    }
+    let opposite = options.option("opposite")?;
+    let found = if opposite.holds {
+        let message = format!(
+            "the busbar holds by {} with the breakers of arrays and group at its end away from the main",
+            opposite.clause
+        );
+        Finding::new("busbar-conditions", Severity::Warning, part, message)
+            .fix("check it on site; label the breakers as the clause asks")
+    } else {
+        let message = format!(
+            "125 % of what arrays and group give and the main breaker are {} on a busbar that may take {}",
+            opposite.sum.value(),
+            opposite.limit.value()
+        );
+        Finding::new("busbar-over", Severity::Error, part, message)
+            .fix("a smaller array, a smaller main breaker, or a larger busbar")
+    };
+    let found = found.measured(opposite.sum.node(), opposite.limit.node());
+    Some(found.by(format!("NEC 2023 {}", opposite.clause)).at(place, "this busbar"))
 }
 
 fn findings(case: &Case<'_>) -> Vec<Finding> {

@@ -2,15 +2,15 @@
 //! fails the check like everything else; it never changes what was decided.
 
 use assess::Case;
-use catalog::{Footprint, LegControl};
+use catalog::{Chemistry, Footprint, LegControl};
 use demand::{Lane, PanelDemand};
 use derivation::{Known, formula};
 use finding::{Finding, Severity};
 use place::link::{LinkCase, LinkPlan};
-use place::room::{RoomCase, RoomPlan, StateLoad};
+use place::room::{BatteryGas, RoomCase, RoomPlan, StateLoad};
 use place::wall::{WallCase, WallPlan};
 use place::{GearKind, Held, Item};
-use quantity::{Duration, Length, Power, Ratio};
+use quantity::{Duration, Length, Power, Quantity, Ratio};
 
 use crate::Prepared;
 use crate::candidate::Design;
@@ -32,11 +32,12 @@ pub struct Placed {
 /// Plans them and adds what they hold to the ledger.
 pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
     let case = &design.case;
+    let gas = gas(case);
     let room = place::room::plan(&RoomCase {
         site: case.site,
         unit: case.unit,
         loads: loads(case, &prepared.demand),
-        gas: None,
+        gas: gas.clone(),
     });
     let (items, without_footprint) = items(case);
     let wall = place::wall::plan(&WallCase {
@@ -44,7 +45,7 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
         items,
         without_footprint,
         to_ground: case.voltage(),
-        gas: None,
+        gas: gas.as_ref(),
     });
     let ports = ports(case, wall.as_ref().ok());
     let links = place::link::plan(&LinkCase {
@@ -107,7 +108,7 @@ fn loads(case: &Case<'_>, demand: &PanelDemand) -> Vec<StateLoad> {
 fn outage(case: &Case<'_>, demand: &PanelDemand, out: u32) -> StateLoad {
     let half_hour = |lane: Lane| -> Option<Known<Power>> {
         let lane = demand.lanes.get(&lane)?;
-        let point = lane.curve.iter().filter(|p| p.lasts <= HALF_HOUR).next_back();
+        let point = lane.curve.iter().rfind(|p| p.lasts <= HALF_HOUR);
         Some(point.map_or_else(|| lane.steady_power.clone(), |p| p.power.clone()))
     };
     let share = |P: Known<Power>, units: u32| {
@@ -167,8 +168,40 @@ fn items(case: &Case<'_>) -> (Vec<Item>, Vec<(String, String)>) {
     if let Some(f) = case.former {
         add("neutral former".to_owned(), GearKind::NeutralFormer, (&f.id, &f.name), f.footprint.as_ref());
     }
+    let here = case.site.wall.as_ref().and_then(|w| w.battery.as_ref()).is_some_and(|b| b.value);
+    if let Some(bank) = case.bank.as_ref().filter(|_| here) {
+        let model = bank.model;
+        for k in 1..=bank.strings * model.series {
+            add(
+                format!("battery {k}"),
+                GearKind::Battery,
+                (&model.id, &model.name),
+                model.footprint.as_ref(),
+            );
+        }
+    }
     items.extend(panel(case));
     (items, without)
+}
+
+/// A lead-acid bank gives off hydrogen; it is taken to stand in the units' room.
+fn gas(case: &Case<'_>) -> Option<BatteryGas> {
+    let bank = case.bank.as_ref().filter(|b| b.model.chemistry == Chemistry::FloodedLeadAcid)?;
+    let model = bank.model;
+    // two volts a cell
+    let cells = (model.nominal.si() / 2.0).round().max(1.0) * f64::from(model.series);
+    Some(BatteryGas {
+        cell: "vented-lead-acid",
+        cells: Known::catalog("n", "cells in series", Ratio::of(cells), &model.id, "nominal and series"),
+        strings: Known::chosen(
+            "n_s",
+            "strings in parallel",
+            Ratio::of(f64::from(bank.strings)),
+            "battery",
+            Vec::new(),
+        ),
+        capacity: Known::catalog("C", "rated charge of one string", model.capacity, &model.id, "capacity"),
+    })
 }
 
 /// The backup panel, where the site says that it hangs on this wall: doors open before it, so nothing need be free beside.

@@ -136,5 +136,14 @@ fn export_limit(prepared: &Prepared<'_>, case: &Case<'_>) -> Known<Power> {
     {
         limits.push(limit.known("P_u", "export limit of the utility"));
     }
-    Known::smallest("P_x", "export limit of the group", &limits).unwrap_or_else(|| none("no limit known"))
+    let whole = Known::smallest("P_x", "export limit of the group", &limits)
+        .unwrap_or_else(|| none("no limit known"));
+    match assess::array_power(case) {
+        // arrays on panels give back beside the group, over the same relays and busbars
+        Some(P_A) if P_A.value() < whole.value() => {
+            formula!("P_x", "export limit of the group, less the arrays", [whole, P_A] => whole - P_A)
+        }
+        Some(_) => none("the arrays on panels may give all that may be given back"),
+        None => whole,
+    }
 }

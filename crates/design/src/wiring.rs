@@ -15,7 +15,7 @@ use site::Earthing;
 
 use crate::candidate::Design;
 use crate::code::amended_share;
-use crate::{Held, Prepared, checks};
+use crate::{Held, Prepared, bank, checks};
 
 /// Rounds after which a choice that still changes is a finding.
 const ROUNDS: usize = 20;
@@ -104,6 +104,7 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
         }
         let resistances = design.wires.iter().map(|w| (w.role.clone(), w.resistance.clone()));
         design.case.conductors = resistances.collect();
+        bank::settle_charging(design);
         design.assessed = assess(&design.case);
         checks::add(prepared, design);
     }

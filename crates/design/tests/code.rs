@@ -221,7 +221,7 @@ fn shock(world: &World) -> (Verdict, Vec<String>, bool) {
     let prepared = world.prepared();
     let design = design(&prepared);
     let (verdict, why) = verdict(world, &design, "island-shock-protection");
-    let fails = failing(&design).contains(&"island-shock-protection");
+    let fails = failing(&design).contains(&"island-shock");
     (verdict, why, fails)
 }
 

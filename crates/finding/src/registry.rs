@@ -43,6 +43,24 @@ const KINDS: &[Kind] = &[
         remedies: "an array on the DC bus, or what the message asks for",
     },
     Kind {
+        id: "array-over-absorption",
+        title: "The arrays may give more than the units take",
+        why: "In an outage what the loads leave of an array flows into the units. When a load goes, that is all of it, at once: what the units cannot take raises the voltage of the island. Inverters that fall off with rising frequency need the units until they have done so, so then the units' rated current counts; else what their chargers draw.",
+        remedies: "a smaller array on the backup panel, more units, an array on the main panel or on the DC bus",
+    },
+    Kind {
+        id: "array-over-export",
+        title: "Arrays and group may export more than the utility takes",
+        why: "A setting holds the group's own export back; nothing holds an array inverter back while the utility is there.",
+        remedies: "a smaller array, another agreement with the utility, an array on the DC bus",
+    },
+    Kind {
+        id: "array-over-service",
+        title: "The service is rated below what arrays and group give back",
+        why: "What arrays and group give together flows over the service.",
+        remedies: "a smaller array, a lower export limit",
+    },
+    Kind {
         id: "balance-not-proven",
         title: "Loads may be spread over the legs a little better",
         why: "Loads without a stated leg are placed by a search with a limit of effort. It stopped before it could show that no other placement has a smaller worst leg; the gap to the best possible is stated.",
@@ -427,6 +445,12 @@ const KINDS: &[Kind] = &[
         remedies: "gear made for the system",
     },
     Kind {
+        id: "generator-outside-window",
+        title: "The units do not accept the generator",
+        why: "Units take a source only while its voltage and frequency lie within their window; a governor that droops leaves it between no load and full load.",
+        remedies: "an electronic governor, another generator, units that accept more",
+    },
+    Kind {
         id: "generator-over",
         title: "The backup panel asks for more than the generator gives",
         why: "The generator is derated for altitude and held against the worst leg. Where the units can contribute, the battery may help while it lasts; an empty battery cannot.",
@@ -443,6 +467,18 @@ const KINDS: &[Kind] = &[
         title: "The generator's system is not the group's",
         why: "Legs and voltages of the generator must be those of the group.",
         remedies: "a generator of the same system",
+    },
+    Kind {
+        id: "generator-underloaded",
+        title: "The generator runs with too little load",
+        why: "An engine that runs cold for hours wets its exhaust and glazes its cylinders. Once the battery is full only the load is left.",
+        remedies: "an automatic stop, a smaller generator",
+    },
+    Kind {
+        id: "generator-unstated",
+        title: "A figure of the generator is not stated",
+        why: "What a maker does not publish is not guessed.",
+        remedies: "the maker's figure in the record",
     },
     Kind {
         id: "group-continuous-over",
@@ -505,7 +541,7 @@ const KINDS: &[Kind] = &[
         remedies: "small branch breakers, RCDs, touch protection checked for the island by the adopted code",
     },
     Kind {
-        id: "island-shock-protection",
+        id: "island-shock",
         title: "People are not shown to be protected in the island",
         why: "Where the group is the only source its fault current is small: breakers chosen on the utility may never open while touchable metal is live. One must hold within the time of the code: a residual current device, a breaker that gets its current, a group that is down to 50 V or less, or a touch voltage that may stay.",
         remedies: "residual current devices ahead of all final circuits, a bond of neutral and earth in the island, the family's stated time until its output is down",

@@ -124,6 +124,7 @@ fn built(catalog: &Catalog, layout: Layout, generator: u8) -> Plant {
         retransfer: None,
         inhibit: false,
         bypass: catalog.bypasses.values().next(),
+        locked_out: Vec::new(),
         generator: match generator {
             0 => None,
             1 => Some(GeneratorGear::SecondInput),

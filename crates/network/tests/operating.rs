@@ -62,6 +62,7 @@ fn both(catalog: &Catalog, shape: Shape) -> (Plant, FullPlant) {
         inhibit: false,
         bypass,
         generator: way.clone(),
+        locked_out: Vec::new(),
     });
     let full = build_full(&FullGear {
         system,
@@ -80,6 +81,7 @@ fn both(catalog: &Catalog, shape: Shape) -> (Plant, FullPlant) {
         inhibit: false,
         bypass,
         generator: way.map(|way| GeneratorIn { model: catalog.generators.values().next().unwrap(), way }),
+        arrays: Vec::new(),
         former: catalog.neutral_formers.values().next(),
         bank: None,
     });

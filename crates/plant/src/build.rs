@@ -53,6 +53,29 @@ pub enum GeneratorGear<'a> {
     OnlyInput,
 }
 
+/// Where an array on a panel connects.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ArraySide {
+    /// The backup panel.
+    Backup,
+    /// The main panel.
+    Main,
+}
+
+/// Rules of a contactor that parts array inverters from a panel: open while the generator runs, by its own voltage.
+pub(crate) fn lock_out_rules() -> Vec<Rule> {
+    let runs = Condition::Present(SourceKind::Generator);
+    let moves = crate::full::arrays::falls_off;
+    vec![
+        Rule { when: runs.clone(), position: 0, delay: moves() },
+        Rule {
+            when: runs.negated(),
+            position: 1,
+            delay: DelayRange { earliest: Duration::ZERO, latest: None },
+        },
+    ]
+}
+
 /// Everything that the graph is built from.
 #[derive(Debug, Clone)]
 pub struct Gear<'a> {
@@ -76,6 +99,8 @@ pub struct Gear<'a> {
     pub bypass: Option<&'a BypassGear>,
     /// Generator.
     pub generator: Option<GeneratorGear<'a>>,
+    /// Ids of arrays that a contactor parts from their panel while the generator runs.
+    pub locked_out: Vec<String>,
 }
 
 struct Builder {
@@ -183,6 +208,16 @@ pub fn build(gear: &Gear<'_>) -> Plant {
     let hold = transfer.filter(|_| gear.inhibit).map(|device| Condition::At(device, 0));
     relay_rules(&mut b, gear.unit, relays, second, hold);
     to_panel(&mut b, gear, served, panel, main);
+    for id in &gear.locked_out {
+        let device = b.device(
+            &format!("{id}.lock-out"),
+            &format!("{id} lock-out contactor"),
+            &["open", "closed"],
+            1,
+            1,
+        );
+        b.automatic(device, lock_out_rules());
+    }
     b.plant
 }
 

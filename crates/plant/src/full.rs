@@ -8,6 +8,7 @@
 //! one bus count as having met there. The neutral has a layer of its own.
 
 mod arrangement;
+pub(crate) mod arrays;
 mod battery;
 mod bonds;
 mod build;
@@ -23,6 +24,7 @@ use site::Earthing;
 
 use crate::{Condition, Control, DeviceIx, NodeIx, SourceKind};
 
+pub use arrays::ArrayIn;
 pub use battery::{DcGear, assumed_length};
 pub use build::{FullGear, GeneratorIn, build_full};
 
@@ -237,6 +239,19 @@ pub struct Former {
     pub moved_by: Option<(DeviceIx, u8)>,
 }
 
+/// An array inverter: it gives current where it finds the voltage of a live source, and never forms one.
+#[derive(Debug, Clone)]
+pub struct Follower {
+    /// Role path.
+    pub id: String,
+    /// Its terminals.
+    pub node: NodeIx,
+    /// Its highest continuous current, per line.
+    pub current: Known<Current>,
+    /// The contactor that parts it while the generator runs.
+    pub lockout: Option<DeviceIx>,
+}
+
 /// What a fact that nobody states concerns.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Concern {
@@ -283,6 +298,8 @@ pub struct FullPlant {
     pub supplies: Vec<Supply>,
     /// Units.
     pub units: Vec<Unit>,
+    /// Array inverters.
+    pub followers: Vec<Follower>,
     /// Neutral formers.
     pub formers: Vec<Former>,
     /// Joins of neutral and earth.

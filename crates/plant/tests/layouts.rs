@@ -33,6 +33,7 @@ fn gear(catalog: &Catalog, layout: Layout, members: u8) -> Gear<'_> {
         inhibit: false,
         bypass: None,
         generator: None,
+        locked_out: Vec::new(),
     }
 }
 

@@ -737,6 +737,8 @@ pub struct Wall {
     pub opposite: Option<Placed<Opposite>>,
     /// The backup panel, where it hangs on this wall.
     pub panel: Option<Housing>,
+    /// The battery stands before this wall, too.
+    pub battery: Option<Placed<bool>>,
     /// What is on the wall already.
     pub obstacles: Vec<WallObstacle>,
     /// Where the table stands.

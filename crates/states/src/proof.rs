@@ -231,8 +231,15 @@ fn notes(plant: &FullPlant) -> Vec<&'static str> {
     let utility = plant.supply(plant::SourceKind::Utility).is_some();
     let own = plant.bonds.iter().any(|b| b.place == BondPlace::Group);
     let relies = utility && !own && plant.earthing == site::Earthing::TnS;
-    relies.then_some(bonding::SUPPLIERS_EARTH).into_iter().collect()
+    let mut notes: Vec<&'static str> = relies.then_some(bonding::SUPPLIERS_EARTH).into_iter().collect();
+    if !plant.followers.is_empty() {
+        notes.push(CERTIFIED);
+    }
+    notes
 }
+
+/// What the graph cannot show of an array inverter.
+const CERTIFIED: &str = "array inverters stop by themselves, within the time of the standard that they are certified to, when no other source holds the voltage that they follow";
 
 fn outcome(context: &Context<'_, '_>, layers: &mut Layers<'_, '_>, property: Property) -> Outcome {
     let plant = context.model.plant;

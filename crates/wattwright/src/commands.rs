@@ -4,6 +4,7 @@ mod calc;
 mod check;
 mod check_place;
 mod code_work;
+mod draw;
 mod explain;
 mod grow;
 mod manual;
@@ -28,6 +29,7 @@ pub(crate) fn run(cli: &Cli) -> Status {
         Command::States(args) => states::run(args, cli.json),
         Command::Outages(args) => outages::run(args, cli.json),
         Command::Year(args) => year::run(args, cli.json),
+        Command::Draw(args) => draw::run(args, cli.json),
         Command::Calc(args) => calc::run(args, cli.json),
         Command::New(args) => new::run(args, cli.json),
         Command::Schema(args) => schema::run(args),

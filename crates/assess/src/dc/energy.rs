@@ -63,7 +63,7 @@ pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, ledger: &mut Ledger) {
                     "bank-energy-mean",
                     Severity::Note,
                     "battery",
-                    "the energy is that of a full battery and the mean demand of the worst month: an outage that begins with the evening's load, or with a battery that is not full, is shorter",
+                    "the energy is that of a full battery and the mean demand of the worst month, and no less than the busiest 3 h: an outage that begins with the evening's load, or with a battery that is not full, is shorter",
                 )
                 .at(Some(&bank.place), "this battery"),
             );
@@ -118,6 +118,30 @@ fn mean_power(case: &Case<'_>) -> Option<Known<Power>> {
     Some(from_bus(case, &P, &n))
 }
 
+/// Energy of the busiest hours, as many as the outage lasts and the demand-duration curve reaches: an outage that begins
+/// with them needs no less.
+fn busiest(case: &Case<'_>, t: &Known<Duration>) -> Option<Known<Energy>> {
+    let total = case.demand.lanes.get(&demand::Lane::Total)?;
+    let point = total.curve.iter().rev().find(|p| p.lasts <= t.value()).or(total.curve.first())?;
+    let last = total.curve.last()?.lasts;
+    let n = Known::chosen(
+        "n",
+        "units",
+        Ratio::of(f64::from(case.formation.units().max(1))),
+        "formation",
+        Vec::new(),
+    );
+    let P_b = from_bus(case, &point.power, &n);
+    let t_b = Known::chosen(
+        "t_b",
+        "busiest hours",
+        t.value().min(last),
+        "outage, as far as the curve reaches",
+        vec![t.node().clone()],
+    );
+    Some(formula!("E_b", "energy of the busiest hours", [P_b, t_b] => P_b * t_b))
+}
+
 /// Factor for cold: rated charge over what is given at the listed temperature at or below.
 fn cold(case: &Case<'_>, bank: &Bank<'_>) -> Result<Known<Ratio>, Needed> {
     let model = bank.model;
@@ -165,7 +189,10 @@ fn needed(case: &Case<'_>, bank: &Bank<'_>) -> Needed {
     }
     let depth = Known::catalog("d", "share that may be used", model.usable, &model.id, "usable");
     let V = nominal(bank);
-    let E: Known<Energy> = formula!("E", "energy from the bus", [P, t] => P * t);
+    let by_mean: Known<Energy> = formula!("E_m", "energy of the outage at the mean", [P, t] => P * t);
+    let all = [Some(by_mean.clone()), busiest(case, &t)].into_iter().flatten().collect::<Vec<_>>();
+    let E = Known::largest("E", "energy from the bus, of the mean or of the busiest hours", &all)
+        .unwrap_or(by_mean);
     let plain = DailyUse {
         daily: E,
         days: Known::factor("n_d", "the outage as a whole", 1.0, "as wished"),

@@ -108,7 +108,7 @@ impl<'s> Side<'s> {
 
     /// Largest current of a string under a draw, strings as unlike as they may be.
     pub fn worst_string(&self, bus: &DcBus) -> Result<Known<DcCurrent>, NetworkError> {
-        if self.bank.strings > 1 {
+        if bus.strings.len() > 1 {
             return worst_mismatch(bus, &self.figures.spread).map(|m| m.worst_current);
         }
         match bus.solve()? {
@@ -119,15 +119,25 @@ impl<'s> Side<'s> {
         }
     }
 
-    /// The largest current of a surviving string when any one is off; none where the bus then has no steady voltage.
+    /// The largest current of a surviving string when the one is off whose loss is worst, the others as unlike as they
+    /// may be; none where the bus then has no steady voltage.
     pub fn survivors(&self, bus: &DcBus) -> Result<Option<Known<DcCurrent>>, NetworkError> {
-        let cases = one_string_off(bus)?;
-        let mut currents = Vec::new();
-        for one in &cases {
+        let mut worst: Option<(usize, f64)> = None;
+        for one in one_string_off(bus)? {
             let Some(state) = one.outcome.settled() else { return Ok(None) };
-            currents.push(state.worst_current.clone());
+            let most = state.worst_current.value().si();
+            if worst.is_none_or(|(_, before)| most > before) {
+                worst = Some((one.off, most));
+            }
         }
-        Ok(Known::largest("I_off", "largest current of a surviving string", &currents))
+        let mut rest = bus.clone();
+        let Some((off, _)) = worst.filter(|(off, _)| *off < rest.strings.len()) else { return Ok(None) };
+        rest.strings.remove(off);
+        match self.worst_string(&rest) {
+            Ok(current) => Ok(Some(current)),
+            Err(NetworkError::NoSolution(_)) => Ok(None),
+            Err(error) => Err(error),
+        }
     }
 }
 

@@ -18,8 +18,8 @@ pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, ledger: &m
     for draw in worst_of_each(side, bank) {
         currents(bank, side, draw, ledger);
     }
-    match (bank.strings, side.lasting()) {
-        (0 | 1, _) => ledger.find(
+    if bank.strings < 2 {
+        return ledger.find(
             Finding::new(
                 "bank-one-string",
                 Severity::Warning,
@@ -28,9 +28,10 @@ pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, ledger: &m
             )
             .at(Some(&bank.place), "this battery")
             .fix("a second string"),
-        ),
-        (_, Some(lasting)) => one_off(bank, side, lasting, ledger),
-        _ => {}
+        );
+    }
+    for draw in worst_of_each(side, bank) {
+        one_off(bank, side, draw, ledger);
     }
 }
 
@@ -196,18 +197,18 @@ fn currents(bank: &Bank<'_>, side: &Side<'_>, draw: &Draw, ledger: &mut Ledger) 
 }
 
 /// The others take over what the string that is off gave: they hold, or one after the other goes.
-fn one_off(bank: &Bank<'_>, side: &Side<'_>, lasting: &Draw, ledger: &mut Ledger) {
-    let state = "outage, one string off";
-    let survivors = match side.survivors(&side.bus(lasting)) {
-        Err(error) => return ledger.find(refused(bank, "battery.string", state, &error.to_string())),
+fn one_off(bank: &Bank<'_>, side: &Side<'_>, draw: &Draw, ledger: &mut Ledger) {
+    let state = format!("{}, one string off", draw.state);
+    let survivors = match side.survivors(&side.bus(draw)) {
+        Err(error) => return ledger.find(refused(bank, "battery.string", &state, &error.to_string())),
         Ok(survivors) => survivors,
     };
     let Some(I_off) = survivors else {
         return ledger.find(trips(bank, "the others have no steady voltage", 2.0).in_state(state));
     };
-    let mut limits = vec![discharge_limit(bank, None)];
-    limits.extend(bank.string_device.map(|device| carries(device, None)));
-    let Some(limit) = Known::smallest("I_max", "what a string and its device carry for any time", &limits)
+    let mut limits = vec![discharge_limit(bank, draw.lasts)];
+    limits.extend(bank.string_device.map(|device| carries(device, draw.lasts)));
+    let Some(limit) = Known::smallest("I_max", "what a string and its device carry for as long", &limits)
     else {
         return;
     };

@@ -27,6 +27,7 @@ mod outages;
 mod paths;
 mod planes;
 mod raceways;
+mod room_states;
 mod rooms;
 mod services;
 mod storage_rules;
@@ -62,6 +63,7 @@ pub fn calculations() -> Vec<Calculation> {
         battery_strings::all(),
         storage_rules::all(),
         rooms::all(),
+        room_states::all(),
         outages::all(),
         conductors::all(),
         drops::all(),

@@ -6,7 +6,7 @@ use derivation::Place;
 use quantity::{Current, Duration, Mass, Percent, Quantity, VoltageSystem};
 use reading::{Diagnostic, Placed, Section};
 
-use crate::{DelayRange, Footprint, NeutralPole, ShortTime};
+use crate::{DelayRange, Footprint, NeutralPole, ShortTime, SourceBand};
 
 /// What every record begins with.
 pub(super) struct Head {
@@ -156,6 +156,17 @@ pub(super) fn delay(s: &Section<'_>) -> Option<DelayRange> {
         in_order(s, "latest", "`latest` is before `earliest`", earliest, latest);
     }
     Some(DelayRange { earliest: earliest?, latest })
+}
+
+/// Voltage either way, and the range of frequency.
+pub(super) fn band(s: &Section<'_>) -> Option<SourceBand> {
+    let voltage = need_percent(s, "voltage", "voltage either way, of nominal", 50.0);
+    let lowest = need(s, "lowest", "lowest frequency", span(10.0, 100.0));
+    let highest = need(s, "highest", "highest frequency", span(10.0, 100.0));
+    if let (Some(lowest), Some(highest)) = (lowest, highest) {
+        in_order(s, "highest", "`highest` is below `lowest`", lowest, highest);
+    }
+    Some(SourceBand { voltage: voltage?, lowest: lowest?, highest: highest? })
 }
 
 /// Whether the second is no less than the first; if it is, that is a mistake at the key.

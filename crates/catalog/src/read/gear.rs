@@ -8,7 +8,9 @@ use super::common::{
     amperes, delay, head, in_order, may, may_footprint, need, need_flag, need_percent, neutral, price,
     short_times, span, systems,
 };
-use crate::{Breaker, BypassGear, BypassKind, ConductorStock, Generator, NeutralFormer, TransferSwitch};
+use crate::{
+    Breaker, BypassGear, BypassKind, ConductorStock, Generator, HeatLoss, NeutralFormer, TransferSwitch,
+};
 
 fn plain(systems: Vec<Placed<VoltageSystem>>) -> Vec<VoltageSystem> {
     systems.into_iter().map(|s| s.value).collect()
@@ -123,6 +125,16 @@ pub(super) fn generator(s: &Section<'_>) -> Option<Generator> {
     let leg_current = need(s, "leg_current", "continuous current of one leg or phase", amperes());
     let full_to = need(s, "full_to", "full rating up to this altitude", span(0.0, 5000.0));
     let loss = need_percent(s, "loss_per_100_m", "share of the rating lost for every 100 m above", 10.0);
+    let doc = "loss of rating with the temperature of the air; leave out if not published";
+    let heat = s.section("heat", doc, |h| {
+        let full_to = need(h, "full_to", "full rating up to this temperature", span(-20.0, 60.0));
+        let loss = need_percent(h, "loss_per_10_k", "share of the rating lost for every 10 K above", 20.0);
+        Some(HeatLoss { full_to: full_to?, loss_per_10_k: loss? })
+    });
+    let doc = "share of its power under which it must not run for long; leave out if not published";
+    let least_load = s.fraction("least_load", doc, 0.0..=0.9).map(|p| p.value);
+    let doc = "what voltage and frequency do from no load to full load; leave out if not published";
+    let band = s.section("band", doc, super::common::band);
     let breaker = may(s, "breaker", "breaker at its output; leave out if it has none", amperes());
     let neutral_bonded = s.flag("neutral_bonded", "its neutral is joined to its frame; left out, not known");
     let price = price(s);
@@ -144,6 +156,9 @@ pub(super) fn generator(s: &Section<'_>) -> Option<Generator> {
         leg_current: leg_current?,
         full_to: full_to?,
         loss_per_100_m: loss?,
+        heat,
+        least_load,
+        band,
         breaker,
         neutral_bonded: neutral_bonded.map(|n| n.value),
         price: price?,

@@ -63,6 +63,7 @@ fn assemble(
         reconnect_latest: source.reconnect_latest,
         input_inhibit: source.input_inhibit,
         second_input: source.second_input,
+        accepts: source.accepts,
         input_limit: source.input_limit,
         contributes: source.contributes,
         export: source.export,

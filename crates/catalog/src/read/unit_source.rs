@@ -4,10 +4,10 @@ use quantity::{Current, Duration};
 use reading::Section;
 
 use super::check;
-use super::common::{amperes, delay, in_order, may, need, need_flag, short_times, span};
+use super::common::{amperes, band, delay, in_order, may, need, need_flag, short_times, span};
 use crate::{
     Export, FaultRating, InputLimit, IslandBond, LimitScope, NeutralPole, PassThrough, PathResistance,
-    SecondInput, TransferRelay,
+    SecondInput, SourceBand, TransferRelay,
 };
 
 /// How the unit meets the sources.
@@ -19,6 +19,7 @@ pub(super) struct SourceSide {
     pub reconnect_latest: Option<Duration>,
     pub input_inhibit: bool,
     pub second_input: Option<SecondInput>,
+    pub accepts: Option<SourceBand>,
     pub input_limit: InputLimit,
     pub contributes: bool,
     pub export: Export,
@@ -49,6 +50,8 @@ pub(super) fn source_side(s: &Section<'_>) -> Option<SourceSide> {
         }
         Some(SecondInput { continuous: continuous?, make, breaking, short_time })
     });
+    let doc = "voltage and frequency that it accepts at its inputs; leave out if not published";
+    let accepts = s.section("accepts", doc, band);
     let input_limit =
         s.need_section("input_limit", "settable limit of the current drawn from a source", input_limit);
     let doc = "gives battery power beside a source when the load exceeds the input limit";
@@ -81,6 +84,7 @@ pub(super) fn source_side(s: &Section<'_>) -> Option<SourceSide> {
         reconnect_latest: reconnect.latest,
         input_inhibit: input_inhibit?,
         second_input,
+        accepts,
         input_limit: input_limit?,
         contributes: contributes?,
         export: export?,

@@ -299,7 +299,7 @@ fn say(
 ) {
     let clause = rule(RULE).map_or_else(String::new, |r| format!("{} {}", r.edition, r.clause));
     let new = |severity, message: String| {
-        Finding::new("island-shock-protection", severity, part, message)
+        Finding::new("island-shock", severity, part, message)
             .in_state("fault, group carries the panel")
             .by(clause.clone())
             .at(Some(place), "this panel")

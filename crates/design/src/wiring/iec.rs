@@ -1,4 +1,5 @@
-//! By the IEC book: copper, PVC, a multicore cable in conduit on a wall (method B2).
+//! By the IEC book: copper, PVC, a multicore cable in conduit on a wall (method B2); battery cables direct on
+//! the wall (method C).
 
 use assess::{Case, For, Run};
 use codebook::NotCovered;
@@ -23,7 +24,9 @@ const MOST_SETS: u8 = 4;
 pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
     let three = case.system().legs().len() > 2 && run.lines && run.direct.is_none();
     let loaded = if three { Loaded23::Three } else { Loaded23::Two };
-    let cable = Cable { metal: Metal::Copper, insulation: Insulation::Pvc, method: Method::B2, loaded };
+    // battery cables lie in the open on the wall of their room, where they can be seen
+    let method = if run.direct.is_some() { Method::C } else { Method::B2 };
+    let cable = Cable { metal: Metal::Copper, insulation: Insulation::Pvc, method, loaded };
     let none = Known::chosen(
         "n_b",
         "circuits beside it",

@@ -2,7 +2,6 @@
 
 use std::sync::Arc;
 
-use catalog::Catalog;
 use derivation::{Known, Node};
 use design::Design;
 use quantity::{Quantity, Ratio};
@@ -77,9 +76,9 @@ where
     (of(1.0 - s, "lowest"), of(1.0 + s, "highest"))
 }
 
-pub(super) fn of(design: &Design<'_>, catalog: &Catalog) -> Vec<CheckoutStep> {
+pub(super) fn of(design: &Design<'_>) -> Vec<CheckoutStep> {
     let mut all = cold::before(design);
-    all.extend(cold::direct(design, catalog));
+    all.extend(cold::direct(design));
     all.extend(hot::energising(design));
     all.extend(hot::moving(design));
     all.extend(hot::loading(design));

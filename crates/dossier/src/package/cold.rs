@@ -1,6 +1,6 @@
 //! Steps before any source, and on the direct-current side.
 
-use catalog::{Catalog, Chemistry};
+use catalog::Chemistry;
 use derivation::{Known, formula};
 use design::Design;
 use quantity::{DcVoltage, Quantity, Ratio};
@@ -75,7 +75,7 @@ fn bonds(design: &Design<'_>) -> &'static str {
     }
 }
 
-pub(super) fn direct(design: &Design<'_>, catalog: &Catalog) -> Vec<CheckoutStep> {
+pub(super) fn direct(design: &Design<'_>) -> Vec<CheckoutStep> {
     let case = &design.case;
     let unit = case.unit;
     let low =
@@ -88,7 +88,7 @@ pub(super) fn direct(design: &Design<'_>, catalog: &Catalog) -> Vec<CheckoutStep
         "dc highest",
     );
     let nominal = Known::catalog("U_dc", "nominal DC voltage", unit.dc.nominal, &unit.id, "dc nominal");
-    let model = battery(case, catalog);
+    let model = battery(case);
     let gas = model.is_some_and(|b| b.chemistry == Chemistry::FloodedLeadAcid);
     let burn = "A battery cannot be switched off and feeds thousands of amperes into a short: insulated tools, face shield, \
         no rings or watches, one pole at a time.";
@@ -108,7 +108,7 @@ pub(super) fn direct(design: &Design<'_>, catalog: &Catalog) -> Vec<CheckoutStep
             .see("each unit's DC terminals against the conductors", "plus on plus, minus on minus")
             .otherwise("never close a disconnect on reversed polarity: it destroys the units at once"),
     ];
-    all.push(match_strings(design, catalog));
+    all.push(match_strings(design));
     let five = Known::factor(
         "s",
         "share of the battery voltage that may be left",
@@ -143,13 +143,13 @@ pub(super) fn direct(design: &Design<'_>, catalog: &Catalog) -> Vec<CheckoutStep
 }
 
 /// Strings that are joined equalise at once: their difference of voltage drives a current through both resistances.
-fn match_strings(design: &Design<'_>, catalog: &Catalog) -> CheckoutStep {
+fn match_strings(design: &Design<'_>) -> CheckoutStep {
     let case = &design.case;
     let caution = "Strings of different charge equalise at once when joined, with a current that only their resistance limits.";
     let s = step(DIRECT, "Before strings are paralleled, compare their voltages at rest; bring the lower one up by charging it alone.")
         .caution(caution);
     let several = strings(case).is_none_or(|n| n.value().si() > 1.0);
-    match battery(case, catalog) {
+    match battery(case) {
         Some(b) if several => {
             let r = Known::catalog("R", "resistance of one module", b.resistance, &b.id, "resistance");
             let m = Known::catalog("m", "modules in series", Ratio::of(f64::from(b.series)), &b.id, "series");

@@ -46,7 +46,7 @@ fn us(case: &Case<'_>) -> Result<Vec<Setting>, TableError> {
             match &trip.threshold {
                 Threshold::Voltage(u) => {
                     let volts: Known<PhaseVoltage> = formula!("U_trip", format!("{} to neutral", trip.name), [u, U] => U * u, source = "IEEE 1547-2018");
-                    let value = format!("{side} {} within {}", volts.value(), trip.clearing.value());
+                    let value = format!("{side} {} V within {}", tenth(&volts), trip.clearing.value());
                     let name = format!("{}, category {category}", trip.name);
                     let why = "default of IEEE 1547-2018 for this abnormal operating category";
                     all.push(
@@ -77,7 +77,11 @@ fn us(case: &Case<'_>) -> Result<Vec<Setting>, TableError> {
     let entry = |name: &str, value: String, node| {
         setting("every unit", GROUP, name, value, why).resting_on(node).confirm(UTILITY)
     };
-    all.push(entry("entering service: voltage", format!("{} to {}", from.value(), to.value()), from.node()));
+    all.push(entry(
+        "entering service: voltage",
+        format!("{} V to {} V", tenth(&from), tenth(&to)),
+        from.node(),
+    ));
     let (from, to) = (enter_frequency("frequency-low")?, enter_frequency("frequency-high")?);
     all.push(entry(
         "entering service: frequency",
@@ -89,6 +93,11 @@ fn us(case: &Case<'_>) -> Result<Vec<Setting>, TableError> {
     let ramp = enter_time("ramp")?;
     all.push(entry("entering service: rise of output", format!("over {}", ramp.value()), ramp.node()));
     Ok(all)
+}
+
+/// To a tenth of a volt: rounded to whole volts a trip would be another one.
+fn tenth(u: &Known<PhaseVoltage>) -> String {
+    format!("{:.1}", quantity::Quantity::si(u.value()))
 }
 
 /// With every digit: a tenth of a hertz decides.

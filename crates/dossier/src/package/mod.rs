@@ -27,8 +27,8 @@ pub struct Packed {
 
 /// Packs a design. `catalog` gives prices.
 pub fn package(design: &Design<'_>, catalog: &Catalog) -> Packed {
-    let settings = settings::of(design, catalog);
-    let checkout = checkout::of(design, catalog);
+    let settings = settings::of(design);
+    let checkout = checkout::of(design);
     let schedules = schedules::of(design, catalog, &settings);
     Packed { settings, checkout, schedules }
 }

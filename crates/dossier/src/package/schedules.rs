@@ -67,6 +67,18 @@ fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule 
     if let Some(f) = case.former {
         add(1, &f.id, &f.name, Some(u64::from(f.price)));
     }
+    if let Some(bank) = &case.bank {
+        let m = bank.model;
+        add((bank.strings * m.series) as usize, &m.id, &m.name, Some(u64::from(m.price)));
+        for (n, device) in [(bank.strings, bank.string_device), (case.formation.units(), bank.unit_device)] {
+            if let Some(d) = device {
+                add(n as usize, &d.id, &d.name, Some(u64::from(d.price)));
+            }
+        }
+        if let Some(b) = bank.busbar {
+            add(1, &b.id, &b.name, Some(u64::from(b.price)));
+        }
+    }
     if let Some(g) = case.generator {
         add(1, &g.id, &g.name, Some(u64::from(g.price)));
     }
@@ -137,7 +149,7 @@ fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule 
         ),
         vec![figures("quantity"), words("record"), words("what"), figures("each"), figures("sum")],
         rows,
-        &[open.as_str(), "battery, array, raceways, fittings, labels and work are not in this list"],
+        &[open.as_str(), "array, raceways, fittings, labels and work are not in this list"],
     )
 }
 

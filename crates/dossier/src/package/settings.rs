@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use assess::Case;
-use catalog::{BatteryModel, Catalog, LegControl, LimitScope};
+use catalog::{BatteryModel, LegControl, LimitScope};
 use derivation::{Known, Node, formula};
 use design::Design;
 use plant::Layout;
@@ -45,21 +45,27 @@ impl Setting {
     }
 }
 
-/// The battery that the site fixes; the tool's own choice is not part of this design.
-pub(super) fn battery<'c>(case: &Case<'_>, catalog: &'c Catalog) -> Option<&'c BatteryModel> {
-    case.site.battery.model.as_ref().and_then(|m| catalog.batteries.get(&m.value))
+/// The battery of the design.
+pub(super) fn battery<'c>(case: &Case<'c>) -> Option<&'c BatteryModel> {
+    case.bank.as_ref().map(|b| b.model)
 }
 
-/// Modules or strings in parallel, where the site fixes them.
+/// Strings in parallel.
 pub(super) fn strings(case: &Case<'_>) -> Option<Known<Ratio>> {
-    let count = case.site.battery.count.fixed()?;
-    Some(Known::input("n_s", "strings in parallel", Ratio::of(f64::from(count.value)), &count.place))
+    let bank = case.bank.as_ref()?;
+    Some(Known::chosen(
+        "n_s",
+        "strings in parallel",
+        Ratio::of(f64::from(bank.strings)),
+        "battery",
+        Vec::new(),
+    ))
 }
 
-pub(super) fn of(design: &Design<'_>, catalog: &Catalog) -> Vec<Setting> {
+pub(super) fn of(design: &Design<'_>) -> Vec<Setting> {
     let case = &design.case;
     let mut all = roles(design);
-    all.extend(direct(case, catalog));
+    all.extend(direct(case));
     all.extend(sources(case));
     all.extend(transfer(case));
     all.extend(grid::settings(case));
@@ -132,10 +138,8 @@ fn roles(design: &Design<'_>) -> Vec<Setting> {
     all
 }
 
-fn direct(case: &Case<'_>, catalog: &Catalog) -> Vec<Setting> {
+fn direct(case: &Case<'_>) -> Vec<Setting> {
     let unit = case.unit;
-    let n =
-        Known::chosen("n", "units", Ratio::of(f64::from(case.formation.units())), "formation", Vec::new());
     let low =
         Known::catalog("U_min", "lowest working voltage of the unit", unit.dc.lowest, &unit.id, "dc lowest");
     let high = Known::catalog(
@@ -145,6 +149,14 @@ fn direct(case: &Case<'_>, catalog: &Catalog) -> Vec<Setting> {
         &unit.id,
         "dc highest",
     );
+    let bank_high = battery(case).and_then(|b| {
+        let U_1 =
+            Known::catalog("U_1", "highest voltage of one module in charging", b.highest?, &b.id, "highest");
+        let m = Known::catalog("m", "modules in series", Ratio::of(f64::from(b.series)), &b.id, "series");
+        Some(formula!("U_bank", "highest voltage of the bank in charging", [U_1, m] => U_1 * m))
+    });
+    let highest: Vec<_> = [Some(high.clone()), bank_high].into_iter().flatten().collect();
+    let high = Known::smallest("U_c", "highest charge voltage", &highest).unwrap_or(high);
     let mut all = Vec::new();
     let maker = "the battery maker's figure for this model and temperature; it prevails";
     all.push(
@@ -164,46 +176,46 @@ fn direct(case: &Case<'_>, catalog: &Catalog) -> Vec<Setting> {
             "battery",
             "charge voltages",
             format!("as the battery's maker states, at most {}", high.value()),
-            "above it the unit is outside its range; the battery's own limits may be lower",
+            "the lower of what the unit and, where published, the battery bears",
         )
         .resting_on(high.node())
         .confirm(maker),
     );
-    let I_1 = Known::catalog(
-        "I_1",
-        "highest charging current of one unit",
-        unit.charging.current,
-        &unit.id,
-        "charging current",
-    );
-    let I_n: Known<DcCurrent> = formula!("I_n", "highest charging current of all units", [I_1, n] => I_1 * n);
-    let limit = match (battery(case, catalog), strings(case)) {
-        (Some(b), Some(s)) => {
-            let I_b = Known::catalog("I_b", "charging current of one module", b.charge, &b.id, "charge");
-            let bank = formula!("I_bank", "charging current of the bank", [I_b, s] => I_b * s);
-            Known::smallest("I_c", "charging current limit of the group", &[I_n, bank])
-                .map(|known| (known, true))
+    match &case.bank {
+        Some(bank) => {
+            let I = &bank.charge;
+            all.push(
+                setting(
+                    EVERY,
+                    "battery",
+                    "charging current limit",
+                    format!("at most {} for each unit", tenth(I.value())),
+                    "what every string bears with mismatch and with one string off",
+                )
+                .resting_on(I.node())
+                .confirm(maker),
+            );
         }
-        _ => Some((I_n, false)),
-    };
-    if let Some((I_c, bounded)) = limit {
-        let each = formula!("I_c1", "charging current limit of each unit", [I_c, n] => I_c / n);
-        let mut s = setting(
-            EVERY,
-            "battery",
-            "charging current limit",
-            format!("at most {} ({} for the group)", each.value(), I_c.value()),
-            if bounded {
-                "the lesser of what the units give and what the bank takes"
-            } else {
-                "what the units give; the bank is not fixed by the site, and its own limit may be lower"
-            },
-        )
-        .resting_on(each.node());
-        if !bounded {
-            s = s.confirm("the battery's charging current limit; the lower one counts");
+        None => {
+            let I_1 = Known::catalog(
+                "I_1",
+                "highest charging current of one unit",
+                unit.charging.current,
+                &unit.id,
+                "charging current",
+            );
+            all.push(
+                setting(
+                    EVERY,
+                    "battery",
+                    "charging current limit",
+                    format!("at most {} for each unit", tenth(I_1.value())),
+                    "what a unit gives; no battery is decided, and its own limit may be lower",
+                )
+                .resting_on(I_1.node())
+                .confirm("the battery's charging current limit; the lower one counts"),
+            );
         }
-        all.push(s);
     }
     all
 }
@@ -279,6 +291,11 @@ fn sources(case: &Case<'_>) -> Vec<Setting> {
         );
     }
     all
+}
+
+/// Down to a tenth of an ampere.
+fn tenth(current: DcCurrent) -> DcCurrent {
+    DcCurrent::of((current.si() * 10.0 + 1e-9).floor() / 10.0)
 }
 
 /// A current rounded down to a tenth of an ampere: a limit is never set higher than it is.

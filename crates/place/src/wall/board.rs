@@ -164,10 +164,10 @@ impl Board {
             && reached
             && fixed
             && self.blocks.iter().all(|block| {
-                !block.area.meets(body)
-                    && !(block.depth > 0 && block.area.meets(&zone))
-                    && !(block.opening
-                        && block.area.gap_squared(body) < piece.from_openings * piece.from_openings)
+                let near =
+                    block.opening && block.area.gap_squared(body) < piece.from_openings * piece.from_openings;
+                let crowded = block.depth > 0 && block.area.meets(&zone);
+                !(block.area.meets(body) || crowded || near)
             })
     }
 

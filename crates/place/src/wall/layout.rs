@@ -36,7 +36,7 @@ impl Layout {
         ends.max().unwrap_or(0)
     }
 
-    fn from_eye(&self) -> i64 {
+    fn off_eye(&self) -> i64 {
         self.spots.iter().map(|s| ((s.area.bottom + s.area.top) / 2 - EYE_MM).abs()).sum()
     }
 }
@@ -61,7 +61,7 @@ pub(crate) fn find(board: &Board, pieces: &[Piece]) -> (Layout, Option<Layout>) 
     for order in &orders {
         for policy in [Policy::Eye, Policy::Row, Policy::Column, Policy::Floor] {
             let layout = greedy(board, pieces, order, policy);
-            let key = |l: &Layout| (l.left_over.len(), l.from_eye(), l.extent(pieces));
+            let key = |l: &Layout| (l.left_over.len(), l.off_eye(), l.extent(pieces));
             if layout.left_over.is_empty()
                 && narrow.as_ref().is_none_or(|n| layout.extent(pieces) < n.extent(pieces))
             {

@@ -1,7 +1,7 @@
 //! The direct-current side: strings with their devices and cables, the busbar, the devices and cables of the units.
 //!
 //! ```text
-//! battery.string.k ── W ──Q── strings' end of the bar ══ W bar ══ DC bus ──Q── W ── unit k
+//! battery.string.k ──Q── W ── strings' end of the bar ══ W bar ══ DC bus ──Q── W ── unit k
 //! ```
 
 use derivation::Known;
@@ -38,12 +38,13 @@ pub(super) fn strings(b: &mut Builder, gear: &FullGear<'_>) {
         let id = format!("battery.string.{k}");
         let name = format!("battery string {k}");
         let cells = b.node(&id, &name, NodeKind::Dc, None);
-        let behind = b.node(&format!("{id}.run"), &format!("{name}, end of its cable"), NodeKind::Dc, None);
+        // the device stands at the string, so that its own cable is behind it
+        let behind = b.node(&format!("{id}.run"), &format!("{name}, behind its device"), NodeKind::Dc, None);
         let rating = bank.string_rating.clone();
-        let cable = (format!("{id}.conductor"), format!("cable of {name}"));
-        direct(b, (&cable.0, &cable.1), (PartKind::Conductor, None), (cells, behind), rating.clone());
         let device = (format!("{id}.device"), format!("device of {name}"));
-        direct(b, (&device.0, &device.1), (PartKind::Breaker, None), (behind, end), rating);
+        direct(b, (&device.0, &device.1), (PartKind::Breaker, None), (cells, behind), rating.clone());
+        let cable = (format!("{id}.conductor"), format!("cable of {name}"));
+        direct(b, (&cable.0, &cable.1), (PartKind::Conductor, None), (behind, end), rating);
     }
 }
 

@@ -74,6 +74,8 @@ pub struct FullGear<'a> {
     pub generator: Option<GeneratorIn<'a>>,
     /// Neutral former.
     pub former: Option<&'a NeutralFormer>,
+    /// Arrays on a panel.
+    pub arrays: Vec<super::ArrayIn<'a>>,
     /// The direct-current side, where it is decided.
     pub bank: Option<super::DcGear>,
 }
@@ -259,6 +261,7 @@ pub fn build_full(gear: &FullGear<'_>) -> FullPlant {
             interlocks: Vec::new(),
             supplies: Vec::new(),
             units: Vec::new(),
+            followers: Vec::new(),
             formers: Vec::new(),
             bonds: Vec::new(),
             dc_bus: NodeIx(0),
@@ -278,6 +281,7 @@ pub fn build_full(gear: &FullGear<'_>) -> FullPlant {
     let to_panel = arrangement::to_panel(&mut b, gear, output, main);
     units::units(&mut b, gear, (input, second, output), to_panel.hold);
     arrangement::feeder(&mut b, gear, to_panel.served);
+    super::arrays::arrays(&mut b, gear, main);
     bonds::bonds(&mut b, gear, main, output);
     for part in &mut b.plant.parts {
         if let (Some(length), Some(_), true) =

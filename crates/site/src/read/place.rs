@@ -82,6 +82,7 @@ pub(super) fn wall(s: &Section<'_>) -> Option<Wall> {
         &[("nothing", Opposite::Nothing), ("grounded", Opposite::Grounded), ("live", Opposite::Live)],
     );
     let panel = s.section("panel", "housing of the backup panel, where it hangs on this wall", housing);
+    let battery = s.flag("battery", "the battery stands before this wall, too; left out, elsewhere");
     let obstacles = s.list("obstacle", "what is on the wall already, one table each", obstacle);
     if first_stud.is_some() && !s.has("studs") {
         s.mistake_at("first_stud", "missing-partner", "`first_stud` without `studs`", "give the spacing too");
@@ -95,6 +96,7 @@ pub(super) fn wall(s: &Section<'_>) -> Option<Wall> {
         in_front,
         opposite,
         panel,
+        battery,
         obstacles,
         place: s.place()?,
     })

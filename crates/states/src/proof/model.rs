@@ -30,6 +30,8 @@ pub(super) struct Model<'p> {
     pub due: Vec<(DeviceIx, u8, Bdd)>,
     /// States that no interlock forbids.
     pub permitted: Bdd,
+    /// States in which each array inverter finds the voltage of a live source, and so may give.
+    pub follows: Vec<Bdd>,
 }
 
 /// A layer of the graph.
@@ -75,6 +77,7 @@ impl<'p> Model<'p> {
             outside: nothing,
             due: Vec::new(),
             permitted,
+            follows: Vec::new(),
         };
         model.forms = model.forming();
         model.from_utility = model.live_from(SourceKind::Utility, |_| true);
@@ -87,6 +90,7 @@ impl<'p> Model<'p> {
         let generator = model.live_from(SourceKind::Generator, relays_open);
         model.outside = utility.iter().zip(&generator).map(|(a, b)| a.or(b)).collect();
         model.due = model.moves_due();
+        model.follows = plant.followers.iter().map(|f| model.states_of(&Condition::Live(f.node))).collect();
         model
     }
 
@@ -138,6 +142,20 @@ impl<'p> Model<'p> {
             }
         }
         reached
+    }
+
+    /// What each array inverter joins while it gives: one entry a follower, by node.
+    pub fn fed_by(&self, follower: usize) -> Vec<Bdd> {
+        let seeds = self.plant.followers.get(follower).zip(self.follows.get(follower));
+        let seeds: Vec<(usize, Bdd)> =
+            seeds.map(|(f, gives)| (f.node.0, gives.clone())).into_iter().collect();
+        self.reach(&seeds, Layer::Lines, |_| true)
+    }
+
+    /// States in which a device is about to move.
+    pub fn about_to_move(&self, device: DeviceIx) -> Bdd {
+        let due = self.due.iter().filter(|(d, _, _)| *d == device);
+        due.fold(self.space.no(), |any, (_, _, due)| any.or(due))
     }
 
     fn live_from(&self, kind: SourceKind, pass: impl Fn(&Part) -> bool) -> Vec<Bdd> {

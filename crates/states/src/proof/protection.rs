@@ -10,7 +10,7 @@
 //! Not looked at here: the sum of several breakers on one busbar, and the DC side.
 
 use biodivine_lib_bdd::Bdd;
-use plant::full::{NodeKind, Part, PartKind};
+use plant::full::{Follower, NodeKind, Part, PartKind};
 use plant::{NodeIx, SourceKind};
 use quantity::Quantity;
 
@@ -41,6 +41,15 @@ pub(super) fn flaws(context: &Context<'_, '_>) -> Vec<Flaw> {
             known.push(unguarded(model, rating_a));
         }
         let Some(feeds) = known.iter().find(|u| u.rating_a.to_bits() == rating_a.to_bits()) else { continue };
+        let states = from_arrays(model, part, rating_a);
+        if !states.is_false() {
+            let what = format!(
+                "nothing of at most {rating_a:.0} A protects the {} from the array inverters",
+                part.name
+            );
+            let fix = "a breaker ahead of the array inverters, or a larger conductor";
+            flaws.push(Flaw::new(states, &part.id, what, fix));
+        }
         for (kind, from) in [
             (SourceKind::Utility, &feeds.utility),
             (SourceKind::Generator, &feeds.generator),
@@ -109,6 +118,21 @@ fn unguarded(model: &Model<'_>, rating_a: f64) -> Unguarded {
         generator: from(SourceKind::Generator),
         group: model.reach(&seeds, Layer::Lines, passes),
     }
+}
+
+/// From array inverters: sources of limited current, as the units are, each while it may give. What they can feed is 1.25
+/// times their highest continuous current (NEC 2023 705.28(A), from memory): all together if that does not exceed the
+/// conductor; else each run from the others, where its own inverter cannot exceed it.
+fn from_arrays(model: &Model<'_>, part: &Part, rating_a: f64) -> Bdd {
+    let most = |follower: &Follower| 1.25 * follower.current.value().si();
+    let followers = &model.plant.followers;
+    if followers.iter().map(most).sum::<f64>() <= rating_a {
+        return model.space.no();
+    }
+    let own = |f: &Follower| part.id == format!("{}.run.conductor", f.id) && most(f) <= rating_a;
+    let others = followers.iter().zip(&model.follows).filter(|(f, _)| !own(f));
+    let seeds: Vec<(usize, Bdd)> = others.map(|(f, gives)| (f.node.0, gives.clone())).collect();
+    at_either_end(model, part, &model.reach(&seeds, Layer::Lines, |part| !guards(part, rating_a)))
 }
 
 /// From the units: all of them together if they cannot exceed the conductor; else a unit's own conductor from the

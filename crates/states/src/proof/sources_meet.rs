@@ -4,6 +4,7 @@
 //! synchronised with one another by their link, and with nothing else; a unit without its link with nothing at all.
 //! A relay closes in synchronism, and once it has closed nothing of the group forms: so the state after its move is
 //! looked at, as after every other move. Sources meet where any line of theirs is joined.
+//! An array inverter is synchronised with whatever it follows, and still must not give beside a generator.
 
 use plant::SourceKind;
 
@@ -31,7 +32,23 @@ pub(super) fn flaws(context: &Context<'_, '_>) -> Vec<Flaw> {
         flaws.push(Flaw::new(states, "group", what, INTERLOCK));
     }
     flaws.extend(alone(context));
+    flaws.extend(arrays(context));
     flaws
+}
+
+/// A generator's governor cannot take power: an array inverter must not give beside it once its contactor has moved.
+fn arrays(context: &Context<'_, '_>) -> Vec<Flaw> {
+    let (model, plant) = (context.model, context.model.plant);
+    let Some(generator) = plant.supply(SourceKind::Generator) else { return Vec::new() };
+    let runs = model.space.present(SourceKind::Generator);
+    let each = plant.followers.iter().enumerate().map(|(k, follower)| {
+        let fed = model.fed_by(k).get(generator.0).cloned().unwrap_or_else(|| model.space.no());
+        let moving = follower.lockout.map_or_else(|| model.space.no(), |d| model.about_to_move(d));
+        let what = format!("{} feeds in beside the running generator", follower.id);
+        let fix = "a contactor that parts the array inverter from its panel while the generator runs";
+        Flaw::new(runs.and(&fed).and_not(&moving), &follower.id, what, fix)
+    });
+    each.collect()
 }
 
 const INTERLOCK: &str =

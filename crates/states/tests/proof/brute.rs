@@ -91,6 +91,11 @@ impl Brute<'_> {
         state.present(kind) && self.supply(kind).is_some_and(|s| lines.joined(s, node))
     }
 
+    pub fn is_live(&self, node: NodeIx, state: &State) -> bool {
+        let lines = self.lines(state, |_| false);
+        KINDS.into_iter().any(|kind| self.live(kind, node, state, &lines))
+    }
+
     fn live_outside(&self, node: NodeIx, state: &State) -> bool {
         let lines = self.lines(state, |p| p.kind == PartKind::Relay);
         [SourceKind::Utility, SourceKind::Generator]
@@ -224,6 +229,17 @@ impl Brute<'_> {
             at.push((if unit.linked { 2 } else { 3 + k }, unit.ac));
         }
         at.iter().any(|(a, x)| at.iter().any(|(b, y)| a != b && lines.joined(*x, *y)))
+            || self.array_beside_generator(state, lines)
+    }
+
+    /// An array inverter joined to the running generator, with its contactor where it wants to be.
+    fn array_beside_generator(&self, state: &State, lines: &Labels) -> bool {
+        let Some(generator) = self.supply(SourceKind::Generator).filter(|_| state.generator) else {
+            return false;
+        };
+        let due = self.due(state);
+        let still = |lockout: Option<DeviceIx>| lockout.is_none_or(|d| due.iter().all(|(k, _)| *k != d.0));
+        self.plant.followers.iter().any(|f| lines.joined(f.node, generator) && still(f.lockout))
     }
 
     fn backfeeds(&self, state: &State, lines: &Labels) -> bool {

@@ -9,7 +9,7 @@ use site::Earthing;
 use states::proof::{Outcome, ProofInput, Property, prove};
 
 use crate::brute::Brute;
-use crate::plants::{ASKED, Shape, build, layouts, shape};
+use crate::plants::{ASKED, Shape, build, layouts, shape, with_array};
 
 /// Leaves out manual gear that only multiplies states: it stays as it normally is.
 fn smaller(plant: &mut FullPlant, keep: &[&str]) {
@@ -60,6 +60,33 @@ fn every_layout_has_exactly_the_states_and_verdicts_of_brute_force() {
         let mut plant = build(&shape);
         smaller(&mut plant, &KEPT);
         held_against(&plant, ASKED);
+    }
+}
+
+#[test]
+fn every_layout_with_an_array_on_a_panel_holds_as_brute_force_says() {
+    for shape in with_array(2) {
+        let mut plant = build(&shape);
+        smaller(&mut plant, &KEPT);
+        held_against(&plant, ASKED);
+        let proof = prove(&plant, &ASKED);
+        for property in [Property::SourcesMeet, Property::DeadUtility, Property::Protection] {
+            assert_eq!(proof.outcome(property), Some(&Outcome::Holds), "{property:?} {shape:?}");
+        }
+        assert!(proof.notes.iter().any(|note| note.contains("certified")));
+    }
+}
+
+/// An array inverter alone forms nothing: with every other source gone no node is live, so it gives nowhere.
+#[test]
+fn an_array_alone_in_an_island_energises_nothing() {
+    for shape in with_array(1) {
+        let plant = build(&shape);
+        let brute = Brute { plant: &plant, input: ASKED };
+        let mut dead = brute.start();
+        (dead.utility, dead.generator, dead.battery) = (false, false, false);
+        assert_eq!(plant.followers.len(), 1);
+        assert!((0..plant.nodes.len()).all(|k| !brute.is_live(plant::NodeIx(k), &dead)), "{shape:?}");
     }
 }
 

@@ -3,7 +3,7 @@
 
 use catalog::{BypassKind, NeutralPole};
 use plant::full::{BondPlace, Former, FullPlant, NeutralPath, Part, PartKind};
-use plant::{Condition, Control, Layout, Rule, SourceKind};
+use plant::{ArraySide, Condition, Control, Layout, Rule, SourceKind};
 use site::Earthing;
 use states::proof::{Outcome, ProofInput, Property, prove};
 
@@ -69,6 +69,32 @@ fn sources_meet() -> Vec<Fault> {
             Some(2),
         ),
         p1(
+            "array that nothing locks out on the generator",
+            with(&Shape { array: Some(ArraySide::Backup), ..second.clone() }, |p| {
+                part(p, "array barn.inverter 1.lock-out").moved_by = None;
+                p.followers[0].lockout = None;
+            }),
+            None,
+        ),
+        p1(
+            "array whose contactor looks at the utility and not at the generator",
+            with(&Shape { array: Some(ArraySide::Backup), ..second.clone() }, |p| {
+                let mut rules = rules(p, "array barn.lock-out");
+                rules[0].when = Condition::Present(SourceKind::Utility);
+                rules[1].when = Condition::Present(SourceKind::Utility).negated();
+                gear(p, "array barn.lock-out").control = Control::Automatic(rules);
+            }),
+            None,
+        ),
+        p1(
+            "array on the generator's side of the units",
+            with(&Shape { array: Some(ArraySide::Main), ..second.clone() }, |p| {
+                let at = node(p, "generator.feed");
+                part(p, "array barn.inverter 1").from = at;
+            }),
+            Some(1),
+        ),
+        p1(
             "source switch of two independent poles",
             with(&Shape { inlet: Inlet::Switch, ..inline() }, |p| {
                 let own = own_device(p, "generator pole", 0, Control::Manual);
@@ -89,6 +115,12 @@ fn dead_utility() -> Vec<Fault> {
             "a jumper across the bypass side of the switch",
             with(&inline(), |p| part(p, "bypass.bypass").moved_by = None),
             Some(3),
+        ),
+        // the array inverter goes on with the group's voltage, on the utility's side of the bypass
+        p2(
+            "array on the utility side, with a bypass of two independent breakers",
+            with(&Shape { array: Some(ArraySide::Main), ..breakers.clone() }, |p| p.interlocks.clear()),
+            Some(4),
         ),
         // utility fails, two relays open, the switch goes to the group
         p2(

@@ -4,8 +4,8 @@ use catalog::{
     BypassGear, BypassKind, Catalog, Generator, NeutralFormer, NeutralPole, TransferSwitch, UnitModel,
 };
 use derivation::Known;
-use plant::full::{FullGear, FullPlant, GeneratorIn, build_full};
-use plant::{GeneratorGear, Layout};
+use plant::full::{ArrayIn, FullGear, FullPlant, GeneratorIn, build_full};
+use plant::{ArraySide, GeneratorGear, Layout};
 use quantity::{Current, VoltageSystem};
 use site::Earthing;
 use states::proof::ProofInput;
@@ -24,6 +24,7 @@ pub struct Shape {
     pub inhibit: bool,
     pub neutral: NeutralPole,
     pub trips: bool,
+    pub array: Option<ArraySide>,
 }
 
 /// How a generator comes in.
@@ -51,6 +52,7 @@ pub fn shape(layout: Layout, units: u8) -> Shape {
         inhibit: false,
         neutral: NeutralPole::Solid,
         trips: true,
+        array: None,
     }
 }
 
@@ -108,9 +110,32 @@ pub fn build(shape: &Shape) -> FullPlant {
         inhibit: shape.inhibit,
         bypass: bypass.as_ref(),
         generator: way.map(|way| GeneratorIn { model: &model, way }),
+        arrays: shape.array.map(|side| array(&catalog, shape, side)).into_iter().collect(),
         former: (unit.leg_control == catalog::LegControl::LineToLine).then_some(&former),
         bank: None,
     })
+}
+
+/// One array inverter, locked out wherever a generator can feed its panel.
+fn array<'c>(catalog: &'c Catalog, shape: &Shape, side: ArraySide) -> ArrayIn<'c> {
+    ArrayIn {
+        id: "array barn".to_owned(),
+        model: catalog.array_inverters.values().next().expect("an array inverter"),
+        inverters: 1,
+        side,
+        run: None,
+        locked_out: side == ArraySide::Backup && shape.inlet != Inlet::None,
+    }
+}
+
+/// Every layout with a bypass of one switch, and with an array on a panel.
+pub fn with_array(units: u8) -> Vec<Shape> {
+    let all = layouts(units).into_iter().flat_map(|shape| {
+        let sides = [ArraySide::Backup, ArraySide::Main];
+        sides.map(|side| Shape { array: Some(side), ..shape.clone() })
+    });
+    let connected = |s: &Shape| s.layout != Layout::Islanded || s.array == Some(ArraySide::Backup);
+    all.filter(|s| connected(s) && s.bypass != Some(BypassKind::InterlockedBreakers)).collect()
 }
 
 /// Every layout with every way in for a generator.

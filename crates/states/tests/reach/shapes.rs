@@ -73,6 +73,7 @@ pub fn plant(shape: &Shape) -> Plant {
         retransfer: shape.retransfer.map(range),
         inhibit: shape.inhibit,
         bypass: shape.bypass.then_some(bypass),
+        locked_out: Vec::new(),
         generator: match shape.inlet {
             Inlet::None => None,
             Inlet::Second => Some(GeneratorGear::SecondInput),

@@ -164,7 +164,7 @@ fn wires(out: &mut String, dossier: &Dossier<'_>, why: bool) {
     let of = if us {
         "copper, 90 degC insulation, in EMT; NEC 2023"
     } else {
-        "copper, multicore PVC cable in conduit on a wall; IEC 60364"
+        "copper, multicore PVC cable in conduit on a wall, DC cables direct on it; IEC 60364"
     };
     let _ = writeln!(out, "conductors ({of})");
     for wire in &design.wires {

@@ -1,0 +1,187 @@
+//! Arrays on a panel: what the island must take of them, and what they give back to the utility.
+
+use catalog::LegControl;
+use derivation::{Known, formula};
+use finding::{Finding, Margin, Severity};
+use plant::full::ArrayIn;
+use plant::{ArraySide, Layout};
+use quantity::{Current, Leg, Power, Ratio};
+use site::ExportClass;
+
+use crate::{Case, Ledger, unit_flows};
+
+/// Highest power of all arrays on panels together; none without any.
+pub fn power(case: &Case<'_>) -> Option<Known<Power>> {
+    let each = case.arrays.iter().map(|array| {
+        let model = array.model;
+        let P_1 = Known::catalog("P_1", "power of one array inverter", model.power, &model.id, "power");
+        let n = inverters(array);
+        formula!("P_a", format!("highest power of {}", array.id), [P_1, n] => P_1 * n)
+    });
+    let each: Vec<Known<Power>> = each.collect();
+    (!each.is_empty()).then(|| Known::sum("P_A", "highest power of all arrays on panels", &each))
+}
+
+fn inverters(array: &ArrayIn<'_>) -> Known<Ratio> {
+    let n = Ratio::of(f64::from(array.inverters));
+    Known::chosen("n", format!("inverters of {}", array.id), n, "design", Vec::new())
+}
+
+/// Highest current per line of the arrays that `counts` takes.
+fn current(case: &Case<'_>, what: &str, counts: impl Fn(&ArrayIn<'_>) -> bool) -> Option<Known<Current>> {
+    let each = case.arrays.iter().filter(|a| counts(a)).map(|array| {
+        let model = array.model;
+        let I_1 = Known::catalog("I_1", "current of one array inverter", model.current, &model.id, "current");
+        let n = inverters(array);
+        formula!("I_a", format!("highest current of {}", array.id), [I_1, n] => I_1 * n)
+    });
+    let each: Vec<Known<Current>> = each.collect();
+    (!each.is_empty()).then(|| Known::sum("I_A", what, &each))
+}
+
+/// Holds the arrays on panels.
+pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
+    if case.arrays.is_empty() {
+        return;
+    }
+    absorption(case, ledger);
+    if case.layout != Layout::Islanded {
+        export(case, ledger);
+        service(case, ledger);
+    }
+}
+
+/// In the island the units must take what the loads leave of an array: with a load just gone, all of it. What they can
+/// take for any time is what their chargers draw; where every inverter falls off with rising frequency, only until that
+/// has happened, so then their rated current counts. Both with one unit out where the site asks for that.
+fn absorption(case: &Case<'_>, ledger: &mut Ledger) {
+    let backup = |a: &ArrayIn<'_>| a.side == ArraySide::Backup;
+    let what = "highest current of the arrays on the backup panel, per line";
+    let Some(I_A) = current(case, what, backup) else { return };
+    let curtailed = case.arrays.iter().filter(|a| backup(a)).all(|a| a.model.frequency_watt.is_some());
+    let limits: Vec<Known<Current>> = case
+        .system()
+        .legs()
+        .iter()
+        .map(|&leg| if curtailed { rated(case, leg) } else { charging(case, leg) })
+        .collect();
+    let Some(limit) = Known::smallest("I_ab", "what the units take on the weakest leg", &limits) else {
+        return;
+    };
+    let state = "outage, load just gone";
+    let margin = Margin::below("group", "array current to absorb", state, &I_A, &limit);
+    ledger.hold(margin, |m| {
+        Finding::new(
+            "array-over-absorption",
+            Severity::Error,
+            "group",
+            format!(
+                "in an outage the arrays may give {} on each line; the units take {}",
+                m.value.amount.text, m.limit.amount.text
+            ),
+        )
+        .at(place(case), "this array")
+        .by("common practice")
+        .fix(
+            "a smaller array on the backup panel, more units, or an array on the main panel or on the DC bus",
+        )
+    });
+}
+
+/// Share of the units of a leg that are in service.
+fn in_service(case: &Case<'_>) -> Known<Ratio> {
+    let out = u32::from(case.site.wish.one_unit_may_be_out.as_ref().is_some_and(|w| w.value));
+    let all = case.formation.fewest().max(1);
+    let share = f64::from(all.saturating_sub(out)) / f64::from(all);
+    Known::chosen(
+        "s_n",
+        "share of the units in service",
+        Ratio::of(share),
+        "formation, one out if wished",
+        Vec::new(),
+    )
+}
+
+fn charging(case: &Case<'_>, leg: Leg) -> Known<Current> {
+    let (I_ch, s_n) = (unit_flows::charging_most(case, leg), in_service(case));
+    formula!("I_ab", format!("current that the chargers take on {leg}"), [I_ch, s_n] => I_ch * s_n)
+}
+
+fn rated(case: &Case<'_>, leg: Leg) -> Known<Current> {
+    let (S_1, U, s_n) = (&case.rating.leg_apparent, case.voltage(), in_service(case));
+    let n = Known::chosen(
+        "n",
+        format!("units on {leg}"),
+        Ratio::of(f64::from(case.formation.on(leg))),
+        "formation",
+        Vec::new(),
+    );
+    let what = format!("rated current of the units on {leg}");
+    if case.unit.leg_control == LegControl::LineToLine {
+        let m = case.legs();
+        return formula!("I_ab", what, [S_1, n, s_n, U, m] => S_1 * n * s_n / U / m);
+    }
+    formula!("I_ab", what, [S_1, n, s_n, U] => S_1 * n * s_n / U)
+}
+
+/// What the utility takes: arrays and group together.
+fn export(case: &Case<'_>, ledger: &mut Ledger) {
+    let Some(P_A) = power(case) else { return };
+    let utility = &case.site.utility;
+    let P_x = &case.settings.export_limit;
+    let out = Known::sum("P_out", "export of arrays and group", &[P_A, P_x.clone()]);
+    let none = || Known::assumed("P_u", "what the utility takes back", Power::ZERO, "no export is agreed");
+    let limit = match utility.export.as_ref().map(|class| class.value) {
+        Some(ExportClass::Full) => return,
+        Some(ExportClass::Limited) => utility
+            .export_limit
+            .as_ref()
+            .map_or_else(none, |limit| limit.known("P_u", "export limit of the utility")),
+        Some(ExportClass::None) | None => none(),
+    };
+    let margin = Margin::below("service", "export of arrays and group", "utility", &out, &limit);
+    ledger.hold(margin, |m| {
+        Finding::new(
+            "array-over-export",
+            Severity::Error,
+            "service",
+            format!(
+                "arrays and group may export {}; the utility takes {}",
+                m.value.amount.text, m.limit.amount.text
+            ),
+        )
+        .at(place(case), "nothing here holds this array back")
+        .fix("a smaller array, another agreement with the utility, or an array on the DC bus")
+    });
+}
+
+/// What the service carries back.
+fn service(case: &Case<'_>, ledger: &mut Ledger) {
+    let Some(rating) = &case.site.service.rating else { return };
+    let Some(I_A) = current(case, "highest current of the arrays, per line", |_| true) else { return };
+    let most =
+        case.system().legs().iter().map(|&leg| unit_flows::exporting(case, &case.settings.export_limit, leg));
+    let mut all: Vec<Known<Current>> = vec![I_A];
+    all.extend(Known::largest("I_x", "export of the group on its largest leg", &most.collect::<Vec<_>>()));
+    let out = Known::sum("I_out", "current of arrays and group back to the utility", &all);
+    let limit = rating.known("I_s", "rating of the service");
+    let margin = Margin::below("service", "current exporting with arrays", "utility", &out, &limit);
+    ledger.hold(margin, |m| {
+        Finding::new(
+            "array-over-service",
+            Severity::Error,
+            "service",
+            format!(
+                "arrays and group may give back {}; the service is rated {}",
+                m.value.amount.text, m.limit.amount.text
+            ),
+        )
+        .at(place(case), "this array")
+        .fix("a smaller array, or a lower export limit")
+    });
+}
+
+fn place<'c>(case: &'c Case<'_>) -> Option<&'c derivation::Place> {
+    let on_panel = |a: &&site::Array| matches!(a.coupling, site::Coupling::Ac { .. });
+    case.site.arrays.iter().find(on_panel).map(|a| &a.place)
+}

@@ -1,0 +1,146 @@
+//! Settings, check-out and schedules of the examples: what an installer would trip over.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // helpers of tests are tests too
+
+use std::collections::BTreeSet;
+
+use catalog::Catalog;
+use design::{Design, design, prepare};
+use dossier::{Cell, Packed, package, packed_json};
+use reading::SourceText;
+
+struct NoFiles;
+
+impl reading::Files for NoFiles {
+    fn read(&self, name: &str) -> Result<Vec<u8>, String> {
+        Err(format!("there is no {name}"))
+    }
+}
+
+fn packed(name: &str, look: impl FnOnce(&Design<'_>, &Catalog, &Packed)) {
+    let path = format!("{}/../../examples/{name}/site.toml", env!("CARGO_MANIFEST_DIR"));
+    let source = SourceText::new("site.toml", &std::fs::read_to_string(path).unwrap());
+    let site = site::read(&source).0.expect("the example is sound");
+    let catalog = catalog::demo().0.expect("the demo catalogue is sound");
+    let assessment = demand::assess(&site, &NoFiles, None);
+    let prepared = prepare(&site, &catalog, &assessment).expect("the example is not refused");
+    let design = design(&prepared);
+    look(&design, &catalog, &package(&design, &catalog));
+}
+
+fn rows<'p>(packed: &'p Packed, id: &str) -> &'p [Vec<Cell>] {
+    let found = packed.schedules.iter().find(|s| s.id == id);
+    &found.unwrap_or_else(|| panic!("no schedule {id}")).rows
+}
+
+/// What holds of every package.
+fn sound(packed: &Packed) {
+    let ids: Vec<&str> = packed.schedules.iter().map(|s| s.id).collect();
+    let all = ["parts", "conductors", "breakers", "panel", "labels", "addresses", "settings", "cables"];
+    assert_eq!(ids, all);
+    for s in &packed.schedules {
+        assert!(s.rows.iter().all(|row| row.len() == s.columns.len()), "{}", s.id);
+    }
+    let numbers: Vec<u32> = packed.checkout.iter().map(|s| s.number).collect();
+    assert_eq!(numbers, (1..=u32::try_from(numbers.len()).unwrap()).collect::<Vec<_>>());
+    for step in &packed.checkout {
+        assert!(!step.readings.is_empty() && !step.otherwise.is_empty(), "{}", step.action);
+        for r in &step.readings {
+            assert!(
+                !r.expected.contains("no number") && !r.expected.is_empty(),
+                "{}: {}",
+                r.what,
+                r.expected
+            );
+        }
+    }
+    // what can kill or destroy carries its own caution
+    for word in
+        ["polarity", "pre-charge", "paralleled", "alone from the battery", "service disconnect", "interlock"]
+    {
+        let steps: Vec<_> = packed
+            .checkout
+            .iter()
+            .filter(|s| s.action.contains(word) || s.readings.iter().any(|r| r.what.contains(word)))
+            .collect();
+        assert!(word == "interlock" || word == "service disconnect" || !steps.is_empty(), "{word}");
+        assert!(steps.iter().all(|s| s.caution.is_some() || s.stage == "before any source"), "{word}");
+    }
+    for s in &packed.settings {
+        assert!(!s.value.is_empty() && !s.why.is_empty() && !s.value.contains("no number"), "{}", s.name);
+    }
+    assert_eq!(rows(packed, "settings").len(), packed.settings.len());
+    // the same design gives the same bytes
+    assert_eq!(packed_json(packed).to_string(), packed_json(&packed.clone()).to_string());
+}
+
+#[test]
+fn the_farmhouse_by_hand() {
+    packed("farmhouse", |design, catalog, packed| {
+        sound(packed);
+        let unit = design.case.unit;
+        // 2 units and what stands beside them, at the catalogue's prices
+        let parts = rows(packed, "parts");
+        assert_eq!(parts[0][..2], [Cell::Count(2), Cell::Text(unit.id.clone())]);
+        let sum: u64 =
+            parts[..parts.len() - 1].iter().map(|r| if let Cell::Count(n) = r[4] { n } else { 0 }).sum();
+        assert_eq!(parts.last().unwrap()[4], Cell::Count(sum));
+        let bypass = &catalog.bypasses[&design.case.bypass.unwrap().id];
+        assert!(sum > 2 * u64::from(unit.price) + u64::from(bypass.price));
+        // one lead unit; addresses once a link
+        let leads = packed.settings.iter().filter(|s| s.value == "lead unit").count();
+        assert_eq!(leads, 1);
+        let addresses: BTreeSet<&str> = packed
+            .settings
+            .iter()
+            .filter(|s| s.name == "address on data 1")
+            .map(|s| s.value.as_str())
+            .collect();
+        assert_eq!(addresses.len(), 2);
+        // ANSI C84.1 range A: 114 to 126 V at 120 V
+        let volts = packed
+            .checkout
+            .iter()
+            .flat_map(|s| &s.readings)
+            .find(|r| r.what.starts_with("each leg to neutral"))
+            .unwrap();
+        assert_eq!(volts.expected, "114 V to 126 V");
+        // 42 W each at 51.2 V: 1.64 A
+        let idle =
+            packed.checkout.iter().flat_map(|s| &s.readings).find(|r| r.what == "battery current").unwrap();
+        assert!(idle.expected.starts_with("about 1.64 A"), "{}", idle.expected);
+        // IEEE 1547-2018, category III: 88 % of 120 V for 21 s
+        let trip = packed.settings.iter().find(|s| s.name == "UV1, category III").unwrap();
+        assert_eq!(trip.value, "below 105.6 V within 21 s");
+        assert!(trip.confirm.is_some());
+        // the limit that is entered is never above the one that was found
+        let limit = packed.settings.iter().find(|s| s.name == "input current limit, utility").unwrap();
+        assert_eq!(limit.value, "50.0 A on each leg");
+        assert!(!rows(packed, "labels").is_empty() && !rows(packed, "panel").is_empty());
+    });
+}
+
+#[test]
+fn an_islanded_site_has_nothing_of_a_utility() {
+    packed("field-station", |_, _, packed| {
+        sound(packed);
+        assert!(packed.settings.iter().all(|s| s.group != "grid protection" && s.group != "utility"));
+        assert!(rows(packed, "addresses").is_empty(), "one unit needs no link");
+        assert!(packed.checkout.iter().all(|s| !s.action.contains("service disconnect")));
+    });
+}
+
+#[test]
+fn a_wye_with_one_leg_units_names_the_leg_of_each() {
+    packed("creamery", |design, _, packed| {
+        sound(packed);
+        let legs: Vec<&str> =
+            packed.settings.iter().filter(|s| s.name == "leg").map(|s| s.value.as_str()).collect();
+        assert_eq!(legs.len(), design.case.formation.units() as usize);
+        for leg in ["L1", "L2", "L3"] {
+            assert!(legs.contains(&leg), "{legs:?}");
+        }
+        // set points elsewhere are the operator's, never ours
+        let grid = packed.settings.iter().filter(|s| s.group == "grid protection");
+        assert!(grid.clone().count() >= 8 && grid.clone().all(|s| s.confirm.is_some()));
+    });
+}
