@@ -198,6 +198,14 @@ pub(crate) fn converter(
         // whole again after this time without load, slower under load
         (heat.value().si() / (P.value().si() * whole.si() / 3600.0)).min(1.0)
     });
+    let recovery = Known::solved(
+        "r_h",
+        "share of what is unused below the rating that the heat budget gains back",
+        Ratio::of(recovery),
+        "whole again in the record's time without load, slower under load; nothing where it states none",
+        0.0,
+        vec![heat.node().clone(), P.node().clone()],
+    );
     let idle_1 = Known::catalog("P_i", "idle loss of a unit", unit.idle, &unit.id, "idle");
     let idle = formula!("P_i", "idle loss of all units", [idle_1, n] => idle_1 * n);
     let points: Vec<(f64, f64)> = unit
@@ -246,7 +254,7 @@ pub(crate) fn converter(
         rating_w: figures.take(&P),
         peak_w: figures.take(&peak).max(P.value().si()),
         heat_budget_wh: figures.take(&heat).max(0.0),
-        heat_recovery: recovery,
+        heat_recovery: figures.take(&recovery),
         idle_w: figures.take(&idle),
         loss_per_w: figures.take(&k),
         loss_per_w2,
