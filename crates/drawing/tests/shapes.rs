@@ -61,6 +61,7 @@ fn many(
         run: None,
         chosen: std::collections::BTreeMap::new(),
         lengths: std::collections::BTreeMap::new(),
+        arrays: Vec::new(),
         service: Some(amperes(200.0)),
         panel: amperes(100.0),
         transfer: (layout == Layout::Outboard).then_some(switch),
