@@ -9,7 +9,9 @@ use derivation::{Known, Node, formula};
 use energy::EnergyError;
 use energy::year::{Battery, Converter};
 use plant::Layout;
-use quantity::{Apparent, Charge, Current, DcCurrent, DcVoltage, Duration, Energy, Power, Quantity, Ratio};
+use quantity::{
+    Apparent, Charge, Current, DcCurrent, DcVoltage, Duration, Energy, Power, Quantity, Ratio, as_w,
+};
 
 /// Every figure that was handed over.
 #[derive(Debug, Clone, Default)]
@@ -137,7 +139,7 @@ pub(crate) fn panel_power(case: &Case<'_>, what: &str, I: &Known<Current>) -> Op
 pub(crate) fn even_power(case: &Case<'_>, what: &str, I: &Known<Current>) -> Known<Power> {
     let (U, m) = (case.voltage(), case.legs());
     let S: Known<Apparent> = formula!("S", format!("{what}, all legs evenly"), [I, U, m] => U * I * m);
-    formula!("P", format!("{what}, all legs evenly, power factor 1"), [S] => quantity::as_w(S))
+    formula!("P", format!("{what}, all legs evenly, power factor 1"), [S] => as_w(S))
 }
 
 /// Continuous power of the group on a load shared over the legs as the panel's at its highest: the leg that is full
