@@ -47,8 +47,8 @@ fn tier(shed: Option<u32>, first: Option<u32>) -> usize {
 pub fn loads(profiles: &[Profile], step_s: f64, seed: u64) -> Loads {
     let steps_a_day = (86_400.0 / step_s) as usize;
     let first = profiles.iter().filter_map(|p| p.shed).min();
-    let mut out = Loads::default();
-    out.tiers_w = std::array::from_fn(|_| vec![0.0; DAYS * steps_a_day]);
+    let tiers_w = std::array::from_fn(|_| vec![0.0; DAYS * steps_a_day]);
+    let mut out = Loads { tiers_w, ..Loads::default() };
     // what stands fixed by the hour is placed before what has room to give way
     let mut order: Vec<&Profile> = profiles.iter().collect();
     order.sort_by_key(|p| (p.hourly.is_none(), -(p.day_s as i64)));

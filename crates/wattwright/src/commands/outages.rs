@@ -22,6 +22,7 @@ use crate::stop::Stop;
 const SCHEMA: &str = "wattwright-outages/1";
 
 pub(crate) fn run(args: &cli::Outages, json: bool) -> Status {
+    let mut stop = Stop::listen();
     let (loaded, assessment) = match super::assessed(&args.site, args.stage.as_deref(), json) {
         Ok(both) => both,
         Err(status) => return status,
@@ -32,7 +33,6 @@ pub(crate) fn run(args: &cli::Outages, json: bool) -> Status {
     };
     let designed = design(&prepared);
     let wish = loaded.site.wish.outage.as_ref().map(|w| w.value.si() / 3600.0);
-    let mut stop = Stop::listen();
     let found = found(&designed, &loaded, &args.run, wish, &mut stop);
     stop.finish();
     let (made, outages) = match found {
@@ -191,13 +191,16 @@ fn season_word(season: Season) -> &'static str {
     }
 }
 
+/// A figure of a band, with its name.
+type Figure = (&'static str, fn(&Band) -> f64);
+
 fn seasons(out: &mut String, row: &Row) {
     const BLOCK: usize = 3;
     let head: String =
         (0..24).step_by(BLOCK).map(|h| format!("{:>8}", format!("{h}-{} h", h + BLOCK))).collect();
     let _ = writeln!(out, "\nhours carried by season and hour of the start, {}\n{:<22}{head}", row.words, "");
     for season in [Season::DecFeb, Season::MarMay, Season::JunAug, Season::SepNov] {
-        let figures: [(&str, fn(&Band) -> f64); 3] =
+        let figures: [Figure; 3] =
             [("worst", |b| b.least_h), ("1 in 20", |b| b.one_in_twenty_h), ("half", |b| b.half_h)];
         for (word, of) in figures {
             let blocks: String = (0..24)

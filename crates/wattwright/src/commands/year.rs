@@ -31,6 +31,7 @@ struct Found {
 }
 
 pub(crate) fn run(args: &cli::Year, json: bool) -> Status {
+    let mut stop = Stop::listen();
     let (loaded, assessment) = match super::assessed(&args.site, args.stage.as_deref(), json) {
         Ok(both) => both,
         Err(status) => return status,
@@ -40,7 +41,6 @@ pub(crate) fn run(args: &cli::Year, json: bool) -> Status {
         Err(refused) => return super::prove::no_design(SCHEMA, &refused, &loaded.sources, json),
     };
     let designed = design(&prepared);
-    let mut stop = Stop::listen();
     let found = match found(&designed, &loaded, &args.run) {
         Ok(found) => found,
         Err(refused) => return super::prove::no_design(SCHEMA, &refused, &loaded.sources, json),
