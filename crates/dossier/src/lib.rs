@@ -1,14 +1,22 @@
 //! Everything found of one site, frozen, and its JSON. Computes nothing: what is shown to people is read from here.
 
 mod checkout;
+mod flows;
 mod json;
+mod lists;
+mod papers;
 mod schedule;
 mod setting;
+mod units;
 
 pub use checkout::{CheckoutStep, Reading};
+pub use flows::state_json;
 pub use json::{cautions_json, check_json, diagnostics_json, grow_json};
+pub use lists::schedules;
+pub use papers::{Papers, Picture, design_json, design_schema};
 pub use schedule::{Align, Cell, Column, Schedule};
 pub use setting::Setting;
+pub use units::{length_unit, spelled, written};
 
 use std::sync::Arc;
 

@@ -7,6 +7,8 @@ use quantity::{
 };
 use reading::{Decision, Placed};
 
+use crate::{Project, Units};
+
 /// One site.
 #[derive(Debug, Clone)]
 pub struct Site {
@@ -16,6 +18,10 @@ pub struct Site {
     pub altitude: Placed<Length>,
     /// Temperatures.
     pub temperature: Temperatures,
+    /// Units of the papers; `None` = those of the place, see [`Site::units`].
+    pub units: Option<Placed<Units>>,
+    /// What the papers say of themselves.
+    pub project: Project,
     /// The electrical service (or, off grid, the system that the group forms).
     pub service: Service,
     /// The utility's rules; none off grid.
@@ -44,6 +50,14 @@ pub struct Site {
     pub conductors: Vec<ConductorWish>,
     /// Growth stages in order of years.
     pub stages: Vec<Stage>,
+}
+
+impl Site {
+    /// Units of lengths, temperatures and masses on paper: as the site says, else those usual with its earthing.
+    pub fn units(&self) -> Units {
+        let usual = if self.service.earthing.value == Earthing::Us { Units::Us } else { Units::Metric };
+        self.units.as_ref().map_or(usual, |units| units.value)
+    }
 }
 
 /// Temperatures of the site.

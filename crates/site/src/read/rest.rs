@@ -6,12 +6,15 @@ use reading::{Diagnostic, Placed, Section};
 use super::label::{name, need_name, percent_in};
 use crate::facts::Facts;
 use crate::{
-    BatteryWish, ConductorWish, GeneratorInlet, GeneratorWish, MotorStarts, Stage, Temperatures, Wish,
+    BatteryWish, ConductorWish, GeneratorInlet, GeneratorWish, MotorStarts, Stage, Temperatures, Units, Wish,
 };
 
 const DAY: f64 = 86_400.0;
 
-pub(super) fn site(s: &Section<'_>) -> Option<(Placed<String>, Placed<Length>, Temperatures)> {
+/// Name, altitude, temperatures, units of the papers.
+type Where = (Placed<String>, Placed<Length>, Temperatures, Option<Placed<Units>>);
+
+pub(super) fn site(s: &Section<'_>) -> Option<Where> {
     let name = need_name(s, "name", "name of the site, for people");
     let altitude = s.need_quantity_in(
         "altitude",
@@ -21,7 +24,12 @@ pub(super) fn site(s: &Section<'_>) -> Option<(Placed<String>, Placed<Length>, T
     );
     let temperature =
         s.need_section("temperature", "lowest, high and room temperature of the site", temperatures);
-    Some((name?, altitude?, temperature?))
+    let units = s.choice(
+        "units",
+        "units of lengths, temperatures and masses on paper; left out, \"US\" with US earthing, else \"metric\"",
+        &[("US", Units::Us), ("metric", Units::Metric)],
+    );
+    Some((name?, altitude?, temperature?, units))
 }
 
 fn temperatures(s: &Section<'_>) -> Option<Temperatures> {
