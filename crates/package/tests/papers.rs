@@ -1,5 +1,7 @@
 //! The papers of whole sites: what print, spreadsheet and JSON say is the same, and the same again.
 
+#![allow(clippy::unwrap_used, clippy::panic)] // functions that tests call, too
+
 mod support;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -89,7 +91,7 @@ fn the_same_site_gives_the_same_bytes_and_no_clock_is_in_them() {
 fn fonts_are_embedded_and_parts_can_be_found() {
     let Made { papers, .. } = made("field-station");
     for name in ["report.pdf", "booklet.pdf"] {
-        let pdf = lopdf::Document::load_mem(&papers[name]).unwrap();
+        let pdf = pdf_extract::Document::load_mem(&papers[name]).unwrap();
         let mut descriptors = 0;
         for object in pdf.objects.values() {
             let Ok(dict) = object.as_dict() else { continue };
@@ -136,7 +138,8 @@ fn every_reference_to_a_derivation_leads_somewhere() {
         assert!(known.contains_key(name), "{name}");
     }
     // and the appendix has each of them once
-    let order: Vec<&str> = design["derivation_order"].as_array().unwrap().iter().filter_map(Value::as_str).collect();
+    let order: Vec<&str> =
+        design["derivation_order"].as_array().unwrap().iter().filter_map(Value::as_str).collect();
     assert_eq!(order.len(), known.len());
     assert_eq!(order.into_iter().collect::<BTreeSet<_>>().len(), known.len());
 }
@@ -178,7 +181,8 @@ fn a_changed_load_changes_only_what_depends_on_it() {
         seen
     };
     let kept = after["derivations"].as_object().unwrap();
-    let untouched: Vec<&&str> = rests.iter().filter(|(_, touched)| !**touched).map(|(name, _)| name).collect();
+    let untouched: Vec<&&str> =
+        rests.iter().filter(|(_, touched)| !**touched).map(|(name, _)| name).collect();
     assert!(untouched.len() > 100, "{}", untouched.len());
     for name in untouched {
         assert!(kept.contains_key(*name), "{name} was renamed");

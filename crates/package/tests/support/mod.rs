@@ -1,5 +1,7 @@
 //! Papers of an example, made as the program makes them.
 
+#![allow(dead_code, clippy::unwrap_used)] // each test file uses a part of it; functions that tests call
+
 use std::path::{Path, PathBuf};
 
 use dossier::Dossier;
