@@ -59,6 +59,8 @@ pub struct Case<'a> {
     pub former: Option<&'a NeutralFormer>,
     /// Settings.
     pub settings: Settings,
+    /// The bank and its gear; none where the site has none, or before it is decided.
+    pub bank: Option<crate::Bank<'a>>,
     /// Resistance of the conductors that are chosen, by their role; empty before.
     pub conductors: BTreeMap<String, Known<Resistance>>,
     /// The graph.

@@ -8,6 +8,7 @@ use quantity::Quantity;
 use states::Search;
 
 use crate::Case;
+use crate::dc::{self, DcFlow};
 use crate::flowing::{Corner, Flowing, Solved, magnitude};
 use crate::positions::{Electrical, distinct, electrical};
 use crate::spread::{RelayShare, shares};
@@ -47,6 +48,9 @@ pub struct CornerDetail {
     /// form the voltage; an upper bound: their apparent power as if it were active, at the lower efficiency of the two
     /// loads of the catalogue round it, and what all draw without load.
     pub dc_a: Option<f64>,
+    /// The direct-current side, where there is a bank: while the units form the voltage at the least charge that may be
+    /// used, with their apparent power as if it were active; while they charge, at their highest setting.
+    pub dc: Option<DcFlow>,
     /// Units with a leg at its current limit.
     pub at_limit: usize,
     /// What the hottest relay may carry, where the catalogue states path resistances.
@@ -146,6 +150,7 @@ fn without(corner: Corner, problem: String) -> CornerDetail {
         parts: Vec::new(),
         unit_a: None,
         dc_a: None,
+        dc: None,
         at_limit: 0,
         relays: Vec::new(),
         residual_a: f64::NAN,
@@ -191,10 +196,21 @@ fn corner_detail(case: &Case<'_>, flowing: &Flowing<'_, '_>, solved: &Solved, dr
         unit_a,
         dc_a: (matches!(solved.corner, Corner::Load | Corner::OneOut) && unit_a.is_some())
             .then(|| dc_a(case, flows)),
+        dc: match solved.corner {
+            Corner::Load | Corner::OneOut if unit_a.is_some() => dc::flow(case, &given_va(case, flows)),
+            Corner::Charging => dc::flow_charging(case),
+            _ => None,
+        },
         at_limit: flows.at_limit.iter().filter(|at| **at).count(),
         relays: if states_resistance { shares(case, flowing, solved, draw) } else { Vec::new() },
         residual_a: flows.residual_a,
     }
+}
+
+/// Apparent power that each unit gives.
+fn given_va(case: &Case<'_>, flows: &Flows) -> Vec<f64> {
+    let volts = case.system().phase_voltage().si();
+    flows.units.iter().map(|legs| legs.iter().map(|i| magnitude(*i) * volts).sum()).collect()
 }
 
 /// See [`CornerDetail::dc_a`]. P_dc = S / eta + P_idle, I = P_dc / U_lowest.

@@ -2,6 +2,7 @@
 #![allow(non_snake_case, reason = "symbols are written as in the formulas")]
 
 mod case;
+mod dc;
 mod detail;
 mod faults;
 mod feed;
@@ -32,6 +33,10 @@ mod unit_flows;
 mod utility;
 
 pub use case::{Case, Settings};
+pub use dc::{
+    Bank, Breaking, DcFlow, Landing, breaking, charging_worst, flow as dc_flow,
+    flow_charging as dc_flow_charging, landing_gain, least_strings,
+};
 pub use detail::{CornerDetail, PartFlow, StateDetail, detail, lowest_share};
 pub use faults::available as fault_current;
 pub use feed::headroom as charging_headroom;
@@ -41,8 +46,8 @@ pub use generator::generator_limit;
 pub use island_fault::island_fault_at_panel;
 pub use ledger::Ledger;
 pub use positions::StateReport;
-pub use proving::prove;
-pub use runs::{For, Run};
+pub use proving::{full_plant, prove, prove_plant};
+pub use runs::{Direct, For, Run};
 pub use spread::{RelayShare, own_within};
 pub use unit_flows::export_within;
 
@@ -79,9 +84,10 @@ pub fn assess(case: &Case<'_>) -> Assessed {
     feed::hold(case, &mut ledger);
     generator::hold(case, &mut ledger);
     utility::hold(case, &mut ledger);
+    dc::hold(case, &mut ledger);
     former::hold(case, &mut ledger);
     measured(case, &mut ledger);
-    scope::name(&mut ledger);
+    scope::name(case, &mut ledger);
     ledger.gather();
     Assessed { ledger, runs, states: reports, states_found: search.states.len() }
 }
@@ -106,6 +112,13 @@ fn measured(case: &Case<'_>, ledger: &mut Ledger) {
 pub fn assess_group(case: &Case<'_>, formation: &Formation) -> Ledger {
     let mut ledger = Ledger::default();
     hold_group(case, formation, &mut ledger);
+    ledger
+}
+
+/// Holds only the direct-current side: what decides how many strings there are.
+pub fn assess_bank(case: &Case<'_>) -> Ledger {
+    let mut ledger = Ledger::default();
+    dc::hold(case, &mut ledger);
     ledger
 }
 

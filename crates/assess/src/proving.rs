@@ -2,7 +2,7 @@
 
 use catalog::LegControl;
 use derivation::Known;
-use plant::full::{FullGear, FullPlant, GeneratorIn, build_full};
+use plant::full::{DcGear, FullGear, FullPlant, GeneratorIn, build_full};
 use plant::{GeneratorGear, Layout};
 use quantity::{Current, Quantity};
 use site::GeneratorInlet;
@@ -13,6 +13,13 @@ use crate::Case;
 /// The full plant of a design and what is proven of it; with `single_failures` also what each of those leads to. None
 /// where gear that the arrangement needs was not found, since another plant would be proven.
 pub fn prove(case: &Case<'_>, single_failures: bool) -> Option<(FullPlant, Proof)> {
+    let plant = prove_plant(case)?;
+    let proof = states::proof::prove(&plant, &input(case, single_failures));
+    Some((plant, proof))
+}
+
+/// The full plant that is proven; none where gear that the arrangement needs was not found.
+pub fn prove_plant(case: &Case<'_>) -> Option<FullPlant> {
     let no_switch = case.layout == Layout::Outboard && case.transfer.is_none();
     let no_way_in = case.generator.is_some()
         && case.layout != Layout::Islanded
@@ -22,9 +29,7 @@ pub fn prove(case: &Case<'_>, single_failures: bool) -> Option<(FullPlant, Proof
     if no_switch || no_way_in || no_former {
         return None;
     }
-    let plant = full_plant(case);
-    let proof = states::proof::prove(&plant, &input(case, single_failures));
-    Some((plant, proof))
+    Some(full_plant(case))
 }
 
 /// What the site asks of the proof.
@@ -38,7 +43,7 @@ fn input(case: &Case<'_>, single_failures: bool) -> ProofInput {
 }
 
 /// The full plant of a decided design.
-pub(crate) fn full_plant(case: &Case<'_>) -> FullPlant {
+pub fn full_plant(case: &Case<'_>) -> FullPlant {
     let small = |n: u32| u8::try_from(n).unwrap_or(u8::MAX);
     let most = if case.unit.leg_control == LegControl::OneLeg {
         case.system().legs().iter().map(|leg| case.formation.on(*leg)).max().unwrap_or(0)
@@ -70,7 +75,24 @@ pub(crate) fn full_plant(case: &Case<'_>) -> FullPlant {
         bypass: case.bypass,
         generator: generator(case),
         former: case.former,
+        bank: case.bank.as_ref().map(dc_gear),
     })
+}
+
+/// What the full plant shows of the direct-current side.
+fn dc_gear(bank: &crate::Bank<'_>) -> DcGear {
+    let rating = |device: Option<&catalog::DcDevice>| {
+        device.map(|d| Known::catalog("I_n", "rating of the device", d.rating, &d.id, "rating"))
+    };
+    DcGear {
+        strings: u8::try_from(bank.strings).unwrap_or(u8::MAX),
+        string_rating: rating(bank.string_device),
+        unit_rating: rating(bank.unit_device),
+        unit_lockable: bank.unit_device.is_some_and(|d| d.lockable),
+        bus_rating: bank
+            .busbar
+            .map(|bar| Known::catalog("I_n", "rating of the busbar", bar.rating, &bar.id, "rating")),
+    }
 }
 
 /// Units on each leg, for families that sit on one leg.

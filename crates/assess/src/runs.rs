@@ -2,7 +2,7 @@
 
 use derivation::{Known, formula};
 use plant::full::{NeutralPath, PartKind};
-use quantity::{Current, Leg, Length, Quantity, Temperature, Wire};
+use quantity::{Current, DcCurrent, DcVoltage, Leg, Length, Quantity, Temperature, Wire};
 use reading::Placed;
 
 use crate::flowing::{Corner, Flowing};
@@ -53,6 +53,17 @@ pub struct Run {
     pub length: Known<Length>,
     /// Highest temperature round it.
     pub ambient: Known<Temperature>,
+    /// On the direct-current side.
+    pub direct: Option<Direct>,
+}
+
+/// What a run of the direct-current side has besides.
+#[derive(Debug, Clone)]
+pub struct Direct {
+    /// Nominal voltage.
+    pub nominal: Known<DcVoltage>,
+    /// The direct current that it carries.
+    pub carried: Known<DcCurrent>,
 }
 
 /// Every run of the plant.
@@ -104,8 +115,10 @@ pub(crate) fn runs(case: &Case<'_>, flowing: &Flowing<'_, '_>, worst: &WorstPart
             fixed: fixed(case, role),
             length: length.clone(),
             ambient: ambient(case, role),
+            direct: None,
         });
     }
+    all.extend(crate::dc::runs(case));
     all
 }
 
@@ -127,13 +140,13 @@ fn harmonic(case: &Case<'_>) -> bool {
     loads.filter_map(|load| load.third_harmonic.as_ref()).any(|h| h.value.si() > HARMONIC)
 }
 
-fn fixed(case: &Case<'_>, role: &str) -> Option<(Placed<Wire>, u32)> {
+pub(crate) fn fixed(case: &Case<'_>, role: &str) -> Option<(Placed<Wire>, u32)> {
     let wish = case.site.conductors.iter().find(|c| c.part.value == role)?;
     Some((wish.size.clone()?, wish.sets.as_ref().map_or(1, |sets| sets.value)))
 }
 
 /// The room's highest temperature; for the run to the backup panel also that outdoors, since it leaves the room.
-fn ambient(case: &Case<'_>, role: &str) -> Known<Temperature> {
+pub(crate) fn ambient(case: &Case<'_>, role: &str) -> Known<Temperature> {
     let room = case.site.temperature.room.known("T_room", "highest room temperature");
     let high = case.site.temperature.high.known("T_high", "high temperature outdoors");
     if matches!(role, "backup.conductor" | "service.conductor") {

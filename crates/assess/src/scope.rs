@@ -2,10 +2,10 @@
 
 use finding::{Finding, Severity};
 
-use crate::Ledger;
+use crate::{Case, Ledger};
 
 const ITEMS: &[(&str, &str)] = &[
-    ("bonding", "electrode and bonding conductors, bonding of metal parts"),
+    ("bonding", "the electrodes themselves, supplementary bonding of metal parts"),
     (
         "breakers and fuses",
         "ratings other than those named, trip curves under motor starts, discrimination, short-circuit rating of bypass gear",
@@ -14,20 +14,34 @@ const ITEMS: &[(&str, &str)] = &[
         "single failures",
         "what one welded relay, failed interlock or lost link leads to: see `wattwright prove`",
     ),
-    ("people in the island", "touch protection with the group's small fault current, by the adopted code"),
     ("generator", "motor starts and voltage dip on it, its own protection, fuel"),
-    ("battery, array and DC bus", "energy for the wished outage, DC currents, charging by the array"),
-    ("room and wall", "heat, ventilation, mounting"),
-    ("links", "communication and synchronising cables"),
+    ("room and wall", "noise, ingress class, ways of raceways, dedicated equipment space and access to it"),
+    ("links", "links to battery, meters and monitoring"),
     (
         "connection rules",
-        "interface protection and the time until a soft loss of the utility is noticed, arc-fault and surge protection",
+        "interface protection and the time until a soft loss of the utility is noticed, rapid shutdown in detail, arc-fault protection, choice of surge protection",
     ),
 ];
 
+/// Where the site has a bank.
+const DECIDED: &[(&str, &str)] = &[(
+    "array and DC side",
+    "charging by the array, recharging after an outage, self-discharge, short-circuit withstand of DC cables, DC earthing and its faults, clearing times of DC devices",
+)];
+
+/// Where it has none.
+const OPEN: &[(&str, &str)] =
+    &[("battery, array and DC bus", "energy for the wished outage, DC currents, charging by the array")];
+
+/// By US practice alone: the IEC book has a rule for it.
+const PEOPLE: (&str, &str) =
+    ("people in the island", "touch protection with the group's small fault current, by the adopted code");
+
 /// Names them.
-pub(crate) fn name(ledger: &mut Ledger) {
-    for (part, what) in ITEMS {
+pub(crate) fn name(case: &Case<'_>, ledger: &mut Ledger) {
+    let dc = if case.bank.is_some() { DECIDED } else { OPEN };
+    let us = case.site.service.earthing.value == site::Earthing::Us;
+    for (part, what) in ITEMS.iter().chain(dc).chain(us.then_some(&PEOPLE)) {
         ledger.find(Finding::new(
             "outside-scope",
             Severity::OutsideScope,

@@ -9,6 +9,7 @@ pub fn demo_sources() -> Vec<SourceText> {
     [
         ("demo/units.toml", include_str!("../../../catalog/units.toml")),
         ("demo/storage.toml", include_str!("../../../catalog/storage.toml")),
+        ("demo/dc.toml", include_str!("../../../catalog/dc.toml")),
         ("demo/transfer.toml", include_str!("../../../catalog/transfer.toml")),
         ("demo/bypass.toml", include_str!("../../../catalog/bypass.toml")),
         ("demo/distribution.toml", include_str!("../../../catalog/distribution.toml")),

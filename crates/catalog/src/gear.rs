@@ -109,6 +109,10 @@ pub struct Breaker {
     pub poles: u32,
     /// Interrupting rating.
     pub interrupting: Current,
+    /// Type by IEC 60898-1, B, C or D, where it is made to that standard.
+    pub curve: Option<char>,
+    /// Current from which on it opens at once, where no standard fixes that and the maker states it.
+    pub at_once: Option<Current>,
     /// Price in the catalogue's currency.
     pub price: u32,
 }

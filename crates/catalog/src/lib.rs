@@ -1,6 +1,8 @@
 //! Equipment records: what one device can do, never how it is used. The demo catalogue is invented; no record is
 //! a real product.
 
+mod array_inverter;
+mod dc;
 mod demo;
 mod gear;
 mod rating;
@@ -8,6 +10,8 @@ mod read;
 mod storage;
 mod unit;
 
+pub use array_inverter::*;
+pub use dc::*;
 pub use demo::{demo, demo_sources};
 pub use gear::*;
 pub use rating::{OverloadRating, RatingRefusal, UnitRating};
@@ -30,10 +34,16 @@ pub struct Catalog {
     pub modules: BTreeMap<String, ArrayModule>,
     /// Charge controllers.
     pub controllers: BTreeMap<String, ChargeController>,
+    /// Array inverters.
+    pub array_inverters: BTreeMap<String, ArrayInverter>,
     /// Transfer switches.
     pub transfer_switches: BTreeMap<String, TransferSwitch>,
     /// Bypass gear.
     pub bypasses: BTreeMap<String, BypassGear>,
+    /// Devices that break direct current.
+    pub dc_devices: BTreeMap<String, DcDevice>,
+    /// Busbars of the direct-current side.
+    pub dc_busbars: BTreeMap<String, DcBusbar>,
     /// Breakers.
     pub breakers: BTreeMap<String, Breaker>,
     /// Generators.

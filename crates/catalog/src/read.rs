@@ -1,7 +1,9 @@
 //! Catalogue files into records. Every mistake of every file is reported; a catalogue with a mistake is not used.
 
+mod array_inverter;
 mod check;
 mod common;
+mod dc;
 mod gear;
 mod storage;
 mod unit;
@@ -15,8 +17,8 @@ use reading::{Diagnostic, Placed, Section, SourceText, describe, read_document};
 use serde_json::Value;
 
 use crate::{
-    ArrayModule, BatteryModel, Breaker, BypassGear, Catalog, ChargeController, ConductorStock, Generator,
-    NeutralFormer, TransferSwitch, UnitModel,
+    ArrayInverter, ArrayModule, BatteryModel, Breaker, BypassGear, Catalog, ChargeController, ConductorStock,
+    DcBusbar, DcDevice, Generator, NeutralFormer, TransferSwitch, UnitModel,
 };
 
 /// Reads catalogue files and merges their records. An id that stands twice, in one file or in two, is a mistake:
@@ -49,8 +51,11 @@ struct Records {
     batteries: Vec<BatteryModel>,
     modules: Vec<ArrayModule>,
     controllers: Vec<ChargeController>,
+    array_inverters: Vec<ArrayInverter>,
     transfer_switches: Vec<TransferSwitch>,
     bypasses: Vec<BypassGear>,
+    dc_devices: Vec<DcDevice>,
+    dc_busbars: Vec<DcBusbar>,
     breakers: Vec<Breaker>,
     generators: Vec<Generator>,
     neutral_formers: Vec<NeutralFormer>,
@@ -66,8 +71,15 @@ fn file(s: &Section<'_>) -> Option<Records> {
         batteries: s.list("battery", "battery modules or blocks", storage::battery),
         modules: s.list("module", "photovoltaic modules", storage::module),
         controllers: s.list("controller", "charge controllers", storage::controller),
+        array_inverters: s.list(
+            "array_inverter",
+            "inverters between an array and a panel, which follow its voltage",
+            array_inverter::array_inverter,
+        ),
         transfer_switches: s.list("transfer_switch", "automatic transfer switches", gear::transfer_switch),
         bypasses: s.list("bypass", "maintenance bypass gear", gear::bypass),
+        dc_devices: s.list("dc_device", "breakers and fuses of the direct-current side", dc::device),
+        dc_busbars: s.list("dc_busbar", "busbars of the direct-current side", dc::busbar),
         breakers: s.list("breaker", "breakers", gear::breaker),
         generators: s.list("generator", "generator sets", gear::generator),
         neutral_formers: s.list("neutral_former", "neutral-forming autotransformers", gear::neutral_former),
@@ -99,8 +111,11 @@ records!(
     BatteryModel,
     ArrayModule,
     ChargeController,
+    ArrayInverter,
     TransferSwitch,
     BypassGear,
+    DcDevice,
+    DcBusbar,
     Breaker,
     Generator,
     NeutralFormer,
@@ -126,8 +141,11 @@ impl Merge {
         seen.file_in(records.batteries, &mut catalog.batteries);
         seen.file_in(records.modules, &mut catalog.modules);
         seen.file_in(records.controllers, &mut catalog.controllers);
+        seen.file_in(records.array_inverters, &mut catalog.array_inverters);
         seen.file_in(records.transfer_switches, &mut catalog.transfer_switches);
         seen.file_in(records.bypasses, &mut catalog.bypasses);
+        seen.file_in(records.dc_devices, &mut catalog.dc_devices);
+        seen.file_in(records.dc_busbars, &mut catalog.dc_busbars);
         seen.file_in(records.breakers, &mut catalog.breakers);
         seen.file_in(records.generators, &mut catalog.generators);
         seen.file_in(records.neutral_formers, &mut catalog.neutral_formers);

@@ -1,7 +1,9 @@
 //! Batteries, modules and charge controllers.
 
 use derivation::Place;
-use quantity::{Charge, DcCurrent, DcVoltage, Mass, Power, Ratio, Resistance, Temperature};
+use quantity::{Charge, Current, DcCurrent, DcVoltage, Mass, Power, Ratio, Resistance, Temperature};
+
+use crate::DcShortTime;
 
 use crate::Footprint;
 
@@ -37,10 +39,28 @@ pub struct BatteryModel {
     pub discharge: DcCurrent,
     /// Continuous charge current of one module.
     pub charge: DcCurrent,
-    /// Internal resistance of one module.
+    /// Discharge currents of one module for a time, longest first, where published.
+    pub pulse: Vec<DcShortTime>,
+    /// Internal resistance of one module with its management system, the highest over life and temperature.
     pub resistance: Resistance,
     /// No charging below.
     pub charge_from: Temperature,
+    /// Open-circuit voltage of one module against its charge, rising charge; empty where not published.
+    pub open_circuit: Vec<(Ratio, DcVoltage)>,
+    /// Highest voltage of one module in charging, where published.
+    pub highest: Option<DcVoltage>,
+    /// By how much open-circuit voltages of like modules that may be joined differ, where published.
+    pub spread: Option<DcVoltage>,
+    /// Highest current into a bolted fault at its terminals, where published.
+    pub short_circuit: Option<DcCurrent>,
+    /// Alternating current on top of the direct one that it bears, RMS, where published.
+    pub ripple: Option<Current>,
+    /// Share of the rated charge that is left when it counts as worn out, where published.
+    pub end_of_life: Option<Ratio>,
+    /// Share of the rated charge that it gives at a temperature, rising temperature; empty where not published.
+    pub cold: Vec<(Temperature, Ratio)>,
+    /// Lead-acid: constant currents that a new one gives for a time until its final voltage, longest first.
+    pub rated_currents: Vec<DcShortTime>,
     /// Most modules in parallel.
     pub parallel: u32,
     /// Modules in series for the nominal voltage of a bank.

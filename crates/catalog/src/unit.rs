@@ -60,6 +60,17 @@ pub struct ShortTime {
     pub lasts: Duration,
 }
 
+/// What one unit gives into a fault in the island, per leg.
+#[derive(Debug, Clone, PartialEq)]
+pub struct IslandFault {
+    /// RMS current.
+    pub current: Current,
+    /// How long at most, before it shuts off.
+    pub lasts: Duration,
+    /// Latest time after which its output is down to 50 V or less in a fault that draws this current, where stated.
+    pub collapses: Option<Duration>,
+}
+
 /// Conditional short-circuit rating: withstands `current` behind a breaker of at most `breaker`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FaultRating {
@@ -169,6 +180,8 @@ pub struct Charging {
     pub power: Power,
     /// Highest DC current into the battery, per unit.
     pub current: DcCurrent,
+    /// Lowest DC current to which charging can be set, where it can be set.
+    pub lowest: Option<DcCurrent>,
 }
 
 /// DC input range.
@@ -180,6 +193,28 @@ pub struct DcRange {
     pub nominal: DcVoltage,
     /// Highest working voltage.
     pub highest: DcVoltage,
+    /// Where it switches off for low voltage, where stated.
+    pub cutoff: Option<DcCutoff>,
+    /// How its input capacitors are charged when it is connected, where stated.
+    pub precharge: Option<Precharge>,
+}
+
+/// Low voltage at which a unit switches off.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DcCutoff {
+    /// Below.
+    pub below: DcVoltage,
+    /// After this time below it.
+    pub after: Duration,
+}
+
+/// How the input capacitors of a unit are charged when it is connected to the bus.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Precharge {
+    /// The unit limits the current by itself.
+    Own,
+    /// The installation has to.
+    External,
 }
 
 /// Output voltage at which the unit gives up.
@@ -341,7 +376,7 @@ pub struct UnitModel {
     /// Power drawn from the battery awake without load.
     pub idle: Power,
     /// Fault current that one unit feeds in the island, per leg.
-    pub island_fault: ShortTime,
+    pub island_fault: IslandFault,
     /// How many units may work as one.
     pub formation: FormationLimits,
     /// Trouble on one phase of the utility takes the whole group off it.

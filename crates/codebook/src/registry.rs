@@ -1,4 +1,4 @@
-//! All rules of both books, read from the heads of their own files.
+//! All rules of the books, read from the heads of their own files.
 
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
@@ -10,17 +10,20 @@ pub enum Book {
     Us,
     /// IEC 60364 and the IEC standards beside it; files under `iec/`.
     Iec,
+    /// Fire codes that stand beside the NEC (NFPA 855, IRC); files under `fire/`.
+    Fire,
 }
 
 impl Book {
-    /// Both, in the order in which rules are listed.
-    pub const ALL: [Self; 2] = [Self::Us, Self::Iec];
+    /// All, in the order in which rules are listed.
+    pub const ALL: [Self; 3] = [Self::Us, Self::Iec, Self::Fire];
 
     /// As a site or a command names it.
     pub fn word(self) -> &'static str {
         match self {
             Self::Us => "us",
             Self::Iec => "iec",
+            Self::Fire => "fire",
         }
     }
 }
@@ -28,7 +31,7 @@ impl Book {
 /// What a rule says of itself.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Rule {
-    /// Stable id in words, the name of its file: `general-lighting`. It stands once over both books.
+    /// Stable id in words, the name of its file: `general-lighting`. It stands once over all books.
     pub id: String,
     /// The book that it belongs to.
     pub book: Book,
@@ -52,9 +55,10 @@ pub struct Rule {
     pub source: String,
 }
 
-/// Every rule of both books, each book in the order of its list.
+/// Every rule of all books, each book in the order of its list.
 pub fn rules() -> &'static [Rule] {
-    static RULES: LazyLock<Vec<Rule>> = LazyLock::new(|| us().into_iter().chain(iec()).collect());
+    static RULES: LazyLock<Vec<Rule>> =
+        LazyLock::new(|| us().into_iter().chain(iec()).chain(fire()).collect());
     &RULES
 }
 
@@ -127,6 +131,7 @@ registered! {
     source_circuit,
     supply_side,
     working_space,
+    working_area,
     conductor_tap,
     generator_conductor,
     system_bond,
@@ -155,6 +160,12 @@ registered! {
     solar_supply_overcurrent,
     residual_current_type,
     unbalance_derating,
+    gangway,
+}
+
+registered! {
+    fire of Fire in "fire":
+    storage_places,
 }
 
 const HEADINGS: [&str; 7] =
@@ -214,7 +225,7 @@ mod tests {
     }
 
     #[test]
-    fn every_rule_file_of_both_books_is_registered_once() {
+    fn every_rule_file_of_all_books_is_registered_once() {
         let ids: BTreeSet<&str> = rules().iter().map(|rule| rule.id.as_str()).collect();
         assert_eq!(ids.len(), rules().len(), "an id comes twice");
         for book in Book::ALL {
@@ -239,6 +250,7 @@ mod tests {
                         rule.clause
                     );
                 }
+                Book::Fire => assert!(rule.edition.starts_with("NFPA 855 "), "{id}: {}", rule.edition),
                 Book::Iec => {
                     let standards = ["IEC ", "NEMA MG 1"];
                     assert!(standards.iter().any(|s| rule.edition.starts_with(s)), "{id}: {}", rule.edition);

@@ -78,6 +78,7 @@ fn case<'a>(
         inlet,
         source_switch: choice.source_switch,
         former,
+        bank: None,
         conductors: std::collections::BTreeMap::new(),
         settings: settings::nothing(),
         plant: empty(prepared),
@@ -281,7 +282,9 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, formation: &Formation, fixe
         decisions,
         wires: Vec::new(),
         held: Vec::new(),
+        code: crate::CodeWork::default(),
         proof: None,
+        placed: None,
     }
 }
 

@@ -6,7 +6,7 @@ use finding::Finding;
 use plant::Layout;
 use states::proof::Proof;
 
-use crate::{Decision, Held, Prepared, Wire, arrangement, checks, formation};
+use crate::{CodeWork, Decision, Held, Placed, Prepared, Wire, arrangement, checks, formation};
 
 /// A finished design.
 #[derive(Debug, Clone)]
@@ -21,8 +21,12 @@ pub struct Design<'a> {
     pub wires: Vec<Wire>,
     /// Rules that were held on its parts.
     pub held: Vec<Held>,
+    /// What the book asks for beside the runs.
+    pub code: CodeWork,
     /// The interlock proof, where it was asked for.
     pub proof: Option<Proof>,
+    /// Room, wall and links, where they were asked for.
+    pub placed: Option<Placed>,
 }
 
 impl Design<'_> {

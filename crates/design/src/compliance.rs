@@ -12,8 +12,10 @@ pub enum Verdict {
     NotCovered,
     /// It holds.
     Passed,
-    /// Nothing asked for it here, or the check does not look at it: not called checked.
-    NotUsed,
+    /// The check does not look at it: named, never called checked.
+    OutsideScope,
+    /// Nothing of the plant asks for it.
+    DoesNotApply,
 }
 
 impl Verdict {
@@ -23,8 +25,14 @@ impl Verdict {
             Verdict::Failed => "failed",
             Verdict::NotCovered => "not covered",
             Verdict::Passed => "passed",
-            Verdict::NotUsed => "not used",
+            Verdict::OutsideScope => "outside scope",
+            Verdict::DoesNotApply => "does not apply",
         }
+    }
+
+    /// Whether it says that the rule was held, and how that ended.
+    pub fn is_held(self) -> bool {
+        matches!(self, Verdict::Failed | Verdict::NotCovered | Verdict::Passed)
     }
 }
 
@@ -37,18 +45,36 @@ pub struct Held {
     pub part: String,
     /// How it ended.
     pub verdict: Verdict,
+    /// Why, where that is not plain.
+    pub why: Option<String>,
 }
 
 impl Held {
     /// A rule that holds or not.
     pub(crate) fn new(rule: &'static str, part: &str, holds: bool) -> Self {
         let verdict = if holds { Verdict::Passed } else { Verdict::Failed };
-        Self { rule, part: part.to_owned(), verdict }
+        Self { rule, part: part.to_owned(), verdict, why: None }
     }
 
     /// A rule that does not reach the case.
     pub(crate) fn not_covered(rule: &'static str, part: &str) -> Self {
-        Self { rule, part: part.to_owned(), verdict: Verdict::NotCovered }
+        Self { rule, part: part.to_owned(), verdict: Verdict::NotCovered, why: None }
+    }
+
+    /// A part that the rule concerns and that is not looked at.
+    pub(crate) fn outside(rule: &'static str, part: &str) -> Self {
+        Self { rule, part: part.to_owned(), verdict: Verdict::OutsideScope, why: None }
+    }
+
+    /// A rule that nothing asks for.
+    pub(crate) fn does_not_apply(rule: &'static str) -> Self {
+        Self { rule, part: "site".to_owned(), verdict: Verdict::DoesNotApply, why: None }
+    }
+
+    /// With its reason.
+    pub(crate) fn because(mut self, why: impl Into<String>) -> Self {
+        self.why = Some(why.into());
+        self
     }
 }
 
@@ -65,17 +91,27 @@ pub struct Clause {
     pub verdict: Verdict,
     /// The parts with that verdict.
     pub parts: Vec<String>,
+    /// Why, each reason once.
+    pub why: Vec<String>,
 }
 
-/// Every rule of the site's book with its worst verdict, in the order of verdicts and then of the book.
+/// The books that bind a site.
+pub(crate) fn books(earthing: Earthing) -> &'static [Book] {
+    if earthing == Earthing::Us { &[Book::Us, Book::Fire] } else { &[Book::Iec] }
+}
+
+/// Every rule of the site's books with its worst verdict, in the order of verdicts and then of the book.
 pub fn compliance(earthing: Earthing, held: &[Held]) -> Vec<Clause> {
-    let book = if earthing == Earthing::Us { Book::Us } else { Book::Iec };
     let mut all: Vec<Clause> = rules()
         .iter()
-        .filter(|rule| rule.book == book)
+        .filter(|rule| books(earthing).contains(&rule.book))
         .map(|rule| {
             let mine: Vec<&Held> = held.iter().filter(|h| h.rule == rule.id).collect();
-            let verdict = mine.iter().map(|h| h.verdict).min().unwrap_or(Verdict::NotUsed);
+            let verdict = mine.iter().map(|h| h.verdict).min().unwrap_or(Verdict::DoesNotApply);
+            let mut why: Vec<String> =
+                mine.iter().filter(|h| h.verdict == verdict).filter_map(|h| h.why.clone()).collect();
+            why.sort();
+            why.dedup();
             let parts = mine.iter().filter(|h| h.verdict == verdict).map(|h| h.part.clone()).collect();
             Clause {
                 rule: &rule.id,
@@ -83,6 +119,7 @@ pub fn compliance(earthing: Earthing, held: &[Held]) -> Vec<Clause> {
                 title: &rule.title,
                 verdict,
                 parts,
+                why,
             }
         })
         .collect();
@@ -105,7 +142,7 @@ mod tests {
         let of = |id: &str| all.iter().find(|c| c.rule == id);
         assert!(of("conductor-size").is_some_and(|c| c.verdict == Verdict::Failed && c.parts == ["b"]));
         assert!(of("equipment-ground").is_some_and(|c| c.verdict == Verdict::NotCovered));
-        assert!(of("raceway-fill").is_some_and(|c| c.verdict == Verdict::NotUsed && c.parts.is_empty()));
+        assert!(of("raceway-fill").is_some_and(|c| c.verdict == Verdict::DoesNotApply && c.parts.is_empty()));
         assert_eq!(all.first().map(|c| c.verdict), Some(Verdict::Failed));
         assert!(of("cable-ampacity").is_none(), "the other book");
     }

@@ -4,21 +4,27 @@
 #![allow(non_snake_case, reason = "symbols are written as in the formulas")]
 
 mod arrangement;
+mod arrays;
+mod bank;
 mod candidate;
 mod checks;
+mod code;
 mod compliance;
 mod connection;
 mod decision;
 mod formation;
 mod gear;
+mod placing;
 mod prepare;
 mod proof;
 mod settings;
 mod wiring;
 
 pub use candidate::{Design, Fixed};
+pub use code::{CodeWork, EarthConductor, Label, MotorCircuit, WorkingSpace};
 pub use compliance::{Clause, Held, Verdict, compliance};
 pub use decision::{By, Decision, Dropped};
+pub use placing::Placed;
 pub use prepare::{Prepared, prepare};
 pub use wiring::Wire;
 

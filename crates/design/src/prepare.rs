@@ -62,6 +62,7 @@ pub fn prepare<'a>(
     {
         refused.push(unknown("neutral former", &wished.value, &wished.place, catalog.neutral_formers.keys()));
     }
+    refused.extend(unknown_dc(site, catalog));
     let demand = assessment.panels.get(&site.group.panel.value);
     match demand {
         None => refused.push(
@@ -86,6 +87,7 @@ pub fn prepare<'a>(
         Some(_) => {}
     }
     let frequency = frequency(site);
+    refused.extend(crate::arrays::refused(site, catalog, frequency));
     let rating = unit.and_then(|unit| {
         refused.extend(cannot_serve(site, unit, frequency));
         let room = site.temperature.room.known("T_room", "highest room temperature");
@@ -110,7 +112,27 @@ fn frequency(site: &Site) -> quantity::Frequency {
     site.service.frequency.as_ref().map_or_else(|| site.service.system.value.usual_frequency(), |f| f.value)
 }
 
-fn unknown<'k>(kind: &str, written: &str, place: &Place, known: impl Iterator<Item = &'k String>) -> Finding {
+/// Ids of the direct-current side that the catalogue does not have.
+fn unknown_dc(site: &Site, catalog: &Catalog) -> Vec<Finding> {
+    let wish = &site.battery;
+    let mut refused = Vec::new();
+    if let Some(id) = wish.model.as_ref().filter(|id| !catalog.batteries.contains_key(&id.value)) {
+        refused.push(unknown("battery", &id.value, &id.place, catalog.batteries.keys()));
+    }
+    for id in [&wish.string_device, &wish.unit_device].into_iter().flatten() {
+        if !catalog.dc_devices.contains_key(&id.value) {
+            refused.push(unknown("DC device", &id.value, &id.place, catalog.dc_devices.keys()));
+        }
+    }
+    refused
+}
+
+pub(crate) fn unknown<'k>(
+    kind: &str,
+    written: &str,
+    place: &Place,
+    known: impl Iterator<Item = &'k String>,
+) -> Finding {
     let known: Vec<&String> = known.collect();
     let near = known
         .iter()

@@ -4,11 +4,17 @@ use catalog::NeutralPole;
 use states::proof::Proof;
 
 use crate::candidate::{self, Design, Fixed};
-use crate::{Prepared, wiring};
+use crate::{Prepared, bank, code, placing, wiring};
 
 /// Designs and proves. Where the proof fails, gear with the other kind of neutral is tried, since solid and switched
 /// neutrals give different answers; it is taken if nothing then fails.
 pub(crate) fn proven<'a>(prepared: &'a Prepared<'a>) -> Design<'a> {
+    let mut design = best(prepared);
+    placing::settle(prepared, &mut design);
+    design
+}
+
+fn best<'a>(prepared: &'a Prepared<'a>) -> Design<'a> {
     let first = with(prepared, &Fixed::default());
     if first.proof.as_ref().is_none_or(Proof::holds) {
         return first;
@@ -24,6 +30,7 @@ pub(crate) fn proven<'a>(prepared: &'a Prepared<'a>) -> Design<'a> {
 
 fn with<'a>(prepared: &'a Prepared<'a>, fixed: &Fixed) -> Design<'a> {
     let mut design = candidate::design(prepared, fixed);
+    bank::choose(prepared, &mut design);
     wiring::settle(prepared, &mut design);
     let place = &prepared.site.group.place;
     let proof = assess::prove(&design.case, false).map(|(_, proof)| proof);
@@ -31,5 +38,6 @@ fn with<'a>(prepared: &'a Prepared<'a>, fixed: &Fixed) -> Design<'a> {
     let found: Vec<_> = found.collect();
     design.assessed.ledger.findings.extend(found);
     design.proof = proof;
+    code::add(prepared, &mut design);
     design
 }

@@ -14,13 +14,14 @@ use quantity::{Current, Length, Ratio, Resistance};
 use site::Earthing;
 
 use crate::candidate::Design;
+use crate::code::amended_share;
 use crate::{Held, Prepared, checks};
 
 /// Rounds after which a choice that still changes is a finding.
 const ROUNDS: usize = 20;
 /// Share of the nominal voltage above which a run's drop is worth saying (NEC 2023 215.2(A)(2), informational note:
 /// 3 %; IEC 60364-5-52 Table G.52.1 asks for 3 % or 5 % to the load, of which a feeder takes a part).
-const DROP_SHARE: f64 = 0.03;
+pub(crate) const DROP_SHARE: f64 = 0.03;
 /// Share above which the run is of no use: equipment is made for 10 % below the nominal voltage (IEC 60038, from memory).
 const UNUSABLE_SHARE: f64 = 0.10;
 
@@ -33,8 +34,10 @@ pub struct Wire {
     pub name: String,
     /// How many like it there are.
     pub count: usize,
-    /// Line conductors of one run.
+    /// Line conductors of one run; on the direct-current side its poles.
     pub lines: usize,
+    /// On the direct-current side.
+    pub direct: bool,
     /// Length, one way.
     pub length: Known<Length>,
     /// Rating of the device ahead.
@@ -75,6 +78,8 @@ struct Chosen {
     resistance: Known<Resistance>,
     why: Arc<Node>,
     from: Vec<Arc<Node>>,
+    /// By the share that a dwelling's service conductors carry.
+    dwelling: bool,
 }
 
 /// Chooses until nothing changes.
@@ -125,32 +130,29 @@ fn choose(case: &Case<'_>, assessed: &Assessed) -> (Vec<Wire>, Vec<Finding>, Vec
             }
         }
     }
-    for wish in &case.site.conductors {
-        if !assessed.runs.iter().any(|run| run.role == wish.part.value) {
-            let known: Vec<&str> = assessed.runs.iter().map(|run| run.role.as_str()).collect();
-            found.push(
-                Finding::new(
-                    "conductor-unknown",
-                    Severity::Error,
-                    "conductors",
-                    format!("the plant has no conductor run \"{}\"", wish.part.value),
-                )
-                .at(Some(&wish.part.place), "no such run")
-                .fix(format!("known: {}", known.join(", "))),
-            );
-        }
-    }
-    found.extend(wires.iter().filter(|w| w.drop.value() > Ratio::of(DROP_SHARE)).map(|w| drop_over(case, w)));
+    let code = Known::factor(
+        "u",
+        "drop that is recommended at most",
+        DROP_SHARE,
+        "NEC 2023 215.2(A)(2), informational note",
+    );
+    // the IEC book has a drop to the load, of which this is a part: the place cannot change it by that rule
+    let most = if us_book(case) { amended_share(case.site, "voltage-drop", code) } else { Some(code) };
+    found.extend(wires.iter().filter_map(|wire| drop_over(case, wire, most.as_ref())));
     if us_book(case) {
-        // recommended, not asked for: what is over it is a warning
-        let within = |w: &&Wire| w.drop.value() <= Ratio::of(DROP_SHARE);
-        held.extend(wires.iter().filter(within).map(|w| Held::new("voltage-drop", &w.role, true)));
+        for wire in &wires {
+            // recommended, not asked for, unless the place does: what is over it is a warning
+            let within = most.as_ref().is_none_or(|most| wire.drop.value() <= most.value());
+            if within || amends(case) {
+                held.push(Held::new("voltage-drop", &wire.role, within));
+            }
+        }
     }
     (wires, found, held)
 }
 
 /// A drop that is recommended against, or one that no appliance is made for.
-fn drop_over(case: &Case<'_>, wire: &Wire) -> Finding {
+fn drop_over(case: &Case<'_>, wire: &Wire, most: Option<&Known<Ratio>>) -> Option<Finding> {
     let far = wire.drop.value() > Ratio::of(UNUSABLE_SHARE);
     let limit = if far {
         Known::factor(
@@ -160,23 +162,34 @@ fn drop_over(case: &Case<'_>, wire: &Wire) -> Finding {
             "IEC 60038 table 1: 10 % below nominal (from memory)",
         )
     } else {
-        Known::factor(
-            "u",
-            "drop that is recommended at most",
-            DROP_SHARE,
-            "NEC 2023 215.2(A)(2), informational note",
-        )
+        most.filter(|most| wire.drop.value() > most.value())?.clone()
     };
     let percent = rounded(100.0 * quantity::Quantity::si(wire.drop.value()));
-    let severity = if far { Severity::Error } else { Severity::Warning };
+    let severity = if far || amends(case) { Severity::Error } else { Severity::Warning };
     let message = format!(
-        "{} loses {percent} % of the voltage with one leg at its worst current and the others idle, out and back",
-        wire.name
+        "{} loses {percent} % of the voltage with {}, out and back",
+        wire.name,
+        if wire.direct { "its lasting current" } else { "one leg at its worst current and the others idle" }
     );
-    Finding::new("voltage-drop-over", severity, wire.role.clone(), message)
+    let finding = Finding::new("voltage-drop-over", severity, wire.role.clone(), message)
         .measured(wire.drop.node(), limit.node())
         .at(Some(&case.site.group.place), "this group")
-        .fix("a larger conductor (`[[conductor]]`), or a shorter run")
+        .fix("a larger conductor (`[[conductor]]`), or a shorter run");
+    Some(finding)
+}
+
+/// The place makes a limit of what the code only recommends.
+fn amends(case: &Case<'_>) -> bool {
+    let of = |a: &&site::Amendment| a.rule.value == "voltage-drop";
+    case.site.amendments.iter().find(of).is_some_and(|a| matches!(a.change, site::Change::Share(_)))
+}
+
+/// The site's demand is found by the calculation of a dwelling.
+pub(crate) fn dwelling(case: &Case<'_>) -> bool {
+    matches!(
+        case.site.demand,
+        site::DemandMethod::DwellingStandard(_) | site::DemandMethod::DwellingOptional(_)
+    )
 }
 
 fn us_book(case: &Case<'_>) -> bool {
@@ -205,6 +218,10 @@ fn of_run(us: bool, run: &Run, chosen: &Chosen, device: bool) -> Vec<Held> {
     if us && matches!(run.wanted, For::Generator(_)) {
         rules.push("generator-conductor");
     }
+    if chosen.dwelling {
+        rules.retain(|rule| *rule != "conductor-size");
+        rules.push("dwelling-service");
+    }
     let mut held: Vec<Held> = rules.into_iter().map(|rule| Held::new(rule, &run.role, true)).collect();
     // what the device lets through, and what it must not trip on
     held.push(Held::new(if us { "overcurrent-device" } else { "overload-coordination" }, &run.role, device));
@@ -221,13 +238,21 @@ fn rounded(percent: f64) -> String {
 fn wire(case: &Case<'_>, run: &Run, chosen: Chosen) -> Wire {
     let (R, I) = (&chosen.resistance, &run.carried);
     let U = case.voltage();
-    let drop = formula!("u", "share of the voltage lost out and back", [R, I, U] => R * I * 2.0 / U,
-        source = "Ohm's law, one leg loaded: out on the line, back on the neutral");
+    let drop = match &run.direct {
+        None => formula!("u", "share of the voltage lost out and back", [R, I, U] => R * I * 2.0 / U,
+            source = "Ohm's law, one leg loaded: out on the line, back on the neutral"),
+        Some(direct) => {
+            let (I, U) = (&direct.carried, &direct.nominal);
+            formula!("u", "share of the voltage lost out and back", [R, I, U] => R * I * 2.0 / U,
+                source = "Ohm's law, both poles")
+        }
+    };
     Wire {
         role: run.role.clone(),
         name: run.name.clone(),
         count: run.count,
         lines: if run.lines { run.legs.len() } else { 0 },
+        direct: run.direct.is_some(),
         length: run.length.clone(),
         device: run.device.clone(),
         drop,

@@ -11,6 +11,10 @@ fn ampere(a: f64) -> Value {
     json!({ "value": number(a), "unit": "A" })
 }
 
+fn volt(v: f64) -> Value {
+    json!({ "value": number(v), "unit": "V" })
+}
+
 fn volts(legs: &[Leg], v: &[Option<f64>; 3]) -> Value {
     by_leg(legs, |k| {
         v.get(k).copied().flatten().map_or(Value::Null, |v| json!({ "value": number(v), "unit": "V" }))
@@ -66,6 +70,13 @@ fn corner(legs: &[Leg], c: &CornerDetail) -> Value {
         "unit_least": c.unit_a.map(|(least, _)| ampere(least)),
         "unit_most": c.unit_a.map(|(_, most)| ampere(most)),
         "battery_most": c.dc_a.map(ampere),
+        "direct_current": c.dc.as_ref().map(|dc| json!({
+            "unit_lowest": dc.unit_v.map(volt),
+            "bus_lowest": dc.bus_v.map(|(v, _)| volt(v)),
+            "bus_highest": dc.bus_v.map(|(_, v)| volt(v)),
+            "strings": dc.strings_a.iter().map(|a| ampere(*a)).collect::<Vec<_>>(),
+            "along_the_bar": ampere(dc.bar_a),
+        })),
         "units_at_limit": c.at_limit,
         "relays": relays,
         "mismatch": if c.residual_a.is_finite() { ampere(c.residual_a) } else { Value::Null },

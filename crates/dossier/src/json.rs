@@ -40,7 +40,7 @@ pub fn diagnostics_json(diagnostics: &[Diagnostic]) -> Value {
 }
 
 /// A value with the name of its derivation.
-fn amount(graph: &mut Graph, node: &Arc<Node>) -> Value {
+pub(crate) fn amount(graph: &mut Graph, node: &Arc<Node>) -> Value {
     let name = graph.add(node);
     json!({ "value": number(node.amount.si), "unit": node.amount.unit, "derivation": name })
 }
@@ -192,10 +192,11 @@ pub(crate) fn body(g: &mut Graph, dossier: &Dossier<'_>) -> Map<String, Value> {
         ),
     };
     let wires: Vec<Value> = dossier.design.iter().flat_map(|d| &d.wires).map(|w| wire(g, w)).collect();
+    let placed = dossier.design.and_then(|d| d.placed.as_ref()).map(|p| crate::json_place::placed(g, p));
     let clauses: Vec<Value> = dossier.design.map_or_else(Vec::new, |d| {
         let all = design::compliance(dossier.site.service.earthing.value, &d.held);
         let told = |c: &design::Clause| {
-            json!({ "rule": c.rule, "cites": c.clause, "title": c.title, "verdict": c.verdict.word(), "parts": c.parts })
+            json!({ "rule": c.rule, "cites": c.clause, "title": c.title, "verdict": c.verdict.word(), "parts": c.parts, "why": c.why })
         };
         all.iter().map(told).collect()
     });
@@ -223,6 +224,8 @@ pub(crate) fn body(g: &mut Graph, dossier: &Dossier<'_>) -> Map<String, Value> {
         "clauses": clauses,
         "to_confirm": dossier.to_confirm,
         "wires": wires,
+        "code_work": dossier.design.map(|d| code_work(g, &d.code)),
+        "place": placed,
         "findings": findings,
         "margins": margins,
         "states": states,
@@ -236,6 +239,60 @@ pub(crate) fn body(g: &mut Graph, dossier: &Dossier<'_>) -> Map<String, Value> {
         Value::Object(all) => all,
         _ => Map::new(),
     }
+}
+
+/// What the book asks for beside the runs.
+fn code_work(graph: &mut Graph, work: &design::CodeWork) -> Value {
+    let conductors: Vec<Value> = work
+        .conductors
+        .iter()
+        .map(|c| {
+            let chosen = json!({ "derivation": graph.add(&c.why) });
+            json!({ "part": c.role, "name": c.name, "rule": c.rule, "size": c.size, "chosen": chosen })
+        })
+        .collect();
+    let circuits: Vec<Value> = work
+        .circuits
+        .iter()
+        .map(|c| {
+            json!({
+                "load": c.load,
+                "panel": c.panel,
+                "count": c.count,
+                "lines": c.lines,
+                "neutral": c.neutral,
+                "full_load": amount(graph, c.full_load.node()),
+                "size": c.size,
+                "ground": c.ground,
+                "ampacity": amount(graph, c.ampacity.node()),
+                "device": amount(graph, c.device.node()),
+                "if_it_cannot_start": c.if_it_cannot_start.as_ref().map(|d| amount(graph, d.node())),
+                "chosen": { "derivation": graph.add(&c.why) },
+            })
+        })
+        .collect();
+    let spaces: Vec<Value> = work
+        .spaces
+        .iter()
+        .map(|s| {
+            json!({
+                "panel": s.panel,
+                "depth": amount(graph, s.depth.node()),
+                "width": amount(graph, s.width.node()),
+                "height": amount(graph, s.height.node()),
+            })
+        })
+        .collect();
+    let labels: Vec<Value> = work
+        .labels
+        .iter()
+        .map(|l| {
+            let shows: Vec<Value> =
+                l.shows.iter().map(|n| json!({ "what": n.what, "figure": amount(graph, n) })).collect();
+            json!({ "id": l.key, "cites": l.clause, "where": l.place, "tells": l.tells, "shows": shows })
+        })
+        .collect();
+    json!({ "conductors": conductors, "motor_circuits": circuits, "working_spaces": spaces, "labels": labels })
 }
 
 fn wire(graph: &mut Graph, w: &design::Wire) -> Value {

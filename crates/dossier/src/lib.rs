@@ -1,10 +1,13 @@
 //! Everything found of one site, frozen, and its JSON. Computes nothing: what is shown to people is read from here.
+#![allow(non_snake_case, reason = "symbols are written as in the formulas")]
 
 mod checkout;
 mod flows;
 mod json;
 mod lists;
 mod papers;
+mod json_place;
+mod package;
 mod schedule;
 mod setting;
 mod units;
@@ -14,6 +17,8 @@ pub use flows::state_json;
 pub use json::{cautions_json, check_json, diagnostics_json, grow_json};
 pub use lists::schedules;
 pub use papers::{Papers, Picture, design_json, design_schema};
+pub use json_place::packed_json;
+pub use package::{Packed, package};
 pub use schedule::{Align, Cell, Column, Schedule};
 pub use setting::Setting;
 pub use units::{length_unit, spelled, written};
@@ -83,7 +88,8 @@ impl<'a> Dossier<'a> {
         let wires = design.iter().flat_map(|d| &d.wires).flat_map(|w| [&w.why, w.drop.node()]);
         let grounds = design.iter().flat_map(|d| &d.wires).flat_map(|w| &w.from);
         let known = assessment.assumptions.iter().chain(margins).chain(decisions).chain(wires);
-        let known: Vec<&Arc<Node>> = known.chain(grounds).collect();
+        let code = design.iter().flat_map(|d| d.code.nodes());
+        let known: Vec<&Arc<Node>> = known.chain(grounds).chain(code).collect();
         let to_confirm = to_confirm(known.iter().copied());
         let assumptions = assumptions(known.into_iter());
         Self { site, assessment, design, findings, assumptions, to_confirm }

@@ -340,6 +340,20 @@ proptest! {
     }
 
     #[test]
+    fn one_of_like_strings_off_never_relieves_the_others(n in 2_usize..7, watts in 0.0..6000.0_f64, ohm in 0.002..0.02_f64) {
+        let strings = |n: usize| (0..n).map(|_| string(0, 51.0, ohm, 0.001)).collect::<Vec<_>>();
+        let bus = bus(&[], strings(n), vec![unit(0, watts, 0.001)]);
+        let all = settled(&bus);
+        for one in one_string_off(&bus).unwrap() {
+            let Some(rest) = one.outcome.settled() else { continue };
+            for survivor in &rest.strings {
+                let before = amperes(&all.strings[survivor.string].current);
+                prop_assert!(amperes(&survivor.current) >= before - 1e-9, "{} after {before}", amperes(&survivor.current));
+            }
+        }
+    }
+
+    #[test]
     fn more_resistance_in_one_string_lowers_its_share(bus in random_bus(), more in 1e-4..0.02_f64) {
         let mut bus = scaled(&bus, 0.5);
         bus.strings.iter_mut().for_each(|s| s.ocv = known::<DcVoltage>(51.0));

@@ -81,6 +81,7 @@ fn both(catalog: &Catalog, shape: Shape) -> (Plant, FullPlant) {
         bypass,
         generator: way.map(|way| GeneratorIn { model: catalog.generators.values().next().unwrap(), way }),
         former: catalog.neutral_formers.values().next(),
+        bank: None,
     });
     (plant, full)
 }

@@ -1,7 +1,8 @@
 //! What hangs on the wall or stands before it.
 
 use catalog::Footprint;
-use quantity::Length;
+use derivation::{Known, Place};
+use quantity::{Length, Quantity};
 
 /// What an item is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -63,6 +64,18 @@ pub struct Item {
     pub kind: GearKind,
     /// Size, free spaces, air outlet, mass.
     pub footprint: Footprint,
+    /// Where the site describes it, where it has no record.
+    pub place: Option<Place>,
+}
+
+impl Item {
+    /// A figure of its footprint, from its record or from the site.
+    pub(crate) fn known<Q: Quantity>(&self, symbol: &str, what: String, value: Q, field: &str) -> Known<Q> {
+        match &self.place {
+            Some(place) => Known::input(symbol, what, value, place),
+            None => Known::catalog(symbol, what, value, &self.record, field),
+        }
+    }
 }
 
 /// A rectangle on the wall, from its lower left corner on the floor.

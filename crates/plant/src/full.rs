@@ -8,6 +8,7 @@
 //! one bus count as having met there. The neutral has a layer of its own.
 
 mod arrangement;
+mod battery;
 mod bonds;
 mod build;
 mod generator;
@@ -17,11 +18,12 @@ mod units;
 
 use catalog::NeutralPole;
 use derivation::Known;
-use quantity::{Current, Leg, Length, Resistance, VoltageSystem};
+use quantity::{Current, DcCurrent, Leg, Length, Resistance, VoltageSystem};
 use site::Earthing;
 
 use crate::{Condition, Control, DeviceIx, NodeIx, SourceKind};
 
+pub use battery::{DcGear, assumed_length};
 pub use build::{FullGear, GeneratorIn, build_full};
 
 /// What a node is.
@@ -119,6 +121,8 @@ pub struct Part {
     pub moved_by: Option<(DeviceIx, u8)>,
     /// Rated current, per line. Of a conductor, what it carries for any time; of a breaker, its rating.
     pub rating: Option<Known<Current>>,
+    /// Rated direct current, on the DC side.
+    pub direct: Option<Known<DcCurrent>>,
     /// Length of a conductor run.
     pub length: Option<Known<Length>>,
     /// Resistance of each of its conductors; none where it is not solved for (the DC side).

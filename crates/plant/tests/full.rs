@@ -37,6 +37,7 @@ fn gear<'a>(catalog: &'a Catalog, layout: Layout, earthing: Earthing) -> FullGea
             .next()
             .map(|model| GeneratorIn { model, way: GeneratorGear::SecondInput }),
         former: None,
+        bank: None,
     }
 }
 

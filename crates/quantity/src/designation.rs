@@ -12,7 +12,7 @@ pub struct Percent(f64);
 
 impl Percent {
     /// From a share: 0.018 is 1.8 %.
-    pub fn of_share(share: f64) -> Self {
+    pub const fn of_share(share: f64) -> Self {
         Self(share)
     }
     /// The share as a plain number.

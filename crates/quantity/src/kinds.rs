@@ -237,6 +237,11 @@ quantity! {
     read ["Hz" = 1.0; "kHz" = 1e3], write Trimmed ["Hz" = 1.0]
 }
 quantity! {
+    /// Angle, in degrees.
+    Angle, "angle", si "deg", example "180 deg", largest 1e6,
+    read ["deg" = 1.0], write Trimmed ["deg" = 1.0]
+}
+quantity! {
     /// Power of radiation on an area, in watts per square metre.
     Irradiance, "irradiance", si "W/m2", example "800 W/m2", largest 1e5,
     read ["W/m2" = 1.0; "kW/m2" = 1e3], write Kept ["W/m2" = 1.0]

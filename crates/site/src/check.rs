@@ -22,6 +22,8 @@ pub(crate) fn all(root: &Section<'_>, facts: &Facts) {
     }
     names::check(&facts.loads, "load", &report);
     names::check(&facts.stages, "stage", &report);
+    names::check(&facts.arrays, "array", &report);
+    sun(facts, &report);
     circles(facts, &report);
     connections(facts, &report);
     off_grid(facts, &report);
@@ -169,6 +171,19 @@ fn bypass(facts: &Facts, report: &dyn Fn(Diagnostic)) {
                 .at(&bypass.place, "no bypass")
                 .also(&wish.place, "the panel must be served while the units are serviced")
                 .help("write bypass = \"choose\" in [group], or bypass = false in [wish]"),
+        );
+    }
+}
+
+/// What an array gives hangs on where the sun stands.
+fn sun(facts: &Facts, report: &dyn Fn(Diagnostic)) {
+    let (Some(position), Some(array)) = (&facts.position, facts.arrays.defined.first()) else { return };
+    if !position.value {
+        report(
+            Diagnostic::new("missing-key", "the site has an array, and [site] does not say where it lies")
+                .at(&position.place, "`latitude`, `longitude` and `utc_offset` are missing")
+                .also(&array.place, "this array")
+                .help("write latitude = \"40.1 deg\", longitude = \"-83.2 deg\" (east is positive) and utc_offset = \"-5 h\" (standard time)"),
         );
     }
 }

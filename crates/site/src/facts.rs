@@ -44,6 +44,9 @@ pub(crate) struct Facts {
     pub panels: Names,
     pub loads: Names,
     pub stages: Names,
+    pub arrays: Names,
+    /// Whether `[site]` says where it lies, and where that table stands.
+    pub position: Option<Placed<bool>>,
     pub feeds: Vec<Feed>,
     pub years: Vec<Placed<u32>>,
     pub connections: Vec<Placed<LegWish>>,

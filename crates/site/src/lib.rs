@@ -9,7 +9,7 @@
 //!
 //! | id | said of |
 //! |---|---|
-//! | `duplicate-name` | two panels, loads, stages or conductor runs with one name |
+//! | `duplicate-name` | two panels, loads, stages, arrays, conductor runs or amendments with one name |
 //! | `unknown-reference` | a panel, load or stage that no table defines |
 //! | `fed-in-a-circle` | panels that feed one another |
 //! | `no-such-connection` | legs that the service does not have |
@@ -17,10 +17,12 @@
 //! | `missing-partner` | a key that says nothing without another one |
 //! | `earthing-mismatch` | an earthing practice that does not go with the voltage system |
 //! | `wrong-order` | temperatures, years or delays that should rise and do not |
-//! | `wrong-count` | an hourly profile that does not have 24 entries |
+//! | `wrong-count` | an hourly profile that does not have 24 entries, a horizon of fewer than 4 |
 //! | `wrong-formation` | a formation that cannot be read or does not fit the service or the count |
 //! | `never-runs` | a load whose schedule is zero |
 //! | `too-many-loads` | more loads than the model is made for |
+//! | `unknown-rule` | an amendment of a rule that no book has |
+//! | `not-amendable` | an amendment of a figure that this reading cannot change |
 //!
 //! ```
 //! let source = reading::SourceText::new("site.toml", site::STARTER);

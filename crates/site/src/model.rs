@@ -1,9 +1,11 @@
 //! What a site file says, checked and with places kept.
 
+use codebook::fire::storage_places::{FireCode, Place as FirePlace};
 use derivation::Place;
 use quantity::{
-    AirFlow, Apparent, Area, Connection, Current, DailyUse, Duration, Frequency, HeatConductance, Length,
-    Mass, Percent, Power, Ratio, Resistance, ShaftPower, Temperature, VoltageSystem, Wire,
+    AirFlow, Angle, Apparent, Area, Connection, Current, DailyUse, Duration, Energy, Frequency,
+    HeatConductance, Length, Mass, Percent, Power, Ratio, Resistance, ShaftPower, Temperature, VoltageSystem,
+    Wire,
 };
 use reading::{Decision, Placed};
 
@@ -22,6 +24,8 @@ pub struct Site {
     pub units: Option<Placed<Units>>,
     /// What the papers say of themselves.
     pub project: Project,
+    /// Where on the globe, for the sun; there whenever there are arrays.
+    pub position: Option<Position>,
     /// The electrical service (or, off grid, the system that the group forms).
     pub service: Service,
     /// The utility's rules; none off grid.
@@ -38,6 +42,8 @@ pub struct Site {
     pub group: Group,
     /// Battery wishes.
     pub battery: BatteryWish,
+    /// Arrays, by the order of the file.
+    pub arrays: Vec<Array>,
     /// Wishes.
     pub wish: Wish,
     /// The room of the units, if described.
@@ -48,6 +54,8 @@ pub struct Site {
     pub links: Vec<LinkWish>,
     /// What is known or fixed of single conductor runs.
     pub conductors: Vec<ConductorWish>,
+    /// What the place changes of the code.
+    pub amendments: Vec<Amendment>,
     /// Growth stages in order of years.
     pub stages: Vec<Stage>,
 }
@@ -69,6 +77,17 @@ pub struct Temperatures {
     pub high: Placed<Temperature>,
     /// Highest in the room of the units.
     pub room: Placed<Temperature>,
+}
+
+/// Where the site lies on the globe, and its clock.
+#[derive(Debug, Clone)]
+pub struct Position {
+    /// North positive.
+    pub latitude: Placed<Angle>,
+    /// East positive.
+    pub longitude: Placed<Angle>,
+    /// Local standard time less universal time; no summer time.
+    pub utc_offset: Placed<Duration>,
 }
 
 /// Earthing system.
@@ -152,6 +171,74 @@ pub struct Panel {
     pub run: Option<Placed<Length>>,
     /// Route of the run, in words.
     pub route: Option<Placed<String>>,
+    /// Rated residual current of what stands ahead of every final circuit of the panel; the largest where several do.
+    pub rcd: Option<Placed<Current>>,
+    /// Some of these are time-delayed (type S).
+    pub rcd_delayed: Option<Placed<bool>>,
+    /// Rated residual current of the device ahead of its feeder, behind the bond of the island.
+    pub feeder_rcd: Option<Placed<Current>>,
+    /// That device is time-delayed (type S).
+    pub feeder_rcd_delayed: Option<Placed<bool>>,
+    /// The largest branch breaker of the panel.
+    pub branch_breaker: Option<BranchBreaker>,
+    /// Type of its main breaker by IEC 60898-1: B, C or D.
+    pub main_breaker_curve: Option<Placed<char>>,
+    /// Highest loop impedance of its final circuits, as measured at their far ends.
+    pub final_loop: Option<Placed<Resistance>>,
+    /// What stands opposite its live parts.
+    pub opposite: Option<Placed<Opposite>>,
+}
+
+/// A branch breaker of a panel.
+#[derive(Debug, Clone)]
+pub struct BranchBreaker {
+    /// Rated current.
+    pub rating: Placed<Current>,
+    /// Type by IEC 60898-1: B, C or D.
+    pub curve: Option<Placed<char>>,
+    /// Catalogue id, where it is one of the catalogue.
+    pub model: Option<Placed<String>>,
+}
+
+/// What stands opposite the live parts of a panel.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Opposite {
+    /// Nothing live or grounded.
+    Nothing,
+    /// Grounded parts, concrete, brick or tile.
+    Grounded,
+    /// Live parts.
+    Live,
+}
+
+/// What an amendment makes of a rule.
+#[derive(Debug, Clone)]
+pub enum Change {
+    /// It is not applied.
+    Falls,
+    /// Its figure is a share.
+    Share(Placed<Percent>),
+    /// Its figure is a length.
+    Length(Placed<Length>),
+    /// Its figure is an energy.
+    Energy(Placed<Energy>),
+    /// Its figure is a time.
+    Duration(Placed<Duration>),
+    /// Its figure is a current.
+    Current(Placed<Current>),
+}
+
+/// What the place changes of a rule of the code.
+#[derive(Debug, Clone)]
+pub struct Amendment {
+    /// Id of the rule.
+    pub rule: Placed<String>,
+    /// The change.
+    pub change: Change,
+    /// Why, in the words of the place.
+    pub reason: Placed<String>,
+    /// Who amended.
+    pub authority: Placed<String>,
 }
 
 /// Where a load is connected.
@@ -441,7 +528,105 @@ pub struct BatteryWish {
     pub model: Option<Placed<String>>,
     /// Modules or strings in parallel.
     pub count: Decision<u32>,
+    /// Where it stands.
+    pub standing: Standing,
+    /// Lowest temperature where the battery stands.
+    pub lowest: Option<Placed<Temperature>>,
+    /// Catalogue id of the device of every string.
+    pub string_device: Option<Placed<String>>,
+    /// Catalogue id of the device between the bus and every unit.
+    pub unit_device: Option<Placed<String>>,
+    /// Where the table stands; none where the site says nothing of a battery.
+    pub place: Option<Place>,
 }
+
+/// Where a battery stands, for the fire code.
+#[derive(Debug, Clone, Default)]
+pub struct Standing {
+    /// The kind of place, a key of [`codebook::fire::storage_places::Place`].
+    pub place: Option<Placed<FirePlace>>,
+    /// The adopted fire code.
+    pub code: Option<Placed<FireCode>>,
+    /// Smallest distance between two units.
+    pub between: Option<Placed<Length>>,
+    /// Smallest distance to doors and windows of the dwelling, outside.
+    pub to_opening: Option<Placed<Length>>,
+}
+
+/// How the modules of an array stand: what cools them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Mounting {
+    /// On racks in the open: air on both sides.
+    Ground,
+    /// Parallel to a roof with a gap behind them.
+    Roof,
+    /// Close against a roof: no air behind them.
+    FlushRoof,
+}
+
+/// How many modules.
+#[derive(Debug, Clone)]
+pub enum Modules {
+    /// So many.
+    Count(Placed<u32>),
+    /// As many as the power asks for, under standard test conditions.
+    Power(Placed<Power>),
+}
+
+/// Which bus an array feeds.
+#[derive(Debug, Clone)]
+pub enum Coupling {
+    /// The DC bus, through a charge controller.
+    Dc {
+        /// Catalogue id of the controller.
+        controller: Placed<String>,
+    },
+    /// A panel, through inverters that follow its voltage.
+    Ac {
+        /// Catalogue id of the array inverter.
+        inverter: Placed<String>,
+        /// How many.
+        inverters: Decision<u32>,
+        /// Panel where they connect.
+        panel: Placed<String>,
+        /// Length of the run from the inverters to the panel, one way.
+        run: Option<Placed<Length>>,
+    },
+}
+
+/// Modules in one plane, and what they feed.
+#[derive(Debug, Clone)]
+pub struct Array {
+    /// Id.
+    pub id: Placed<String>,
+    /// Catalogue id of the module.
+    pub module: Placed<String>,
+    /// How many modules.
+    pub modules: Modules,
+    /// Strings in parallel at each controller or inverter.
+    pub strings: Decision<u32>,
+    /// Modules in series in each string.
+    pub per_string: Decision<u32>,
+    /// From the horizontal.
+    pub tilt: Placed<Angle>,
+    /// Where the modules look, clockwise from north.
+    pub azimuth: Placed<Angle>,
+    /// How the modules stand.
+    pub mounting: Placed<Mounting>,
+    /// Share lost to dirt, mismatch, wire and age; `None` = [`ASSUMED_ARRAY_LOSSES`], an assumption.
+    pub losses: Option<Placed<Percent>>,
+    /// Elevation of the horizon at even azimuths, the first to the north, clockwise; empty = open.
+    pub horizon: Vec<Placed<Angle>>,
+    /// Where its power goes.
+    pub coupling: Coupling,
+    /// Where the word for the coupling stands.
+    pub coupling_place: Place,
+    /// Where the table stands.
+    pub place: Place,
+}
+
+/// Share of an array's power that is lost where the site states nothing (common practice).
+pub const ASSUMED_ARRAY_LOSSES: Percent = Percent::of_share(0.14);
 
 /// How motors may start after an interruption or by their own control.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -488,17 +673,6 @@ pub struct Room {
     pub other_heat: Option<Placed<Power>>,
     /// Where the table stands.
     pub place: Place,
-}
-
-/// What stands opposite the wall.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Opposite {
-    /// Nothing live or grounded.
-    Nothing,
-    /// Grounded parts, concrete, brick or tile.
-    Grounded,
-    /// Live parts.
-    Live,
 }
 
 /// What is on the wall already.

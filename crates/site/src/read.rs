@@ -1,6 +1,8 @@
 //! From the text of a site file to a [`Site`]. One function reads one table; each calls all its getters before
 //! the first `?`, so that every mistake is reported and the JSON Schema comes from the same code.
 
+mod amendment;
+mod array;
 mod demand;
 mod group;
 mod label;
@@ -18,7 +20,7 @@ use serde_json::Value;
 
 use crate::check;
 use crate::facts::Facts;
-use crate::{BatteryWish, Site, Utility, Wish};
+use crate::{BatteryWish, Site, Standing, Utility, Wish};
 
 /// Most loads that a site may have. Beyond it the search for the worst coincidence is no longer what the model
 /// was made for (our own limit).
@@ -40,7 +42,7 @@ pub fn schema() -> Value {
 fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
     let facts = &mut Facts::default();
     let format = root.need_count("format", "version of the file format: 1", 1..=1);
-    let site = root.need_section("site", "what and where the site is", rest::site);
+    let site = root.need_section("site", "what and where the site is", |s| rest::site(s, facts));
     let project =
         root.section("project", "what the papers of the project say of themselves", project::project);
     let service = root.need_section(
@@ -55,6 +57,7 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
     let generator = root.section("generator", "a generator that the site has or wants", rest::generator);
     let group = root.need_section("group", "the inverter group", |s| group::group(s, facts));
     let battery = root.section("battery", "battery wishes", rest::battery);
+    let arrays = root.list("array", "modules in one plane, one table each", |s| array::array(s, facts));
     let wish = root.section("wish", "what the customer asked for", |s| rest::wish(s, facts));
     let room = root.section("room", "the room of the units: how heat leaves it", place::room);
     let wall = root.section("wall", "the wall for the equipment", place::wall);
@@ -62,16 +65,20 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
     let conductors =
         root.list("conductor", "what is known or fixed of a conductor run of the plant", rest::conductor);
     rest::conductors_once(root, &conductors);
+    let amendments =
+        root.list("amendment", "what the place changes of a rule of the code", amendment::amendment);
+    amendment::once(root, &amendments);
     let stages = root.list("stage", "a growth stage, in order of years", |s| rest::stage(s, facts));
     check::all(root, facts);
     format?;
-    let (name, altitude, temperature, units) = site?;
+    let (name, altitude, temperature, position, units) = site?;
     Some(Site {
         name,
         altitude,
         temperature,
         units,
         project: project.unwrap_or_default(),
+        position,
         service: service?,
         utility: utility.unwrap_or(NO_RULES),
         panels,
@@ -80,11 +87,13 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
         generator,
         group: group?,
         battery: battery.unwrap_or(NO_BATTERY_WISH),
+        arrays,
         wish: wish.unwrap_or(NO_WISH),
         room,
         wall,
         links,
         conductors,
+        amendments,
         stages,
     })
 }
@@ -96,7 +105,15 @@ const NO_RULES: Utility = Utility {
     interface_protection: None,
     metering: None,
 };
-const NO_BATTERY_WISH: BatteryWish = BatteryWish { model: None, count: reading::Decision::Choose };
+const NO_BATTERY_WISH: BatteryWish = BatteryWish {
+    model: None,
+    count: reading::Decision::Choose,
+    lowest: None,
+    string_device: None,
+    unit_device: None,
+    place: None,
+    standing: Standing { place: None, code: None, between: None, to_opening: None },
+};
 const NO_WISH: Wish = Wish {
     outage: None,
     one_unit_may_be_out: None,

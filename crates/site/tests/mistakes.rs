@@ -556,3 +556,30 @@ fn a_conductor_run_that_comes_twice_points_at_both() {
     assert_eq!(ids, ["duplicate-name"]);
     assert!(read(&format!("{SOUND}\n{one}")).1, "once is sound");
 }
+
+#[test]
+fn an_amendment_changes_a_figure_that_can_be_changed() {
+    let with = |lines: &str| {
+        let words = "reason = \"r\"\nauthority = \"a\"";
+        let (_, there, mistakes) = read(&format!("{SOUND}\n[[amendment]]\n{lines}\n{words}\n"));
+        assert_eq!(there, mistakes.is_empty());
+        let ids: Vec<&str> = mistakes.iter().map(|m| m.id).collect();
+        let labels: Vec<String> = mistakes.iter().map(|m| format!("{m:?}")).collect();
+        (ids, labels.join("\n"))
+    };
+    assert!(with("rule = \"voltage-drop\"\nshare = \"2 %\"").0.is_empty());
+    assert!(with("rule = \"working-space\"\nlength = \"4 ft\"").0.is_empty());
+    assert!(with("rule = \"stand-alone\"\napplies = false").0.is_empty());
+    let (ids, said) = with("rule = \"voltage-dorp\"\nshare = \"2 %\"");
+    assert!(ids == ["unknown-rule"] && said.contains("did you mean \\\"voltage-drop\\\"?"), "{said}");
+    // a figure of another kind, a rule that is not changed, a rule that protects people
+    assert_eq!(with("rule = \"voltage-drop\"\ncurrent = \"2 A\"").0, ["not-amendable"]);
+    assert_eq!(with("rule = \"conductor-size\"\napplies = false").0, ["not-amendable"]);
+    assert_eq!(with("rule = \"island-shock-protection\"\napplies = false").0, ["not-amendable"]);
+    assert_eq!(with("rule = \"voltage-drop\"").0, ["missing-key"]);
+    assert_eq!(with("rule = \"voltage-drop\"\nshare = \"2 %\"\napplies = false").0, ["missing-key"]);
+    assert_eq!(with("rule = \"voltage-drop\"\napplies = true").0, ["contradiction"]);
+    let one = "[[amendment]]\nrule = \"stand-alone\"\napplies = false\nreason = \"r\"\nauthority = \"a\"\n";
+    let (_, _, mistakes) = read(&format!("{SOUND}\n{one}{one}"));
+    assert_eq!(mistakes.iter().map(|m| m.id).collect::<Vec<_>>(), ["duplicate-name"]);
+}

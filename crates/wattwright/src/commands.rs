@@ -2,6 +2,8 @@
 
 mod calc;
 mod check;
+mod check_place;
+mod code_work;
 mod explain;
 mod grow;
 mod manual;

@@ -12,7 +12,9 @@ use serde_json::{Map, Value};
 use support::{EXAMPLES, Written, example, run, top};
 
 /// Keys that may be `null`: "there is none".
-const MAY_BE_NULL: [&str; 12] = [
+const MAY_BE_NULL: [&str; 14] = [
+    "code_work",
+    "if_it_cannot_start",
     "held_by",
     "place",
     "clause",

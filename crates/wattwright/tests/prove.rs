@@ -46,7 +46,7 @@ fn a_proof_does_not_hide_a_design_that_fails() {
 /// The same creamery on a TT supply: its island would stay on the supplier's earth.
 #[test]
 fn a_broken_property_comes_with_its_moves() {
-    let site = example("creamery").replace("earthing = \"TN-S\"", "earthing = \"TT\"");
+    let site = example("creamery").replace("earthing = \"TN-C-S\"", "earthing = \"TT\"");
     let written = Written::new(site);
     let ran = run(&["prove", &written.path()]);
     assert_eq!(ran.status, 1, "{}{}", ran.out, ran.err);

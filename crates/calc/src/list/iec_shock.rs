@@ -298,6 +298,7 @@ fn run_island(given: &Given) -> Result<Results, CalcError> {
         collapses: given.has("collapses_s").then(|| given.one("collapses_s", "t_c")).transpose()?,
         breaker,
         residual,
+        longest: None,
     };
     let found = island_shock_protection(&facts)?;
     let by = found.protected_by();

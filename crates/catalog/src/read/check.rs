@@ -251,3 +251,14 @@ pub(super) fn generator_current(s: &Section<'_>, system: VoltageSystem, apparent
         s.mistake_at("leg_current", "generator-current", message, help);
     }
 }
+
+/// The current of a line is what the apparent power makes on all of them, or more at low voltage; less would let
+/// breakers and conductors be chosen too small.
+pub(super) fn line_current(s: &Section<'_>, system: VoltageSystem, apparent: Apparent, current: Current) {
+    let expected = apparent / system.phase_voltage() / system.legs().len() as f64;
+    if current.si() < 0.99 * expected.si() || current.si() > 1.5 * expected.si() {
+        let message = format!("{current} on each line of {system} does not go with {apparent}");
+        let help = format!("expected {expected}, or somewhat more where low voltage is allowed for");
+        s.mistake_at("current", "line-current", message, help);
+    }
+}

@@ -83,6 +83,15 @@ pub(super) fn breaker(s: &Section<'_>) -> Option<Breaker> {
     let rating = need(s, "rating", "rated current", amperes());
     let poles = s.need_count("poles", "poles", 1..=4);
     let interrupting = need(s, "interrupting", "interrupting rating", amperes());
+    let curve = s.choice("curve", "type by IEC 60898-1", &[("B", 'B'), ("C", 'C'), ("D", 'D')]);
+    let at_once = may(s, "at_once", "current from which on it opens at once; not beside `curve`", amperes());
+    if s.has("curve") && s.has("at_once") {
+        let help = "keep `curve` for a breaker of IEC 60898-1, `at_once` for another one";
+        s.mistake_at("at_once", "contradiction", "the type says at which current it opens at once", help);
+    }
+    if let (Some(rating), Some(at_once)) = (rating, at_once) {
+        in_order(s, "at_once", "`at_once` is below `rating`", rating, at_once);
+    }
     let price = price(s);
     if let (Some(rating), Some(interrupting)) = (rating, interrupting) {
         in_order(s, "interrupting", "`interrupting` is below `rating`", rating, interrupting);
@@ -96,6 +105,8 @@ pub(super) fn breaker(s: &Section<'_>) -> Option<Breaker> {
         rating: rating?,
         poles: poles?.value,
         interrupting: interrupting?,
+        curve: curve.map(|c| c.value),
+        at_once,
         price: price?,
     })
 }

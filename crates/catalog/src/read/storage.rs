@@ -1,10 +1,12 @@
 //! Readers of batteries, modules and charge controllers.
 
+use quantity::{Current, DcCurrent, DcVoltage, Ratio, Temperature};
 use reading::Section;
 
 use super::check;
-use super::common::{head, housing, in_order, may_footprint, need, price, span};
-use crate::{ArrayModule, BatteryModel, ChargeController, Chemistry};
+use super::common::{entries, head, housing, in_order, may, may_footprint, need, price, span};
+use super::dc::dc_short_times;
+use crate::{ArrayModule, BatteryModel, ChargeController, Chemistry, DcShortTime};
 
 pub(super) fn battery(s: &Section<'_>) -> Option<BatteryModel> {
     let head = head(s);
@@ -15,7 +17,12 @@ pub(super) fn battery(s: &Section<'_>) -> Option<BatteryModel> {
     let usable = s.need_fraction("usable", "share of the charge that may be used", 0.05..=1.0);
     let discharge = need(s, "discharge", "continuous discharge current of one module", span(1.0, 10_000.0));
     let charge = need(s, "charge", "continuous charge current of one module", span(1.0, 10_000.0));
-    let resistance = need(s, "resistance", "internal resistance of one module", span(1e-6, 1.0));
+    let doc = "discharge currents of one module for a time, longest first; leave out if not published";
+    let pulse = dc_short_times(s, "pulse", doc, discharge);
+    let doc =
+        "internal resistance of one module with its management system, the highest over life and temperature";
+    let resistance = need(s, "resistance", doc, span(1e-6, 1.0));
+    let figures = figures(s);
     let charge_from = need(s, "charge_from", "no charging below", span(-60.0, 30.0));
     let parallel = s.need_count("parallel", "most modules in parallel", 1..=256);
     let series = s.need_count("series", "modules in series for a bank", 1..=500);
@@ -34,7 +41,16 @@ pub(super) fn battery(s: &Section<'_>) -> Option<BatteryModel> {
         usable: usable?.value,
         discharge: discharge?,
         charge: charge?,
+        pulse,
         resistance: resistance?,
+        open_circuit: figures.open_circuit,
+        highest: figures.highest,
+        spread: figures.spread,
+        short_circuit: figures.short_circuit,
+        ripple: figures.ripple,
+        end_of_life: figures.end_of_life,
+        cold: figures.cold,
+        rated_currents: figures.rated_currents,
         charge_from: charge_from?,
         parallel: parallel?.value,
         series: series?.value,
@@ -42,6 +58,54 @@ pub(super) fn battery(s: &Section<'_>) -> Option<BatteryModel> {
         footprint,
         price: price?,
     })
+}
+
+/// What a maker may publish of a module or not.
+struct Figures {
+    open_circuit: Vec<(Ratio, DcVoltage)>,
+    highest: Option<DcVoltage>,
+    spread: Option<DcVoltage>,
+    short_circuit: Option<DcCurrent>,
+    ripple: Option<Current>,
+    end_of_life: Option<Ratio>,
+    cold: Vec<(Temperature, Ratio)>,
+    rated_currents: Vec<DcShortTime>,
+}
+
+fn figures(s: &Section<'_>) -> Figures {
+    let doc = "open-circuit voltage of one module against its charge, rising charge";
+    let open_circuit = entries(s, "open_circuit", doc, |e| {
+        let charge = e.need_fraction("charge", "share of the rated charge", 0.0..=1.0);
+        let voltage = need(e, "voltage", "open-circuit voltage", span(0.5, 1500.0));
+        Some((charge?.value, voltage?))
+    });
+    let open_circuit: Vec<_> = open_circuit.unwrap_or_default().into_iter().map(|p| p.value).collect();
+    if open_circuit.windows(2).any(|pair| matches!(pair, [a, b] if !(b.0 > a.0 && b.1 >= a.1))) {
+        let help = "list the least charge first: neither charge nor voltage falls";
+        s.mistake_at("open_circuit", "curve-order", "`open_circuit` does not rise", help);
+    }
+    let highest = may(s, "highest", "highest voltage of one module in charging", span(0.5, 1500.0));
+    let doc = "by how much open-circuit voltages of modules that may be joined differ";
+    let spread = may(s, "spread", doc, span(0.0, 100.0));
+    let doc = "highest current into a bolted fault at the terminals of one module";
+    let short_circuit = may(s, "short_circuit", doc, span(1.0, 200_000.0));
+    let doc = "alternating current on top of the direct one that a module bears, RMS";
+    let ripple = may(s, "ripple", doc, span(0.1, 10_000.0));
+    let doc = "share of the rated charge that is left when it counts as worn out";
+    let end_of_life = s.fraction("end_of_life", doc, 0.3..=1.0).map(|p| p.value);
+    let doc = "share of the rated charge that it gives at a temperature, rising temperature";
+    let cold = entries(s, "cold", doc, |e| {
+        let at = need(e, "at", "temperature of the cells", span(-60.0, 60.0));
+        let share = e.need_fraction("share", "share of the rated charge", 0.05..=1.2);
+        Some((at?, share?.value))
+    });
+    let cold: Vec<_> = cold.unwrap_or_default().into_iter().map(|p| p.value).collect();
+    if cold.windows(2).any(|pair| matches!(pair, [a, b] if !(b.0 > a.0 && b.1 >= a.1))) {
+        s.mistake_at("cold", "curve-order", "`cold` does not rise", "list the coldest first");
+    }
+    let doc = "lead-acid: currents that a new one gives for a time until its final voltage, longest first";
+    let rated_currents = dc_short_times(s, "rated_currents", doc, None);
+    Figures { open_circuit, highest, spread, short_circuit, ripple, end_of_life, cold, rated_currents }
 }
 
 pub(super) fn module(s: &Section<'_>) -> Option<ArrayModule> {

@@ -10,7 +10,8 @@ use super::common::{
 use super::unit_limits::{Limits, limits};
 use super::unit_source::{SourceSide, source_side};
 use crate::{
-    Charging, DcRange, Footprint, FormationLimits, LegControl, LinkKind, LinkShape, ShortTime, UnitModel,
+    Charging, DcCutoff, DcRange, Footprint, FormationLimits, IslandFault, LegControl, LinkKind, LinkShape,
+    Precharge, ShortTime, UnitModel,
 };
 use quantity::Ratio;
 
@@ -155,14 +156,19 @@ struct Inside {
     dc: DcRange,
     efficiency: Vec<(Ratio, Ratio)>,
     idle: Power,
-    island_fault: ShortTime,
+    island_fault: IslandFault,
 }
 
 fn inside(s: &Section<'_>) -> Option<Inside> {
     let charging = s.need_section("charging", "charging from AC, per unit", |c| {
         let power = need(c, "power", "highest AC power drawn for charging", span(10.0, 200_000.0));
         let current = need(c, "current", "highest DC current into the battery", span(0.5, 5000.0));
-        Some(Charging { power: power?, current: current? })
+        let doc = "lowest DC current to which charging can be set; leave out if it cannot";
+        let lowest = may(c, "lowest", doc, span(0.0, 5000.0));
+        if let (Some(lowest), Some(current)) = (lowest, current) {
+            in_order(c, "lowest", "`lowest` is above `current`", lowest, current);
+        }
+        Some(Charging { power: power?, current: current?, lowest })
     });
     let dc = s.need_section("dc", "range of the DC input", dc_range);
     let efficiency = entries(s, "efficiency", "efficiency against load share, rising share", |e| {
@@ -175,7 +181,7 @@ fn inside(s: &Section<'_>) -> Option<Inside> {
     let island_fault = s.need_section(
         "island_fault",
         "fault current that one unit feeds in the island, per leg",
-        short_time,
+        island_fault,
     );
     if let Some(points) = &efficiency {
         check::efficiency(s, points);
@@ -189,15 +195,35 @@ fn inside(s: &Section<'_>) -> Option<Inside> {
     })
 }
 
+fn island_fault(s: &Section<'_>) -> Option<IslandFault> {
+    let found = short_time(s);
+    let doc = "latest time after which the output is at 50 V or less in such a fault; left out, it is not relied on";
+    let collapses = may(s, "collapses", doc, span(0.001, 60.0));
+    let ShortTime { current, lasts } = found?;
+    Some(IslandFault { current, lasts, collapses })
+}
+
 fn dc_range(s: &Section<'_>) -> Option<DcRange> {
     let lowest = need(s, "lowest", "lowest working voltage", span(5.0, 1500.0));
     let nominal = need(s, "nominal", "nominal voltage", span(5.0, 1500.0));
     let highest = need(s, "highest", "highest working voltage", span(5.0, 1500.0));
+    let doc = "low voltage at which it switches off; left out, its lowest working voltage counts at once";
+    let cutoff = s.section("cutoff", doc, |c| {
+        let below = need(c, "below", "switches off below", span(5.0, 1500.0));
+        let after = need(c, "after", "after this time below it", span(0.0, 3600.0));
+        Some(DcCutoff { below: below?, after: after? })
+    });
+    let words = [("own", Precharge::Own), ("external", Precharge::External)];
+    let doc = "who charges its input capacitors softly when it is connected; left out, not known";
+    let precharge = s.choice("precharge", doc, &words).map(|p| p.value);
     if let (Some(lowest), Some(nominal), Some(highest)) = (lowest, nominal, highest) {
-        in_order(s, "nominal", "`nominal` is below `lowest`", lowest, nominal);
+        let sound = in_order(s, "nominal", "`nominal` is below `lowest`", lowest, nominal);
+        if let Some(cutoff) = cutoff.as_ref().filter(|_| sound) {
+            in_order(s, "cutoff", "`cutoff` is below `lowest`", lowest, cutoff.below);
+        }
         in_order(s, "highest", "`highest` is below `nominal`", nominal, highest);
     }
-    Some(DcRange { lowest: lowest?, nominal: nominal?, highest: highest? })
+    Some(DcRange { lowest: lowest?, nominal: nominal?, highest: highest?, cutoff, precharge })
 }
 
 /// The unit among others, and on the wall.

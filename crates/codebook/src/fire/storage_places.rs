@@ -1,7 +1,7 @@
 //! Places and sizes of energy storage at one- and two-family dwellings.
 //!
 //! ## Clause and edition
-//! NFPA 855 2020 and 2023, chapter 15; IRC 2021 R328.
+//! NFPA 855 2020, 2023 and IRC 2021; NFPA 855 chapter 15, IRC R328.
 //! ## Applies when
 //! Energy storage stands at a one- or two-family dwelling.
 //! ## Why
@@ -42,6 +42,13 @@ pub enum FireCode {
 }
 
 impl FireCode {
+    /// The key of a code, as tables and inputs name it.
+    pub const ALL: [(&'static str, FireCode); 3] = [
+        ("nfpa-855-2020", Self::Nfpa855Of2020),
+        ("nfpa-855-2023", Self::Nfpa855Of2023),
+        ("irc-2021", Self::IrcOf2021),
+    ];
+
     fn key(self) -> &'static str {
         match self {
             Self::Nfpa855Of2020 => "nfpa-855-2020",

@@ -8,7 +8,7 @@
 //! A breaker chosen on the utility's fault current never trips in the island: metal stays live.
 //! ## Formula
 //! One must hold: the breaker `I_f >= I_a` with `t <= t_max`; the residual current device with its break time at `I_f
-//! / I_dn <= t_max`; the source collapses to 50 V or less within `t_max`; or the touch voltage `I_f · R_PE <= 50 V`.
+//! / I_dn <= t_max`; the source collapses to 50 V or less within `t_max`, where the loop asks for more than it gives; or the touch voltage `I_f · R_PE <= 50 V`.
 //! `I_f = min(I_source, U_0 / Z_s)`, the least source current to trip by, the most to touch.
 //! ## Example
 //! Passing: 40 A of source current and a 30 mA residual current device: 0.04 s. Failing: 40 A, a breaker that asks for
@@ -80,6 +80,8 @@ pub struct IslandFacts {
     pub breaker: Option<Opening>,
     /// Residual current device of the circuit, after the bond.
     pub residual: Option<Residual>,
+    /// Longest time that the place asks for in place of the code's.
+    pub longest: Option<Known<Duration>>,
 }
 
 /// What protects, each held by itself.
@@ -129,7 +131,9 @@ impl IslandVerdict {
 pub fn island_shock_protection(facts: &IslandFacts) -> Result<IslandVerdict, NotCovered> {
     check(facts)?;
     let longest = disconnection_time(facts.earthing, Kind::Ac, facts.circuit, &facts.to_earth)?;
+    let longest = facts.longest.clone().or(longest);
     let longest = longest.ok_or_else(|| NotCovered::new(CLAUSE, "no time is required at this voltage"))?;
+    sane(CLAUSE, &longest)?;
     let fault = fault_current(facts, &facts.least, "least fault current")?;
     // what opens must do so in the time of the code and while the source still drives the current
     let within = Known::smallest("t", "time that counts", &[longest.clone(), facts.lasts.clone()]);
@@ -143,8 +147,11 @@ pub fn island_shock_protection(facts: &IslandFacts) -> Result<IslandVerdict, Not
         }
         _ => None,
     };
-    let collapse = facts.collapses.as_ref().map(|t| Check::at_most(t.clone(), longest.clone()));
     let most = fault_current(facts, &facts.most, "most fault current")?;
+    // a source that still drives all the current of the loop keeps its voltage
+    let saturated = most.value() >= facts.most.value();
+    let collapse =
+        facts.collapses.as_ref().filter(|_| saturated).map(|t| Check::at_most(t.clone(), longest.clone()));
     let protective = &facts.protective_ohm;
     let what = "touch voltage along the protective conductor";
     let touch =
@@ -225,6 +232,7 @@ mod tests {
             collapses: None,
             breaker: Some(Opening { current: given(Current::of(160.0)), time: given(Duration::of(0.1)) }),
             residual: None,
+            longest: None,
         }
     }
 
@@ -251,6 +259,11 @@ mod tests {
         assert!(by(&|f| f.residual = rcd(50.0)).is_empty());
         assert_eq!(by(&|f| f.collapses = Some(given(Duration::of(0.3)))), ["the collapse of the source"]);
         assert!(by(&|f| f.collapses = Some(given(Duration::of(0.5)))).is_empty());
+        // 6 ohm ask for 38 A: the source is not at its limit and keeps its voltage
+        let weak = |f: &mut IslandFacts| {
+            (f.collapses, f.loop_ohm) = (Some(given(Duration::of(0.3))), given(Resistance::of(6.0)));
+        };
+        assert!(by(&weak).is_empty());
         let little = |f: &mut IslandFacts| f.protective_ohm = given(Resistance::of(1.2));
         assert_eq!(by(&little), ["a touch voltage that may stay"]);
         // the most that the source gives counts for touch
@@ -261,6 +274,11 @@ mod tests {
             (f.least, f.most) = (given(Current::of(200.0)), given(Current::of(220.0)));
         };
         assert_eq!(by(&strong), ["the overcurrent device"]);
+        // it gets its current, but opens too late; or would open in time, but gets no current
+        let late = Some(Opening { current: given(Current::of(160.0)), time: given(Duration::of(0.5)) });
+        assert!(by(&|f| (strong(f), f.breaker = late.clone()).1).is_empty());
+        let large = Some(Opening { current: given(Current::of(220.0)), time: given(Duration::of(0.1)) });
+        assert!(by(&|f| (strong(f), f.breaker = large.clone()).1).is_empty());
         // the loop limits the current below what the breaker asks for
         assert!(by(&|f| (strong(f), f.loop_ohm = given(Resistance::of(1.5))).1).is_empty());
     }

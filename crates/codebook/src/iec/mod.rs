@@ -12,6 +12,7 @@ pub mod conductor_choice;
 pub mod conductor_resistance;
 pub mod direct_voltage_drop;
 pub mod disconnection_time;
+pub mod gangway;
 pub mod island_shock_protection;
 pub mod neutral_section;
 pub mod overload_coordination;

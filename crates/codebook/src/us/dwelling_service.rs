@@ -49,6 +49,24 @@ pub fn dwelling_service(
     rating: &Known<Current>,
     load: &Known<Current>,
 ) -> Result<DwellingService, NotCovered> {
+    dwelling_service_by(kind, rating, load, &conductor_rule::ratio("f", "dwelling-share")?)
+}
+
+/// The same with the share that the place asks for. With another share than the code's the table does not settle the
+/// size.
+///
+/// # Errors
+/// As [`dwelling_service`]; a share that is no number, not above zero, or above one.
+pub fn dwelling_service_by(
+    kind: &Kind,
+    rating: &Known<Current>,
+    load: &Known<Current>,
+    share: &Known<Ratio>,
+) -> Result<DwellingService, NotCovered> {
+    let code = conductor_rule::ratio("f", "dwelling-share")?;
+    if !(share.value() > Ratio::ZERO && share.value() <= Ratio::of(1.0)) {
+        return Err(NotCovered::new(CLAUSE, format!("a share of {}", share.value())));
+    }
     sane(CLAUSE, rating)?;
     sane(CLAUSE, load)?;
     let (from, to) = (
@@ -67,13 +85,12 @@ pub fn dwelling_service(
     if load.value() > rating.value() {
         return Err(NotCovered::new(CLAUSE, format!("a load of {} on {}", load.value(), rating.value())));
     }
-    let share = conductor_rule::ratio("f", "dwelling-share")?;
     let part = formula!("I_83", "share of the rating", [share, rating] => share * rating, source = CLAUSE);
     let factors = factors(kind.insulation, &kind.at)?;
     let none =
         kind.at.laying == Laying::Raceway && is_one(factors.ambient.value()) && is_one(factors.count.value());
     // without factors the table settles the size; it was made for insulation of 75 degC and more
-    let table = if none && kind.insulation >= Column::C75 {
+    let table = if none && kind.insulation >= Column::C75 && share.value() == code.value() {
         Some(dwelling_conductor(rating, kind.material)?)
     } else {
         None
@@ -87,7 +104,7 @@ pub fn dwelling_service(
             let why = if table.is_some() {
                 "Table 310.12(A) and the load"
             } else {
-                "83 % of the rating and the load"
+                "the share of the rating and the load"
             };
             let size = size.chosen("A", kind.material.name(), format!("{why} ({CLAUSE})"), from)?;
             return Ok(DwellingService { required, size, usable: one.usable });
@@ -148,6 +165,30 @@ mod tests {
         // the table's own size may be the largest that is allowed
         let bound = Kind { largest: "2/0".parse().unwrap(), ..kind(30.0) };
         assert_eq!(dwelling_service(&bound, &rating, &load).unwrap().size.size.figure(), "2/0");
+    }
+
+    /// The ends of the clause belong to it: Table 310.12(A) has 4 AWG for 100 A and 400 kcmil for 400 A; a load of all
+    /// the rating is no more than the rating.
+    #[test]
+    fn the_ends_of_the_clause_belong_to_it() {
+        let size = |rating: f64, load: f64| {
+            let (rating, load) = (given(Current::of(rating)), given(Current::of(load)));
+            dwelling_service(&kind(30.0), &rating, &load).map(|found| found.size.size.figure())
+        };
+        assert_eq!(size(100.0, 80.0), Ok("4"));
+        assert_eq!(size(400.0, 300.0), Ok("400"));
+        assert!(size(100.0, 100.0).is_ok());
+        assert!(size(99.9, 80.0).is_err() && size(400.1, 300.0).is_err());
+    }
+
+    /// A place that asks for the whole rating: 200 A are 3/0 AWG at 75 degC.
+    #[test]
+    fn a_place_may_ask_for_another_share() {
+        let (rating, load) = (given(Current::of(200.0)), given(Current::of(150.0)));
+        let by = |share: f64| dwelling_service_by(&kind(30.0), &rating, &load, &given(Ratio::of(share)));
+        assert_eq!(by(1.0).unwrap().size.size.figure(), "3/0");
+        assert_eq!(by(0.83).unwrap().size.size.figure(), "2/0");
+        assert!(by(0.0).is_err() && by(1.01).is_err() && by(f64::NAN).is_err());
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! Labels and signs that a site asks for.
 //!
 //! ## Clause and edition
-//! NEC 2023; 110.21(B), 480.7, 690, 702.7, 705.10, 706.15, 710.
+//! NEC 2023; 110.21(B), 110.24, 480.7, 690, 702.7, 705.10, 706.15, 710.
 //! ## Applies when
 //! A site has an array, energy storage, standby supply, or several sources.
 //! ## Why
@@ -64,6 +64,7 @@ pub fn labels(facts: &LabelFacts) -> Result<Vec<Label>, NotCovered> {
         ("array-disconnect-live", facts.array),
         ("array-voltage", facts.array),
         ("array-wiring", facts.array && facts.array_on_building),
+        ("service-fault-current", facts.utility && !facts.dwelling),
         ("source-directory", facts.parallel || (facts.utility && sources)),
         ("source-breaker", facts.source_breaker_at_end),
         ("storage-disconnect", facts.storage),

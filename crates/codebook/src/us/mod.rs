@@ -54,6 +54,7 @@ pub mod system_bond;
 pub mod terminal_temperature;
 pub mod voltage_drop;
 pub mod whole_amperes;
+pub mod working_area;
 pub mod working_space;
 
 pub use dwelling_existing::{DwellingExisting, dwelling_existing};

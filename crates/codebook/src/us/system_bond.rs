@@ -104,4 +104,26 @@ mod tests {
         }
         assert!(system_bond(false, Feed::Utility, Bonds { service: 1, source: 0, downstream: 0 }).is_err());
     }
+
+    /// Each fault is named, and no other one.
+    #[test]
+    fn what_is_wrong_is_said_exactly() {
+        let said = |feed, service, source, downstream| {
+            system_bond(true, feed, Bonds { service, source, downstream }).unwrap().failures
+        };
+        let (none, twice) = ("not joined: faults do not clear", "joined 2 times");
+        let (below, tied) = ("a bond stands downstream", "tied to a service that has none");
+        let is = |found: Vec<String>, wanted: &[&str]| {
+            assert_eq!(found.len(), wanted.len(), "{found:?}");
+            assert!(found.iter().zip(wanted).all(|(f, w)| f.contains(w)), "{found:?} {wanted:?}");
+        };
+        is(said(Feed::Utility, 0, 0, 0), &[none]);
+        is(said(Feed::Utility, 1, 1, 0), &[twice]);
+        is(said(Feed::Utility, 0, 0, 1), &[below]);
+        is(said(Feed::Utility, 1, 0, 1), &[twice, below]);
+        is(said(Feed::OwnNeutralTied, 0, 1, 0), &[tied]);
+        is(said(Feed::OwnNeutralSwitched, 0, 1, 0), &[]);
+        is(said(Feed::OwnNeutralSwitched, 1, 0, 0), &[none]);
+        is(said(Feed::OwnNeutralSwitched, 1, 1, 0), &[]);
+    }
 }

@@ -21,7 +21,8 @@ const LARGEST_MCB_A: f64 = 125.0;
 const MOST_SETS: u8 = 4;
 
 pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
-    let loaded = if case.system().legs().len() > 2 && run.lines { Loaded23::Three } else { Loaded23::Two };
+    let three = case.system().legs().len() > 2 && run.lines && run.direct.is_none();
+    let loaded = if three { Loaded23::Three } else { Loaded23::Two };
     let cable = Cable { metal: Metal::Copper, insulation: Insulation::Pvc, method: Method::B2, loaded };
     let none = Known::chosen(
         "n_b",
@@ -94,6 +95,7 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
         ground: pe.as_ref().map(|pe| pe.section.value().to_string()),
         raceway: None,
         required,
+        dwelling: false,
         ampacity: found.ampacity.capacity.clone(),
         resistance,
         why: found.section.node().clone(),

@@ -3,19 +3,22 @@
 use assess::{Case, For, Run};
 use codebook::NotCovered;
 use codebook::us::conductor_ampacity::Surroundings;
-use codebook::us::conductor_size::{ConductorSize, Demand, Kind, smallest};
+use codebook::us::conductor_size::{Demand, Kind, smallest};
 use codebook::us::continuous_load::{self, Carrier};
+use codebook::us::dwelling_service::dwelling_service_by;
 use codebook::us::equipment_ground::{CircuitConductors, equipment_ground};
 use codebook::us::raceway_fill::{self, Group};
 use codebook::us::terminal_temperature::Listing;
 use codebook::us::{generator_conductor, neutral_conductor, voltage_drop};
 use derivation::Known;
-use quantity::{Current, Quantity, Ratio, Wire, WireArea};
+use quantity::{Current, Quantity, Ratio, VoltageSystem, Wire, WireArea};
 use reading::Placed;
+use tables::us::conductor_rule;
 use tables::us::conductors::{Column, Conduit, Impedance, Laying, Material, ac_impedance_of_kft};
-use tables::us::size::{Size, together};
+use tables::us::size::{KnownSize, Size, together};
 
 use super::Chosen;
+use crate::code::amended_share;
 
 /// Largest conductor that is pulled (common practice, no source); beyond, sets in parallel.
 const LARGEST: &str = "500";
@@ -53,7 +56,16 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
         circuit: device.clone(),
         several_receptacles: false,
     };
-    let found = smallest(&kind, &demand)?;
+    let of_dwelling = dwelling(case, run, &kind)?;
+    let dwelling = of_dwelling.is_some();
+    let found = match of_dwelling {
+        Some(found) => found,
+        None => {
+            let found = smallest(&kind, &demand)?;
+            Smallest { each: found.each, sets: found.sets, total: found.total, required }
+        }
+    };
+    let Smallest { required, .. } = found.clone();
     let sets = found.sets.value().si();
     let (size, area) = match &run.fixed {
         None => (found.each.size, found.each.area.clone()),
@@ -79,7 +91,11 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
         groups.push(Group::insulated(one, INSULATION, ground.size.size)?);
     }
     let raceway = raceway_fill::smallest(&raceway_fill::fill(&groups, false)?, RACEWAY)?;
-    let of_kft = ac_impedance_of_kft(size, Material::Copper, Conduit::Steel, Impedance::Resistance)?;
+    let of_kft = if run.direct.is_some() {
+        voltage_drop::dc_of_kft(size, Material::Copper, false, None)?
+    } else {
+        ac_impedance_of_kft(size, Material::Copper, Conduit::Steel, Impedance::Resistance)?
+    };
     let resistance = voltage_drop::run(&of_kft, &run.length, &found.sets)?;
     Ok(Chosen {
         size: size.to_string(),
@@ -88,6 +104,7 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
         ground: ground.as_ref().map(|g| g.size.size.to_string()),
         raceway: Some(format!("{RACEWAY} {}", raceway.raceway.trade_size)),
         required,
+        dwelling,
         ampacity: found.total.clone(),
         resistance,
         why: area.node().clone(),
@@ -99,12 +116,41 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
     })
 }
 
+/// The smallest conductor of a run.
+#[derive(Debug, Clone)]
+struct Smallest {
+    each: KnownSize,
+    sets: Known<Ratio>,
+    total: Known<Current>,
+    required: Known<Current>,
+}
+
+/// The service conductors of a dwelling, where its demand is found by the dwelling's calculation: they carry a share of
+/// the rating (310.12). None where the clause does not reach, and where it would not make them smaller.
+fn dwelling(case: &Case<'_>, run: &Run, kind: &Kind) -> Result<Option<Smallest>, NotCovered> {
+    let split = case.system() == VoltageSystem::Split120_240;
+    let (true, true, "service.conductor") = (split, super::dwelling(case), run.role.as_str()) else {
+        return Ok(None);
+    };
+    let Some(demand) = &case.assessment.service else { return Ok(None) };
+    let Some(share) =
+        amended_share(case.site, "dwelling-service", conductor_rule::ratio("f", "dwelling-share")?)
+    else {
+        return Ok(None);
+    };
+    // up to here terminals of which nothing is known are those of 60 degC (110.14(C)), which the clause's table is not
+    // made for
+    let sixty = conductor_rule::current("I_60", "terminal-current")?;
+    if run.device.value() <= sixty.value() {
+        return Ok(None);
+    }
+    let Ok(found) = dwelling_service_by(kind, &run.device, &demand.current, &share) else { return Ok(None) };
+    let sets = Known::chosen("n", "conductors in parallel", Ratio::of(1.0), "one of each", Vec::new());
+    Ok(Some(Smallest { each: found.size, sets, total: found.usable, required: found.required }))
+}
+
 /// A size that the site fixes: the smallest that passes, or a larger one of as many sets.
-fn fixed(
-    wire: &Placed<Wire>,
-    sets: u32,
-    found: &ConductorSize,
-) -> Result<(Size, Known<WireArea>), NotCovered> {
+fn fixed(wire: &Placed<Wire>, sets: u32, found: &Smallest) -> Result<(Size, Known<WireArea>), NotCovered> {
     const CLAUSE: &str = "NEC 2023 310.14";
     let size: Size =
         wire.value.to_string().parse().map_err(|error| NotCovered::new(CLAUSE, format!("{error}")))?;

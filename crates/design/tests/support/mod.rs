@@ -28,7 +28,7 @@ impl Text {
     }
 
     pub fn of(system: &str, unit: &str) -> Self {
-        let earthing = if system.starts_with("230") { "TN-S" } else { "US" };
+        let earthing = if system.starts_with("230") { "TN-C-S" } else { "US" };
         Self {
             room: "25 degC",
             service: format!(

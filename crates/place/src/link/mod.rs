@@ -1,5 +1,12 @@
 //! Links between the units: cables, addresses, ends, one lead unit.
 
+mod checks;
+mod plan;
+mod route;
+
+pub use plan::{LinkCase, plan};
+pub use route::shortest_order;
+
 use derivation::Known;
 use quantity::{Length, Ratio};
 

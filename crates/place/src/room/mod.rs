@@ -1,4 +1,14 @@
 //! The room: heat of the worst hour, air that carries it away, the temperature at which it settles, battery gas.
+//!
+//! The design counts on the room temperature that the site states. So the loop between heat, room and rating is closed the
+//! safe way round: where the room settles above the stated temperature, that is an error, and the rating that would be
+//! left there is shown.
+
+mod checks;
+mod plan;
+
+pub(crate) use plan::spark_distance;
+pub use plan::{BatteryGas, RoomCase, StateLoad, plan};
 
 use derivation::Known;
 use quantity::{AirFlow, Area, Density, Length, Power, Ratio, Temperature, TemperatureSpan};

@@ -1,5 +1,12 @@
 //! The wall: where everything hangs, what it leaves free, what it weighs.
 
+mod board;
+mod checks;
+mod layout;
+mod plan;
+
+pub use plan::{WallCase, plan};
+
 use derivation::{Known, Place};
 use quantity::{Length, Mass};
 
@@ -21,21 +28,22 @@ pub struct Obstacle {
 }
 
 /// One piece of gear where it hangs.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct PlacedItem {
     /// What.
     pub item: Item,
     /// Its housing.
     pub body: Rect,
-    /// The housing with the space that its record asks to be kept free; it may reach over the wall's ends, since free
-    /// space beyond them is not known, but never does.
+    /// The housing with the space that its record asks to be kept free; what lies beyond the wall's ends counts as solid.
     pub keep_clear: Rect,
     /// Working space before it, as it is seen on the elevation; none where it has no live parts that are worked on.
     pub working: Option<Rect>,
-    /// Studs behind its housing, as distances from the left end of the wall; empty where the wall has none.
+    /// Studs behind its housing, as distances from the left end of the wall; empty where none are known.
     pub studs: Vec<Length>,
-    /// Mass on each stud, or on the whole of its fixing where the wall has no studs or it stands on the floor.
-    pub mass_per_fixing: Mass,
+    /// How many studs are behind it at least: where only their spacing is known, so many lie behind any housing as wide.
+    pub studs_at_least: u32,
+    /// Mass on each stud; all of it where the wall has no studs, none is sure to lie behind it, or it stands on the floor.
+    pub mass_per_fixing: Known<Mass>,
     /// It stands on the floor.
     pub on_floor: bool,
 }

@@ -4,7 +4,7 @@ use catalog::{BypassGear, BypassKind, DelayRange, LegControl, TransferSwitch};
 use derivation::Known;
 use quantity::Current;
 
-use super::build::{Breaker, Builder, FullGear, times};
+use super::build::{Breaker, Builder, FullGear, standard, times};
 use super::resistance;
 use super::{Former, Interlock, NeutralPath, NodeKind, PartKind};
 use crate::{Condition, Control, DeviceIx, Layout, NodeIx, Rule, SourceKind};
@@ -120,7 +120,7 @@ fn group_output(b: &mut Builder, gear: &FullGear<'_>, output: NodeIx, main: Opti
 
 /// The group's output breaker: rated for the panel where the group feeds nothing else.
 fn output_rating(gear: &FullGear<'_>) -> Known<Current> {
-    let all = times(&gear.unit_breaker(), gear.most_a_leg);
+    let all = standard(gear, &times(&gear.unit_breaker(), gear.most_a_leg));
     Known::smallest("I_q", "group output breaker", &[all.clone(), gear.panel.clone()]).unwrap_or(all)
 }
 

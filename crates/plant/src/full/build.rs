@@ -18,10 +18,12 @@ use catalog::{
 use derivation::Known;
 use quantity::{Current, Length, Quantity, Resistance, VoltageSystem};
 use site::Earthing;
+use tables::iec::device::{Device, next_rated};
+use tables::us::overcurrent::next_standard;
 
 use super::{
     Concern, Exemption, FullPlant, Gear, Node, NodeKind, Part, PartKind, Supply, Unstated, arrangement,
-    bonds, generator, resistance, units,
+    battery, bonds, generator, resistance, units,
 };
 use super::{NeutralPath, Unit};
 use crate::{Control, DeviceIx, Layout, NodeIx, SourceKind};
@@ -72,6 +74,8 @@ pub struct FullGear<'a> {
     pub generator: Option<GeneratorIn<'a>>,
     /// Neutral former.
     pub former: Option<&'a NeutralFormer>,
+    /// The direct-current side, where it is decided.
+    pub bank: Option<super::DcGear>,
 }
 
 impl FullGear<'_> {
@@ -189,6 +193,7 @@ impl Builder {
             neutral,
             moved_by,
             rating,
+            direct: None,
             length,
             resistance,
             exempt: Vec::new(),
@@ -264,6 +269,7 @@ pub fn build_full(gear: &FullGear<'_>) -> FullPlant {
         },
     };
     b.plant.dc_bus = b.node("dc", "DC bus", NodeKind::Dc, None);
+    battery::strings(&mut b, gear);
     let main = (gear.layout != Layout::Islanded).then(|| arrangement::service(&mut b, gear));
     let generator = generator::generator(&mut b, gear);
     let input = generator::input_bus(&mut b, gear, main, generator);
@@ -274,13 +280,19 @@ pub fn build_full(gear: &FullGear<'_>) -> FullPlant {
     arrangement::feeder(&mut b, gear, to_panel.served);
     bonds::bonds(&mut b, gear, main, output);
     for part in &mut b.plant.parts {
+        if let (Some(length), Some(_), true) =
+            (gear.lengths.get(&part.role()), &part.direct, part.length.is_some())
+        {
+            part.length = Some(length.clone());
+        }
         if let (Some(length), Some(rating), true) =
             (gear.lengths.get(&part.role()), &part.rating, part.length.is_some())
         {
             part.resistance = Some(resistance::of(rating, Some(length)));
             part.length = Some(length.clone());
         }
-        if let Some(chosen) = gear.chosen.get(&part.role()) {
+        let ac = part.direct.is_none();
+        if let Some(chosen) = gear.chosen.get(&part.role()).filter(|_| ac) {
             part.resistance = Some(chosen.clone());
         }
     }
@@ -342,6 +354,22 @@ fn stated(b: &mut Builder, gear: &FullGear<'_>) {
         b.unstated(Concern::Neutral, format!("`neutral_bonded` of generator \"{}\"", generator.model.id));
     }
 }
+
+/// The smallest device of a standard rating that lets a current through (NEC 2023 240.6(A); preferred ratings of
+/// IEC 60898-1 and the usual frames above); the current itself where the list ends.
+pub(super) fn standard(gear: &FullGear<'_>, current: &Known<Current>) -> Known<Current> {
+    let found = if gear.earthing == Earthing::Us {
+        next_standard(current)
+    } else if current.value().si() <= LARGEST_MCB_A {
+        next_rated(Device::Mcb, current)
+    } else {
+        next_rated(Device::Breaker, current)
+    };
+    found.unwrap_or_else(|_| current.clone())
+}
+
+/// Miniature circuit breakers up to here (IEC 60898-1), other breakers above.
+const LARGEST_MCB_A: f64 = 125.0;
 
 /// So many breakers of a rating side by side.
 pub(super) fn times(rating: &Known<Current>, n: u8) -> Known<Current> {

@@ -4,7 +4,7 @@ use catalog::DelayRange;
 use derivation::Known;
 use quantity::{Current, Duration};
 
-use super::build::{Breaker, Builder, FullGear, times};
+use super::build::{Breaker, Builder, FullGear, standard, times};
 use super::{NodeKind, PartKind};
 use crate::{Condition, Control, GeneratorGear, NodeIx, Rule, SourceKind};
 
@@ -16,7 +16,9 @@ pub(super) fn generator(b: &mut Builder, gear: &FullGear<'_>) -> Option<NodeIx> 
     let rating = match model.breaker {
         Some(breaker) => Known::catalog("I_br", "breaker of the generator", breaker, &model.id, "breaker"),
         None => {
-            Known::catalog("I_g", "current of the generator", model.leg_current, &model.id, "leg_current")
+            let what = "current of the generator";
+            let current = Known::catalog("I_g", what, model.leg_current, &model.id, "leg_current");
+            standard(gear, &current)
         }
     };
     let bus = b.node("generator.breaker", "generator breaker, load side", NodeKind::Bus, None);
@@ -56,7 +58,7 @@ pub(super) fn input_bus(
 
 /// Breaker in the main panel and conductor to the bus ahead of the units.
 fn group_feed(b: &mut Builder, gear: &FullGear<'_>, main: NodeIx) -> NodeIx {
-    let rating = times(&gear.unit_breaker(), gear.most_a_leg);
+    let rating = standard(gear, &times(&gear.unit_breaker(), gear.most_a_leg));
     let rating = match &gear.service {
         // no feeder of a service is larger than the service
         Some(service) => {

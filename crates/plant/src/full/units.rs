@@ -6,7 +6,7 @@ use quantity::Leg;
 
 use super::build::{Breaker, Builder, FullGear, register};
 use super::generator::{any_time, second_breaker};
-use super::{NeutralPath, NodeKind, PartKind, Unit};
+use super::{NodeKind, PartKind, Unit, battery};
 use crate::{Condition, Control, DeviceIx, Layout, NodeIx, Rule, SourceKind};
 
 /// What one unit has on its input sides.
@@ -100,15 +100,7 @@ fn unit(
     if let Some(gear) = b.plant.gear.get_mut(device.0) {
         gear.lockable = true;
     }
-    let bus = b.plant.dc_bus;
-    b.part(
-        (&id("dc"), &name("DC breaker")),
-        PartKind::Breaker,
-        (bus, dc),
-        NeutralPath::Absent,
-        Some((device, 1)),
-        None,
-    );
+    battery::unit(b, gear, k, (dc, device));
     Sides { number: k, ac, dc, first, second }
 }
 

@@ -1,20 +1,23 @@
 //! `[site]`, `[generator]`, `[battery]`, `[wish]`, `[[conductor]]` and `[[stage]]`.
 
-use quantity::{Duration, Length, Temperature, Wire};
+use codebook::fire::storage_places::{FireCode, Place as FirePlace};
+use quantity::{Angle, Duration, Length, Temperature, Wire};
 use reading::{Diagnostic, Placed, Section};
 
 use super::label::{name, need_name, percent_in};
 use crate::facts::Facts;
 use crate::{
-    BatteryWish, ConductorWish, GeneratorInlet, GeneratorWish, MotorStarts, Stage, Temperatures, Units, Wish,
+    BatteryWish, ConductorWish, GeneratorInlet, GeneratorWish, MotorStarts, Position, Stage, Standing,
+    Temperatures, Units, Wish,
 };
 
 const DAY: f64 = 86_400.0;
 
-/// Name, altitude, temperatures, units of the papers.
-type Where = (Placed<String>, Placed<Length>, Temperatures, Option<Placed<Units>>);
+/// Name, altitude, temperatures, position, units of the papers.
+type About =
+    (Placed<String>, Placed<Length>, Temperatures, Option<Position>, Option<Placed<Units>>);
 
-pub(super) fn site(s: &Section<'_>) -> Option<Where> {
+pub(super) fn site(s: &Section<'_>, facts: &mut Facts) -> Option<About> {
     let name = need_name(s, "name", "name of the site, for people");
     let altitude = s.need_quantity_in(
         "altitude",
@@ -24,12 +27,43 @@ pub(super) fn site(s: &Section<'_>) -> Option<Where> {
     );
     let temperature =
         s.need_section("temperature", "lowest, high and room temperature of the site", temperatures);
+    let position = position(s);
+    let says = POSITION.iter().any(|key| s.has(key));
+    facts.position = s.place().map(|place| Placed { value: says, place });
     let units = s.choice(
         "units",
         "units of lengths, temperatures and masses on paper; left out, \"US\" with US earthing, else \"metric\"",
         &[("US", Units::Us), ("metric", Units::Metric)],
     );
-    Some((name?, altitude?, temperature?, units))
+    Some((name?, altitude?, temperature?, position, units))
+}
+
+const POSITION: [&str; 3] = ["latitude", "longitude", "utc_offset"];
+
+/// All three keys, or none.
+fn position(s: &Section<'_>) -> Option<Position> {
+    let latitude = s.quantity_in(
+        "latitude",
+        "degrees north of the equator; needed for arrays",
+        Angle::of(-90.0)..=Angle::of(90.0),
+    );
+    let longitude = s.quantity_in(
+        "longitude",
+        "degrees east of Greenwich, west negative; needed for arrays",
+        Angle::of(-180.0)..=Angle::of(180.0),
+    );
+    let utc_offset = s.quantity_in(
+        "utc_offset",
+        "local standard time less universal time, without summer time; needed for arrays",
+        Duration::of(-12.0 * 3600.0)..=Duration::of(14.0 * 3600.0),
+    );
+    if let (Some(there), Some(missing)) =
+        (POSITION.iter().find(|key| s.has(key)), POSITION.iter().find(|key| !s.has(key)))
+    {
+        let message = format!("`{there}` without `{missing}`");
+        s.mistake_at(there, "missing-partner", message, "write `latitude`, `longitude` and `utc_offset`");
+    }
+    Some(Position { latitude: latitude?, longitude: longitude?, utc_offset: utc_offset? })
 }
 
 fn temperatures(s: &Section<'_>) -> Option<Temperatures> {
@@ -74,8 +108,26 @@ pub(super) fn generator(s: &Section<'_>) -> Option<GeneratorWish> {
 
 pub(super) fn battery(s: &Section<'_>) -> Option<BatteryWish> {
     let model = name(s, "model", "catalogue id of the battery");
+    let distance = Length::of(0.0)..=Length::of(1000.0);
     let count = s.decide_count("count", "modules or strings in parallel, or \"choose\"", 1..=200);
-    Some(BatteryWish { model, count: count? })
+    let lowest = s.quantity_in(
+        "lowest",
+        "lowest temperature where the battery stands",
+        Temperature::of(-60.0)..=Temperature::of(40.0),
+    );
+    let string_device = name(s, "string_device", "catalogue id of the device of every string");
+    let unit_device = name(s, "unit_device", "catalogue id of the device between the bus and every unit");
+    let standing = Standing {
+        place: s.choice("place", "where it stands, for the fire code of dwellings", &FirePlace::ALL),
+        code: s.choice("fire_code", "the adopted fire code", &FireCode::ALL),
+        between: s.quantity_in("between", "smallest distance between two units of it", distance.clone()),
+        to_opening: s.quantity_in(
+            "to_opening",
+            "outside: smallest distance to doors and windows of the dwelling",
+            distance,
+        ),
+    };
+    Some(BatteryWish { model, count: count?, lowest, string_device, unit_device, standing, place: s.place() })
 }
 
 pub(super) fn wish(s: &Section<'_>, facts: &mut Facts) -> Option<Wish> {

@@ -10,7 +10,7 @@
 //! Not looked at here: the sum of several breakers on one busbar, and the DC side.
 
 use biodivine_lib_bdd::Bdd;
-use plant::full::{Part, PartKind};
+use plant::full::{NodeKind, Part, PartKind};
 use plant::{NodeIx, SourceKind};
 use quantity::Quantity;
 
@@ -29,7 +29,9 @@ pub(super) fn flaws(context: &Context<'_, '_>) -> Vec<Flaw> {
     let model = context.model;
     let mut known: Vec<Unguarded> = Vec::new();
     let mut flaws = Vec::new();
-    for part in model.plant.parts.iter().filter(|p| p.kind == PartKind::Conductor && p.lines) {
+    let ac = |p: &&Part| model.plant.nodes.get(p.from.0).is_none_or(|n| n.kind != NodeKind::Dc);
+    let parts = model.plant.parts.iter().filter(|p| p.kind == PartKind::Conductor && p.lines);
+    for part in parts.filter(ac) {
         let Some(rating_a) = part.rating.as_ref().map(|r| r.value().si()) else {
             let what = format!("{} has no rating", part.name);
             flaws.push(Flaw::new(model.space.yes(), &part.id, what, "a conductor with a stated rating"));

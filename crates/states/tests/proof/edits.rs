@@ -105,6 +105,7 @@ pub fn tap(plant: &mut FullPlant, from: &str) {
         neutral: NeutralPath::Solid,
         moved_by: None,
         rating: Some(known),
+        direct: None,
         length: None,
         resistance: None,
         exempt: Vec::new(),

@@ -109,6 +109,7 @@ pub fn build(shape: &Shape) -> FullPlant {
         bypass: bypass.as_ref(),
         generator: way.map(|way| GeneratorIn { model: &model, way }),
         former: (unit.leg_control == catalog::LegControl::LineToLine).then_some(&former),
+        bank: None,
     })
 }
 

@@ -39,6 +39,7 @@ mod tests {
                 "1" => number::<Ratio>("x", key).unwrap().value().si(),
                 "V" => number::<PhaseVoltage>("x", key).unwrap().value().si(),
                 "s" => number::<quantity::Duration>("x", key).unwrap().value().si(),
+                "m" => number::<quantity::Length>("x", key).unwrap().value().si(),
                 "mm2" => number::<Section>("x", key).unwrap().value().si(),
                 "ohm/km" => number::<LinearResistance>("x", key).unwrap().value().si(),
                 "ohm.mm2/m" => number::<Resistivity>("x", key).unwrap().value().si(),

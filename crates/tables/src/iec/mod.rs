@@ -3,6 +3,7 @@
 pub mod cable;
 pub mod clause;
 pub mod device;
+pub mod grid;
 pub mod grouping;
 pub mod heat;
 pub mod shock;
@@ -30,5 +31,6 @@ files! {
     VOC_FACTOR = "iec_62548_voc_factor.csv";
     NUMBERS = "iec_clause_numbers.csv";
     RATED = "iec_rated_currents.csv";
+    PROTECTION = "en_50549_ranges.csv";
     UNBALANCE = "nema_mg1_unbalance.csv";
 }

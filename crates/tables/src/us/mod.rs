@@ -5,11 +5,13 @@ pub mod conductor_rule;
 pub mod conductors;
 pub mod dc_rule;
 pub mod dwelling;
+pub mod grid;
 pub mod grounding;
 pub mod label;
 pub mod load_rule;
 pub mod motor;
 pub mod overcurrent;
+pub mod place_rule;
 pub mod raceway;
 pub mod size;
 pub mod storage_place;
@@ -52,4 +54,7 @@ files! {
     IMPEDANCE = "nec_ch9_9_impedance.csv";
     CONDUCTOR_RULES = "nec_conductor_rules.csv";
     CONNECTION_RULES = "nec_connection_rules.csv";
+    PLACE_RULES = "nec_place_rules.csv";
+    TRIPS = "ieee_1547_trips.csv";
+    ENTER_SERVICE = "ieee_1547_enter_service.csv";
 }

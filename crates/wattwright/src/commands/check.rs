@@ -51,6 +51,8 @@ fn text(dossier: &Dossier<'_>, loaded: &Loaded, args: &Check, styled: bool) -> S
     }
     decided(&mut out, dossier, args.why);
     wires(&mut out, dossier, args.why);
+    super::code_work::write(&mut out, dossier, args.why);
+    super::check_place::write(&mut out, dossier, WIDTH);
     clauses(&mut out, dossier);
     margins(&mut out, dossier, args);
     loads(&mut out, dossier);
@@ -194,9 +196,13 @@ fn wires(out: &mut String, dossier: &Dossier<'_>, why: bool) {
 fn clauses(out: &mut String, dossier: &Dossier<'_>) {
     let Some(design) = dossier.design.filter(|d| !d.held.is_empty()) else { return };
     let all = compliance(dossier.site.service.earthing.value, &design.held);
-    let (used, rest): (Vec<_>, Vec<_>) = all.iter().partition(|c| c.verdict != Verdict::NotUsed);
-    let _ =
-        writeln!(out, "clauses held ({} more of the book were not used here: `check --json`)", rest.len());
+    let (used, rest): (Vec<_>, Vec<_>) = all.iter().partition(|c| c.verdict.is_held());
+    let outside = rest.iter().filter(|c| c.verdict == Verdict::OutsideScope).count();
+    let _ = writeln!(
+        out,
+        "clauses held ({} more do not apply, {outside} are outside scope, each with its reason: `check --json`)",
+        rest.len() - outside
+    );
     for clause in used {
         let on = match clause.parts.as_slice() {
             [one] => one.clone(),

@@ -74,8 +74,9 @@ fn parts(rule: &Rule) -> [(&'static str, &str); 7] {
 fn rule_text(rule: &Rule) -> String {
     let head = format!("{}: {}", rule.id, rule.title);
     let book = format!("Book {}, {}, {}", rule.book.word(), rule.edition, rule.clause);
+    let changed = lines(&format!("local amendment: {}", codebook::amendable(&rule.id)));
     let said = parts(rule).into_iter().take(6).map(|(heading, text)| lines(&format!("{heading}: {text}")));
-    [head, lines(&book)].into_iter().chain(said).collect::<Vec<_>>().join("\n\n")
+    [head, lines(&book)].into_iter().chain(said).chain([changed]).collect::<Vec<_>>().join("\n\n")
 }
 
 fn rule_value(rule: &Rule) -> Value {
@@ -84,6 +85,7 @@ fn rule_value(rule: &Rule) -> Value {
     body.insert("book".into(), json!(rule.book.word()));
     body.insert("edition".into(), json!(rule.edition));
     body.insert("title".into(), json!(rule.title));
+    body.insert("amendable".into(), json!(codebook::amendable(&rule.id)));
     body.extend(parts(rule).into_iter().map(|(heading, text)| (heading.to_owned(), json!(text))));
     Value::Object(body)
 }

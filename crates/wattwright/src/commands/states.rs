@@ -2,10 +2,9 @@
 
 use std::fmt::Write as _;
 
-use assess::{CornerDetail, RelayShare, StateDetail};
+use assess::{CornerDetail, DcFlow, RelayShare, StateDetail};
 use design::{Design, design, prepare};
 use dossier::{CAUTIONS, Dossier};
-
 use quantity::Leg;
 use serde_json::{Value, json};
 
@@ -132,13 +131,30 @@ fn corner_text(out: &mut String, design: &Design<'_>, corner: &CornerDetail, leg
         };
         let _ = writeln!(out, "     each unit's bridge: {least:.1} to {most:.1} A a leg{limited}");
     }
-    if let Some(dc_a) = corner.dc_a {
+    if let Some(dc) = &corner.dc {
+        lines(out, "     ", &dc_text(dc));
+    } else if let Some(dc_a) = corner.dc_a {
         let lowest = design.case.unit.dc.lowest;
         let _ = writeln!(out, "     battery: up to {dc_a:.0} A together at {lowest}");
     }
     for share in &corner.relays {
         let _ = writeln!(out, "     {}", relay_text(share));
     }
+}
+
+fn dc_text(dc: &DcFlow) -> String {
+    let (Some(unit_v), Some((low, high))) = (dc.unit_v, dc.bus_v) else {
+        return "DC side: NO STEADY VOLTAGE".to_owned();
+    };
+    let least = dc.strings_a.iter().copied().fold(f64::INFINITY, f64::min);
+    let most = dc.strings_a.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let way = if most < 0.0 { "charged with" } else { "giving" };
+    let (least, most) = if most < 0.0 { (-most, -least) } else { (least, most) };
+    format!(
+        "DC bus {low:.1} to {high:.1} V, units from {unit_v:.1} V; {} strings {way} {least:.1} to {most:.1} A each; up to {:.0} A along the bar",
+        dc.strings_a.len(),
+        dc.bar_a
+    )
 }
 
 fn relay_text(share: &RelayShare) -> String {

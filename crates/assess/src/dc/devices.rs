@@ -1,0 +1,290 @@
+//! Devices and busbar: current, voltage, what they break or withstand; the voltage range of the units; pre-charge.
+
+use catalog::{DcDevice, Precharge};
+use derivation::{Known, formula};
+use finding::{Finding, Margin, Severity};
+use quantity::{DcCurrent, DcVoltage, Ratio};
+
+use super::figures::Figures;
+use super::side::Side;
+use super::{Bank, runs, strings, unstated};
+use crate::{Case, Ledger};
+
+/// What the devices of a bank have to break and to be rated for.
+#[derive(Debug, Clone)]
+pub struct Breaking {
+    /// Highest voltage of the bank.
+    pub voltage: Known<DcVoltage>,
+    /// Fault current through the device of one string.
+    pub string: Known<DcCurrent>,
+    /// Fault current at the bus, through the device of one unit.
+    pub bus: Known<DcCurrent>,
+    /// Least rating of the device of a string.
+    pub string_rating: Known<DcCurrent>,
+    /// Least rating of the device of a unit.
+    pub unit_rating: Known<DcCurrent>,
+    /// Current of all units together.
+    pub bus_current: Known<DcCurrent>,
+}
+
+/// What the devices of a bank have to break and to be rated for.
+///
+/// # Errors
+/// What the catalogue does not state, with what for; or a rule of the book that does not cover the case.
+pub fn breaking(case: &Case<'_>, bank: &Bank<'_>) -> Result<Breaking, Vec<(String, String)>> {
+    let figures = Figures::of(case, bank)?;
+    let side = Side::new(case, bank, &figures);
+    of(case, bank, &side)
+}
+
+fn of(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>) -> Result<Breaking, Vec<(String, String)>> {
+    let model = bank.model;
+    let Some(fault) = model.short_circuit else {
+        let what = format!("`short_circuit` of battery \"{}\"", model.id);
+        return Err(vec![(what, "what devices have to break is not known".to_owned())]);
+    };
+    let I_1 = Known::catalog("I_k1", "short-circuit current of a module", fault, &model.id, "short_circuit");
+    let count = |n: u32, what: &str| Known::chosen("n", what, Ratio::of(f64::from(n)), "counted", Vec::new());
+    let all = count(bank.strings, "strings");
+    let bus = formula!("I_k", "fault current at the bus", [I_1, all] => I_1 * all, source = "every string feeds a fault at the bus");
+    let others = count(bank.strings.saturating_sub(1).max(1), "strings that feed it");
+    let string = formula!("I_ks", "fault current through the device of a string", [I_1, others] => I_1 * others, source = "its own into a fault at the bus, or all others' into a fault on its side");
+    let sizes =
+        runs::sizes(case, bank, side).map_err(|why| vec![("a current in its range".to_owned(), why)])?;
+    Ok(Breaking {
+        voltage: figures_voltage(side),
+        string,
+        bus,
+        string_rating: sizes.string_rating,
+        unit_rating: sizes.unit_rating,
+        bus_current: sizes.bus,
+    })
+}
+
+fn figures_voltage(side: &Side<'_>) -> Known<DcVoltage> {
+    side.figures.highest.clone()
+}
+
+/// The bank's voltage against what the units' inputs bear.
+pub(super) fn voltage(case: &Case<'_>, bank: &Bank<'_>, figures: &Figures, ledger: &mut Ledger) {
+    let unit = case.unit;
+    let over = |message: String| {
+        Finding::new("bank-voltage-range", Severity::Error, "battery", message)
+            .at(Some(&bank.place), "this battery")
+            .fix("a battery whose voltage fits the units")
+    };
+    let most = Known::catalog(
+        "V_u",
+        "highest working voltage of the units",
+        unit.dc.highest,
+        &unit.id,
+        "dc highest",
+    );
+    let margin = Margin::below("unit.dc", "voltage of a full bank", "charging", &figures.highest, &most);
+    ledger.hold(margin, |m| {
+        over(format!(
+            "charging, the bank reaches {}; the units bear {}",
+            m.value.amount.text, m.limit.amount.text
+        ))
+    });
+    let least =
+        Known::catalog("V_u", "lowest working voltage of the units", unit.dc.lowest, &unit.id, "dc lowest");
+    let margin = Margin::above("unit.dc", "voltage of an empty bank at rest", "outage", &figures.low, &least);
+    ledger.hold(margin, |m| {
+        over(format!(
+            "almost empty, the bank has {}; the units work from {}",
+            m.value.amount.text, m.limit.amount.text
+        ))
+    });
+}
+
+pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, ledger: &mut Ledger) {
+    precharge(case, ledger);
+    let breaking = match of(case, bank, side) {
+        Ok(breaking) => breaking,
+        Err(missing) => {
+            for (what, why) in missing {
+                ledger.find(unstated(bank, &what, &why));
+            }
+            return;
+        }
+    };
+    let parts = [
+        ("battery.string.device", "a string", bank.string_device, &breaking.string, &breaking.string_rating),
+        ("unit.dc", "a unit", bank.unit_device, &breaking.bus, &breaking.unit_rating),
+    ];
+    for (part, of, device, fault, rating) in parts {
+        match device {
+            Some(device) => one(bank, (part, of), device, (&breaking.voltage, fault, rating), ledger),
+            None => ledger.find(missing(
+                bank,
+                part,
+                &format!(
+                    "no device of {of} in the catalogue is rated for {}, {} and breaks {}{}",
+                    rating.value(),
+                    breaking.voltage.value(),
+                    fault.value(),
+                    if part == "unit.dc" { ", and can be locked open" } else { "" }
+                ),
+            )),
+        }
+    }
+    unit_peaks(bank, side, ledger);
+    busbar(bank, &breaking, ledger);
+}
+
+fn missing(bank: &Bank<'_>, part: &str, message: &str) -> Finding {
+    Finding::new("dc-gear-missing", Severity::NotCovered, part, message)
+        .at(Some(&bank.place), "this battery")
+        .fix("add one to a catalogue of your own")
+}
+
+fn one(
+    bank: &Bank<'_>,
+    (part, of): (&str, &str),
+    device: &DcDevice,
+    (voltage, fault, rating): (&Known<DcVoltage>, &Known<DcCurrent>, &Known<DcCurrent>),
+    ledger: &mut Ledger,
+) {
+    let found = |id: &'static str, message: String, fix: String| {
+        Finding::new(id, Severity::Error, part, message).at(Some(&bank.place), "this battery").fix(fix)
+    };
+    let I_n = Known::catalog("I_n", "rating of the device", device.rating, &device.id, "rating");
+    let margin = Margin::below(part, "least rating of the device", "any", rating, &I_n);
+    ledger.hold(margin, |m| {
+        found(
+            "dc-device-small",
+            format!(
+                "the device of {of} is rated {}; the circuit asks for {}",
+                m.limit.amount.text, m.value.amount.text
+            ),
+            format!("a device of at least {}", m.value.amount.text),
+        )
+    });
+    let V_n = Known::catalog("V_n", "highest voltage that it breaks", device.voltage, &device.id, "voltage");
+    let margin = Margin::below(part, "voltage to be broken", "charging", voltage, &V_n);
+    ledger.hold(margin, |m| {
+        found(
+            "dc-device-voltage",
+            format!(
+                "the device of {of} breaks {}; the bank reaches {}",
+                m.limit.amount.text, m.value.amount.text
+            ),
+            format!("a device for at least {} direct", m.value.amount.text),
+        )
+    });
+    let I_cn = Known::catalog(
+        "I_cn",
+        "highest current that it breaks",
+        device.interrupting,
+        &device.id,
+        "interrupting",
+    );
+    let margin = Margin::below(part, "fault current", "bolted fault", fault, &I_cn);
+    ledger.hold(margin, |m| {
+        found(
+            "dc-device-breaks-less",
+            format!(
+                "the bank gives {} into a fault; the device of {of} breaks {}",
+                m.value.amount.text, m.limit.amount.text
+            ),
+            format!(
+                "a device that breaks at least {}, such as a fuse with a high breaking capacity",
+                m.value.amount.text
+            ),
+        )
+    });
+}
+
+/// Currents of a unit for a time against its device.
+fn unit_peaks(bank: &Bank<'_>, side: &Side<'_>, ledger: &mut Ledger) {
+    let Some(device) = bank.unit_device else { return };
+    for draw in &side.draws {
+        let Ok(outcome) = side.bus(draw).solve() else { continue };
+        let Some(state) = outcome.settled() else { continue }; // said of the voltage
+        let all: Vec<Known<DcCurrent>> = state.units.iter().map(|u| u.current.clone()).collect();
+        let Some(I) = Known::largest("I_u", "largest current of a unit", &all) else { continue };
+        let limit = strings::carries(device, draw.lasts);
+        let margin = Margin::below("unit.dc", "current of a unit", draw.state.clone(), &I, &limit);
+        ledger.hold(margin, |m| {
+            Finding::new(
+                "dc-device-opens",
+                Severity::Error,
+                "unit.dc",
+                format!(
+                    "{} of a unit opens its device, which carries {} for as long",
+                    m.value.amount.text, m.limit.amount.text
+                ),
+            )
+            .at(Some(&bank.place), "this battery")
+            .fix(format!("a device of at least {}", m.value.amount.text))
+        });
+    }
+}
+
+fn busbar(bank: &Bank<'_>, breaking: &Breaking, ledger: &mut Ledger) {
+    let Some(bar) = bank.busbar else {
+        return ledger.find(missing(
+            bank,
+            "dc.bus",
+            &format!(
+                "no busbar in the catalogue carries {}, withstands {} and has the landings",
+                breaking.bus_current.value(),
+                breaking.bus.value()
+            ),
+        ));
+    };
+    let over = |message: String| {
+        Finding::new("dc-bus-over", Severity::Error, "dc.bus", message)
+            .at(Some(&bank.place), "this battery")
+            .fix("a larger busbar")
+    };
+    let I_n = Known::catalog("I_n", "rating of the busbar", bar.rating, &bar.id, "rating");
+    let margin = Margin::below(
+        "dc.bus",
+        "current of all units",
+        "outage, units at their rating",
+        &breaking.bus_current,
+        &I_n,
+    );
+    ledger.hold(margin, |m| {
+        over(format!(
+            "the units draw {} together; the busbar carries {}",
+            m.value.amount.text, m.limit.amount.text
+        ))
+    });
+    let I_cw = Known::catalog(
+        "I_cw",
+        "short-circuit current that it withstands",
+        bar.withstand,
+        &bar.id,
+        "withstand",
+    );
+    let margin = Margin::below("dc.bus", "fault current", "bolted fault", &breaking.bus, &I_cw);
+    ledger.hold(margin, |m| {
+        over(format!(
+            "the bank gives {} into a fault; the busbar withstands {}",
+            m.value.amount.text, m.limit.amount.text
+        ))
+    });
+}
+
+fn precharge(case: &Case<'_>, ledger: &mut Ledger) {
+    let unit = case.unit;
+    let message = match unit.dc.precharge {
+        Some(Precharge::Own) => return,
+        Some(Precharge::External) => format!(
+            "{} asks the installation to charge its capacitors softly: resistor and time are not chosen here",
+            unit.id
+        ),
+        None => format!(
+            "the catalogue does not state who charges the capacitors of {} softly when its DC device is closed",
+            unit.id
+        ),
+    };
+    ledger.find(
+        Finding::new("precharge-not-covered", Severity::NotCovered, "unit.dc", message)
+            .at(Some(&case.site.group.unit.place), "this family")
+            .fix("ask the maker for the pre-charge, and write `precharge` into the record"),
+    );
+}

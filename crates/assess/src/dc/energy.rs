@@ -1,0 +1,272 @@
+//! Energy: the wished outage at the mean demand of the worst month, or by the sections of a duty for lead-acid.
+
+use catalog::Chemistry;
+use derivation::{Known, formula};
+use finding::{Finding, Margin, Severity};
+use quantity::{Charge, DcCurrent, Duration, Energy, Power, Quantity, Ratio};
+use storage::energy::{DailyUse, bank as sized};
+use storage::sections::{CapacityRating, Factors, Period, sections};
+
+use super::draw::{draws, from_bus};
+use super::figures::series;
+use super::{Bank, unstated};
+use crate::{Case, Ledger};
+
+const DAY_H: f64 = 24.0;
+
+/// What the bank must hold, as rated charge, or what is missing for it.
+enum Needed {
+    Charge(Known<Charge>),
+    Missing(String, String),
+    /// No outage is wished.
+    Nothing,
+    /// Not known, and said elsewhere.
+    Said,
+}
+
+pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, ledger: &mut Ledger) {
+    match needed(case, bank) {
+        Needed::Nothing => ledger.find(
+            Finding::new(
+                "bank-energy-open",
+                Severity::Note,
+                "battery",
+                "no outage is wished: the bank is sized by power alone",
+            )
+            .at(Some(&bank.place), "this battery")
+            .fix("state `outage` among the wishes"),
+        ),
+        Needed::Said => {}
+        Needed::Missing(what, why) => ledger.find(unstated(bank, &what, &why)),
+        Needed::Charge(needed) => {
+            let installed = installed(bank);
+            let margin = Margin::above("battery", "rated charge", "outage as wished", &installed, &needed);
+            ledger.hold(margin, |m| {
+                let short = Charge::of(m.limit.amount.si - m.value.amount.si);
+                let strings = (short.si() / bank.model.capacity.si()).ceil().max(1.0);
+                Finding::new(
+                    "bank-energy-short",
+                    Severity::Error,
+                    "battery",
+                    format!(
+                        "the wished outage asks for {} at {}; {} are there",
+                        m.limit.amount.text,
+                        nominal(bank).value(),
+                        m.value.amount.text
+                    ),
+                )
+                .at(Some(&bank.place), "this battery")
+                .fix(format!("{strings:.0} strings more, or a shorter outage"))
+            });
+            ledger.find(
+                Finding::new(
+                    "bank-energy-mean",
+                    Severity::Note,
+                    "battery",
+                    "the energy is that of a full battery and the mean demand of the worst month: an outage that begins with the evening's load, or with a battery that is not full, is shorter",
+                )
+                .at(Some(&bank.place), "this battery"),
+            );
+        }
+    }
+}
+
+/// The fewest strings that hold the energy; one where nothing can be said.
+pub fn least_strings(case: &Case<'_>, bank: &Bank<'_>) -> (u32, Option<Known<Charge>>) {
+    let Needed::Charge(needed) = needed(case, bank) else { return (1, None) };
+    let strings = (needed.value().si() / bank.model.capacity.si() - 1e-9).ceil().clamp(1.0, 10_000.0);
+    (strings as u32, Some(needed))
+}
+
+fn installed(bank: &Bank<'_>) -> Known<Charge> {
+    let n = Known::chosen("n_p", "strings", Ratio::of(f64::from(bank.strings)), "counted", Vec::new());
+    let C_1 =
+        Known::catalog("C_1", "rated charge of a module", bank.model.capacity, &bank.model.id, "capacity");
+    formula!("C", "rated charge of the bank", [n, C_1] => n * C_1)
+}
+
+pub(super) fn nominal(bank: &Bank<'_>) -> Known<quantity::DcVoltage> {
+    let n = series(bank);
+    let V_1 =
+        Known::catalog("V_1", "nominal voltage of a module", bank.model.nominal, &bank.model.id, "nominal");
+    formula!("V", "nominal voltage of the bank", [n, V_1] => n * V_1)
+}
+
+/// The mean power from the bus in the month with the most energy.
+fn mean_power(case: &Case<'_>) -> Option<Known<Power>> {
+    const DAYS: [f64; 12] = [31.0, 28.0, 31.0, 30.0, 31.0, 30.0, 31.0, 31.0, 30.0, 31.0, 30.0, 31.0];
+    let means: Vec<Known<Power>> = case
+        .demand
+        .monthly
+        .iter()
+        .zip(DAYS)
+        .map(|(E, days)| {
+            let month =
+                Known::factor("h", "hours of the month", days * DAY_H, "calendar, the shortest such month");
+            let hour = Known::constant("t_1", "one hour", Duration::of(3600.0), "unit");
+            formula!("P_m", "mean power of a month", [E, month, hour] => E / hour / month)
+        })
+        .collect();
+    let P = Known::largest("P_m", "mean power of the month with the most", &means)?;
+    let n = Known::chosen(
+        "n",
+        "units",
+        Ratio::of(f64::from(case.formation.units().max(1))),
+        "formation",
+        Vec::new(),
+    );
+    Some(from_bus(case, &P, &n))
+}
+
+/// Factor for cold: rated charge over what is given at the listed temperature at or below.
+fn cold(case: &Case<'_>, bank: &Bank<'_>) -> Result<Known<Ratio>, Needed> {
+    let model = bank.model;
+    let missing = |what: &str, why: &str| {
+        Needed::Missing(format!("{what} of battery \"{}\"", model.id), why.to_owned())
+    };
+    let Some(lowest) = &case.site.battery.lowest else { return Err(Needed::Said) };
+    listed(bank, lowest.value)
+        .ok_or_else(|| missing("`cold`", "what it gives at the lowest temperature is not known"))
+}
+
+fn listed(bank: &Bank<'_>, at: quantity::Temperature) -> Option<Known<Ratio>> {
+    let (listed, share) = bank.model.cold.iter().rev().find(|(listed, _)| *listed <= at)?;
+    let share =
+        Known::catalog("s_T", format!("share that it gives at {listed}"), *share, &bank.model.id, "cold");
+    let one = Known::factor("one", "no gain from warmth is counted", 1.0, "at least one");
+    Some(formula!("k_T", "factor for cold", [share, one] => larger(one / share, one)))
+}
+
+fn larger(a: Ratio, b: Ratio) -> Ratio {
+    a.max(b)
+}
+
+fn needed(case: &Case<'_>, bank: &Bank<'_>) -> Needed {
+    let Some(outage) = &case.site.wish.outage else { return Needed::Nothing };
+    let model = bank.model;
+    let t = outage.known("t", "outage to be carried");
+    let Some(P) = mean_power(case) else {
+        return Needed::Missing("energy of the months".to_owned(), "the demand gives none".to_owned());
+    };
+    let Some(end) = model.end_of_life else {
+        let what = format!("`end_of_life` of battery \"{}\"", model.id);
+        return Needed::Missing(what, "what a worn battery holds is not known".to_owned());
+    };
+    let end = Known::catalog("s_e", "share left at the end of life", end, &model.id, "end_of_life");
+    let one = Known::factor("one", "whole", 1.0, "definition");
+    let ageing = formula!("k_a", "factor for ageing", [one, end] => one / end);
+    let temperature = match cold(case, bank) {
+        Ok(factor) => factor,
+        Err(missing) => return missing,
+    };
+    if model.chemistry == Chemistry::FloodedLeadAcid && model.rated_currents.is_empty() {
+        let what = format!("`rated_currents` of battery \"{}\"", model.id);
+        return Needed::Missing(what, "lead-acid gives less the faster it is drawn".to_owned());
+    }
+    let depth = Known::catalog("d", "share that may be used", model.usable, &model.id, "usable");
+    let V = nominal(bank);
+    let E: Known<Energy> = formula!("E", "energy from the bus", [P, t] => P * t);
+    let plain = DailyUse {
+        daily: E,
+        days: Known::factor("n_d", "the outage as a whole", 1.0, "as wished"),
+        losses: Known::factor("l", "losses, in the power from the bus", 0.0, "counted there"),
+        efficiency: Known::factor("eta", "efficiency, in the power from the bus", 1.0, "counted there"),
+        depth,
+        temperature: temperature.clone(),
+        ageing: ageing.clone(),
+        voltage: V,
+    };
+    let by_energy = match sized(&plain) {
+        Ok(found) => found.charge,
+        Err(why) => return Needed::Missing("a figure in its range".to_owned(), why.to_string()),
+    };
+    if model.chemistry != Chemistry::FloodedLeadAcid {
+        return Needed::Charge(by_energy);
+    }
+    match by_sections(case, bank, &P, &t, (&temperature, &ageing)) {
+        Err(why) => Needed::Missing("a duty that its `rated_currents` reach".to_owned(), why),
+        Ok(by_duty) => {
+            let ways = [by_energy.clone(), by_duty];
+            Needed::Charge(
+                Known::largest("C", "rated charge, by energy or by duty", &ways).unwrap_or(by_energy),
+            )
+        }
+    }
+}
+
+/// The mean current, and the highest load for its time at the end, where it hurts most. Rated hours come from the next
+/// longer listed time, which is never less: the current only rises in this duty.
+fn by_sections(
+    case: &Case<'_>,
+    bank: &Bank<'_>,
+    P: &Known<Power>,
+    t: &Known<Duration>,
+    (temperature, ageing): (&Known<Ratio>, &Known<Ratio>),
+) -> Result<Known<Charge>, String> {
+    let V = Known::catalog(
+        "V_low",
+        "lowest working voltage of the units",
+        case.unit.dc.lowest,
+        &case.unit.id,
+        "dc lowest",
+    );
+    let I_m: Known<DcCurrent> = formula!("I_m", "mean current, at the lowest voltage", [P, V] => P / V);
+    let highest: Vec<_> = draws(case).into_iter().filter_map(|d| Some((d.group, d.lasts?))).collect();
+    let mut all = Vec::new();
+    for (P_h, lasts) in &highest {
+        let I_h: Known<DcCurrent> = formula!("I_h", "current of the highest load", [P_h, V] => P_h / V);
+        let I_h =
+            Known::largest("I_h", "current at the end", &[I_h, I_m.clone()]).unwrap_or_else(|| I_m.clone());
+        let whole = t.value();
+        let last = lasts.min(whole);
+        let rest = Duration::of(whole.si() - last.si());
+        let time = |symbol: &str, what: &str, of: Duration| {
+            Known::chosen(symbol, what, of, "of the outage", vec![t.node().clone()])
+        };
+        let rated = |of: Duration| rated_hours(bank, of);
+        let end = Period { current: I_h, lasts: time("t_2", "at the end", last) };
+        let (periods, listed) = if rest.si() > 0.0 {
+            let before = Period { current: I_m.clone(), lasts: time("t_1", "before", rest) };
+            (vec![before, end], vec![rated(rest)?, rated(whole)?, rated(last)?])
+        } else {
+            (vec![end], vec![rated(whole)?])
+        };
+        let factors = Factors {
+            temperature: temperature.clone(),
+            margin: Known::factor("k_m", "design margin", 1.0, "none asked for"),
+            ageing: ageing.clone(),
+        };
+        let found =
+            sections(&periods, &CapacityRating::Listed(listed), &factors).map_err(|why| why.to_string())?;
+        all.push(found.required);
+    }
+    Known::largest("C_d", "rated charge by the duty", &all).ok_or_else(|| "there is no load".to_owned())
+}
+
+/// Rated ampere-hours for each ampere over a time. Beyond the longest listed time a battery gives no less than there.
+fn rated_hours(bank: &Bank<'_>, of: Duration) -> Result<Known<Duration>, String> {
+    let model = bank.model;
+    let listed = model.rated_currents.iter().rev().find(|step| step.lasts >= of);
+    let C = Known::catalog("C_1", "rated charge", model.capacity, &model.id, "capacity");
+    let Some(step) = listed.or(model.rated_currents.first()) else {
+        return Err("no currents are listed".to_owned());
+    };
+    let I = Known::catalog(
+        "I_t",
+        format!("current for {}", step.lasts),
+        step.current,
+        &model.id,
+        "rated_currents",
+    );
+    let K = formula!("K", "rated charge for each ampere", [C, I] => C / I);
+    if listed.is_some() {
+        return Ok(K);
+    }
+    let (longest, asked) = (
+        Known::catalog("t_L", "longest listed time", step.lasts, &model.id, "rated_currents"),
+        Known::chosen("t", "time of the section", of, "of the duty", Vec::new()),
+    );
+    Ok(
+        formula!("K", "rated charge for each ampere, beyond the longest listed time", [K, asked, longest] => K * (asked / longest)),
+    )
+}

@@ -1,0 +1,123 @@
+//! The direct-current side: the bank with its strings, the bus, and what the units draw, against every limit of it.
+//!
+//! A figure that the catalogue does not state is never guessed: what rests on it is "not covered". Demand is that of
+//! the backup panel, each duration by itself, with the lowest open-circuit voltage, which is that at the least charge
+//! that may be used.
+
+mod charge;
+mod devices;
+mod draw;
+mod energy;
+mod figures;
+mod ripple;
+mod runs;
+mod side;
+mod strings;
+
+use catalog::{BatteryModel, DcBusbar, DcDevice};
+use derivation::{Known, Place};
+use finding::{Finding, Severity};
+use quantity::DcCurrent;
+
+use crate::{Case, Ledger, Run};
+use figures::Figures;
+use side::Side;
+
+pub use devices::{Breaking, breaking};
+pub use energy::least_strings;
+pub use side::{DcFlow, charging_worst, flow, flow_charging, landing_gain};
+
+/// Where strings and units land on the bus.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Landing {
+    /// All strings at the one end, all units at the other.
+    Apart,
+    /// Strings and units in turn.
+    InTurn,
+}
+
+impl Landing {
+    /// As people say it.
+    pub fn words(self) -> &'static str {
+        match self {
+            Landing::Apart => "all strings at the one end, all units at the other",
+            Landing::InTurn => "strings and units in turn along the bar",
+        }
+    }
+}
+
+/// The bank and its gear, as decided.
+#[derive(Debug, Clone)]
+pub struct Bank<'a> {
+    /// Modules or cells.
+    pub model: &'a BatteryModel,
+    /// Strings in parallel.
+    pub strings: u32,
+    /// Device of every string.
+    pub string_device: Option<&'a DcDevice>,
+    /// Device between the bus and every unit.
+    pub unit_device: Option<&'a DcDevice>,
+    /// The busbar.
+    pub busbar: Option<&'a DcBusbar>,
+    /// Where things land on it.
+    pub landing: Landing,
+    /// Charging current of every unit, as set.
+    pub charge: Known<DcCurrent>,
+    /// Where the site speaks of it.
+    pub place: Place,
+}
+
+/// Holds the whole side; says nothing where the site has no battery.
+pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
+    let Some(bank) = &case.bank else { return };
+    if bank.strings > bank.model.parallel {
+        ledger.find(
+            Finding::new(
+                "bank-parallel-over",
+                Severity::Error,
+                "battery",
+                format!(
+                    "{} strings; {} allows {} in parallel",
+                    bank.strings, bank.model.id, bank.model.parallel
+                ),
+            )
+            .at(Some(&bank.place), "this battery")
+            .fix("a larger module, or fewer of them"),
+        );
+    }
+    let figures = match Figures::of(case, bank) {
+        Ok(figures) => figures,
+        Err(missing) => {
+            for (what, why) in missing {
+                ledger.find(unstated(bank, &what, &why));
+            }
+            return;
+        }
+    };
+    devices::voltage(case, bank, &figures, ledger);
+    energy::hold(case, bank, ledger);
+    let side = Side::new(case, bank, &figures);
+    strings::hold(case, bank, &side, ledger);
+    charge::hold(case, bank, &side, ledger);
+    ripple::hold(case, bank, &side, ledger);
+    devices::hold(case, bank, &side, ledger);
+}
+
+/// The direct-current runs of the plant.
+pub(crate) fn runs(case: &Case<'_>) -> Vec<Run> {
+    case.bank.as_ref().map_or_else(Vec::new, |bank| runs::runs(case, bank))
+}
+
+/// A figure that the catalogue does not state, and what is not covered without it.
+pub(crate) fn unstated(bank: &Bank<'_>, what: &str, why: &str) -> Finding {
+    let message = format!("the catalogue does not state {what}: {why}");
+    Finding::new("dc-unstated", Severity::NotCovered, "battery", message)
+        .at(Some(&bank.place), "this battery")
+        .fix(format!("ask the maker for {what}, and write it into the record"))
+}
+
+/// An evaluator's refusal.
+pub(crate) fn refused(bank: &Bank<'_>, part: &str, what: &str, why: &str) -> Finding {
+    Finding::new("dc-not-covered", Severity::NotCovered, part, format!("{what}: {why}"))
+        .at(Some(&bank.place), "this battery")
+}

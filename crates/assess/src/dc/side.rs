@@ -1,0 +1,250 @@
+//! The bus as a ladder of landings with everything on it, and how it settles.
+
+use derivation::{Known, formula};
+use network::NetworkError;
+use network::dc::bus::{BankString, BusOutcome, DcBus, DcUnit};
+use network::dc::landing::one_string_off;
+use network::dc::mismatch::worst_mismatch;
+use quantity::{DcCurrent, DcVoltage, Power, Quantity, Ratio, Resistance};
+
+use super::draw::{Draw, draws, from_bus};
+use super::figures::Figures;
+use super::{Bank, Landing, runs};
+use crate::Case;
+
+/// The bank on its bus.
+pub(crate) struct Side<'s> {
+    case: &'s Case<'s>,
+    bank: &'s Bank<'s>,
+    pub figures: &'s Figures,
+    pub draws: Vec<Draw>,
+}
+
+impl<'s> Side<'s> {
+    pub fn new(case: &'s Case<'s>, bank: &'s Bank<'s>, figures: &'s Figures) -> Self {
+        Self { case, bank, figures, draws: draws(case) }
+    }
+
+    /// The demand that may last for any time.
+    pub fn lasting(&self) -> Option<&Draw> {
+        self.draws.iter().rev().find(|d| d.lasts.is_none())
+    }
+
+    /// The bus under a draw: the unit with the largest part at the far end, the others share the rest.
+    pub fn bus(&self, draw: &Draw) -> DcBus {
+        let n = self.case.formation.units().max(1);
+        let (P, P_w) = (&draw.group, &draw.unit);
+        let rest = if n > 1 {
+            let others =
+                Known::chosen("n_o", "other units", Ratio::of(f64::from(n - 1)), "counted", Vec::new());
+            formula!("P_o", "part of each other unit", [P, P_w, others] => quantity::positive(P - P_w) / others)
+        } else {
+            P_w.clone()
+        };
+        self.with(|unit| if unit + 1 == n { P_w.clone() } else { rest.clone() })
+    }
+
+    /// The bus while every unit charges with a current.
+    pub fn charging(&self, current: &Known<DcCurrent>) -> DcBus {
+        let (I, V_0, V) = (current, &self.figures.low, self.charging_voltage(current));
+        let power = formula!("P_c", "charging power of a unit", [I, V_0, V] => (V_0 + V) * I);
+        let minus = Known::factor("minus", "into the bus", -1.0, "sign");
+        let into = formula!("P_u", "power of a unit, into the bus", [power, minus] => power * minus);
+        self.with(|_| into.clone())
+    }
+
+    /// By how much charging lifts the terminals of a unit over the strings' open-circuit voltage at most: every current
+    /// over every resistance that it can meet. So no unit is given less than its current.
+    fn charging_voltage(&self, I: &Known<DcCurrent>) -> Known<DcVoltage> {
+        let (bank, n) = (self.bank, self.case.formation.units().max(1));
+        let (R_c, R_u) = runs::cables(self.case, bank);
+        let count = |symbol: &str, what: &str, n: u32| {
+            Known::chosen(symbol, what, Ratio::of(f64::from(n.max(1))), "counted", Vec::new())
+        };
+        let (n_u, n_p) = (count("n", "units", n), count("n_p", "strings", bank.strings));
+        let bar = bank.busbar.map_or(Resistance::ZERO, |bar| bar.step * f64::from(n + bank.strings));
+        let R_b =
+            Known::chosen("R_b", "resistance of the whole bar", bar, "all landings in a row", Vec::new());
+        let R_s = &self.figures.resistance;
+        formula!("dV", "rise in charging, at most", [R_s, R_c, R_u, R_b, n_u, n_p, I] =>
+            ((R_s + R_c) / n_p + R_b) * (I * n_u) + R_u * I)
+    }
+
+    fn with(&self, power: impl Fn(u32) -> Known<Power>) -> DcBus {
+        let (bank, n) = (self.bank, self.case.formation.units().max(1));
+        let (string_cable, unit_cable) = runs::cables(self.case, bank);
+        let (strings, units, landings) = landings(bank, n);
+        let step = bank.busbar.map(|bar| {
+            Known::catalog("R_b", "resistance from one landing to the next", bar.step, &bar.id, "step")
+        });
+        let segments = step.map_or_else(Vec::new, |step| vec![step; landings.saturating_sub(1)]);
+        let at = |k: usize| if segments.is_empty() { 0 } else { k };
+        DcBus {
+            strings: strings
+                .into_iter()
+                .enumerate()
+                .map(|(k, landing)| BankString {
+                    name: format!("{}", k + 1),
+                    landing: at(landing),
+                    ocv: self.figures.low.clone(),
+                    internal: self.figures.resistance.clone(),
+                    management: None,
+                    cable: string_cable.clone(),
+                })
+                .collect(),
+            units: units
+                .into_iter()
+                .zip(0_u32..)
+                .map(|(landing, k)| DcUnit {
+                    name: format!("unit {}", k + 1),
+                    landing: at(landing),
+                    power: power(k),
+                    cable: unit_cable.clone(),
+                })
+                .collect(),
+            segments,
+        }
+    }
+
+    /// Largest current of a string under a draw, strings as unlike as they may be.
+    pub fn worst_string(&self, bus: &DcBus) -> Result<Known<DcCurrent>, NetworkError> {
+        if self.bank.strings > 1 {
+            return worst_mismatch(bus, &self.figures.spread).map(|m| m.worst_current);
+        }
+        match bus.solve()? {
+            BusOutcome::Settled(state) => Ok(state.worst_current),
+            BusOutcome::NoSolution { .. } | BusOutcome::NotConverged => {
+                Err(NetworkError::NoSolution("the bus has no steady voltage"))
+            }
+        }
+    }
+
+    /// The largest current of a surviving string when any one is off; none where the bus then has no steady voltage.
+    pub fn survivors(&self, bus: &DcBus) -> Result<Option<Known<DcCurrent>>, NetworkError> {
+        let cases = one_string_off(bus)?;
+        let mut currents = Vec::new();
+        for one in &cases {
+            let Some(state) = one.outcome.settled() else { return Ok(None) };
+            currents.push(state.worst_current.clone());
+        }
+        Ok(Known::largest("I_off", "largest current of a surviving string", &currents))
+    }
+}
+
+/// Landings of strings and of units, and how many there are.
+fn landings(bank: &Bank<'_>, units: u32) -> (Vec<usize>, Vec<usize>, usize) {
+    let (s, u) = (bank.strings as usize, units as usize);
+    match bank.landing {
+        Landing::Apart => ((0..s).collect(), (s..s + u).collect(), s + u),
+        Landing::InTurn => {
+            let (mut strings, mut places) = (Vec::new(), Vec::new());
+            let (mut k, mut a, mut b) = (0, 0, 0);
+            while a < s || b < u {
+                // whichever is behind its share comes next
+                if b >= u || (a < s && a * u <= b * s) {
+                    strings.push(k);
+                    a += 1;
+                } else {
+                    places.push(k);
+                    b += 1;
+                }
+                k += 1;
+            }
+            (strings, places, k)
+        }
+    }
+}
+
+/// The largest string current with the bank landed apart and in turn, under the demand for any time.
+pub fn landing_gain(case: &Case<'_>, bank: &Bank<'_>) -> Option<(Known<DcCurrent>, Known<DcCurrent>)> {
+    let figures = Figures::of(case, bank).ok()?;
+    let worst = |landing| {
+        let bank = Bank { landing, ..bank.clone() };
+        let side = Side::new(case, &bank, &figures);
+        let bus = side.bus(side.lasting()?);
+        Some(bus.solve().ok()?.settled()?.worst_current.clone())
+    };
+    Some((worst(Landing::Apart)?, worst(Landing::InTurn)?))
+}
+
+/// The largest charging current of a string while every unit charges with a current, also with one string off.
+pub fn charging_worst(
+    case: &Case<'_>,
+    bank: &Bank<'_>,
+    current: &Known<DcCurrent>,
+) -> Option<Result<Known<DcCurrent>, NetworkError>> {
+    let figures = Figures::of(case, bank).ok()?;
+    let side = Side::new(case, bank, &figures);
+    let bus = side.charging(current);
+    let worst = side.worst_string(&bus);
+    if bank.strings < 2 {
+        return Some(worst);
+    }
+    Some(worst.and_then(|worst| match side.survivors(&bus)? {
+        None => Err(NetworkError::NoSolution("the bus has no steady voltage with one string off")),
+        Some(one_off) => Ok(if one_off.value() > worst.value() { one_off } else { worst }),
+    }))
+}
+
+/// What flows on the direct-current side while the units give or take a power.
+#[derive(Debug, Clone)]
+pub struct DcFlow {
+    /// Lowest voltage at a unit; none where the bus has no steady voltage.
+    pub unit_v: Option<f64>,
+    /// Voltages of the landings, least and largest.
+    pub bus_v: Option<(f64, f64)>,
+    /// Currents of the strings in turn, positive in discharge.
+    pub strings_a: Vec<f64>,
+    /// Largest current along the bar.
+    pub bar_a: f64,
+}
+
+/// The side while the units give `watts` each at their output, at the least charge that may be used.
+pub fn flow(case: &Case<'_>, watts: &[f64]) -> Option<DcFlow> {
+    let bank = case.bank.as_ref()?;
+    let figures = Figures::of(case, bank).ok()?;
+    let side = Side::new(case, bank, &figures);
+    let one = Known::factor("n", "one unit", 1.0, "counted");
+    let bus = side.with(|k| {
+        let given = watts.get(k as usize).copied().unwrap_or(0.0);
+        let P = Known::chosen("P", "power of a unit", Power::of(given), "solved state", Vec::new());
+        from_bus(case, &P, &one)
+    });
+    settled(&bus)
+}
+
+/// The side while every unit charges at its setting.
+pub fn flow_charging(case: &Case<'_>) -> Option<DcFlow> {
+    let bank = case.bank.as_ref()?;
+    let figures = Figures::of(case, bank).ok()?;
+    settled(&Side::new(case, bank, &figures).charging(&bank.charge))
+}
+
+fn settled(bus: &DcBus) -> Option<DcFlow> {
+    let outcome = bus.solve().ok()?;
+    let none = DcFlow { unit_v: None, bus_v: None, strings_a: Vec::new(), bar_a: 0.0 };
+    let Some(state) = outcome.settled() else { return Some(none) };
+    let volts: Vec<f64> = state.landings.iter().map(|v| v.value().si()).collect();
+    let units = state.units.iter().map(|u| u.voltage.value().si());
+    Some(DcFlow {
+        unit_v: Some(units.fold(f64::INFINITY, f64::min)),
+        bus_v: Some((
+            volts.iter().copied().fold(f64::INFINITY, f64::min),
+            volts.iter().copied().fold(0.0, f64::max),
+        )),
+        strings_a: state.strings.iter().map(|s| s.current.value().si()).collect(),
+        bar_a: state.segments.iter().map(|a| a.value().si().abs()).fold(0.0, f64::max),
+    })
+}
+
+/// The lowest voltage at a unit.
+pub(crate) fn lowest(state: &network::dc::bus::BusState) -> Option<Known<DcVoltage>> {
+    let volts: Vec<Known<DcVoltage>> = state.units.iter().map(|u| u.voltage.clone()).collect();
+    Known::smallest("V_u", "lowest voltage at a unit", &volts)
+}
+
+/// Both ways of a run.
+pub(crate) fn both(one_way: &Known<Resistance>) -> Known<Resistance> {
+    let two = Known::factor("two", "there and back", 2.0, "geometry");
+    formula!("R_c", "resistance of the cable, both poles", [one_way, two] => one_way * two)
+}

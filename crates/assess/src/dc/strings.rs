@@ -1,0 +1,244 @@
+//! Voltage and string currents for every duration and every start, and with one string off.
+
+use catalog::{DcDevice, DcShortTime};
+use derivation::{Known, formula};
+use finding::{Finding, Margin, Severity};
+use network::dc::bus::BusOutcome;
+use quantity::{DcCurrent, DcVoltage, Duration, Quantity};
+
+use super::draw::Draw;
+use super::side::{Side, lowest};
+use super::{Bank, refused};
+use crate::{Case, Ledger};
+
+pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, ledger: &mut Ledger) {
+    for draw in &side.draws {
+        voltage(case, bank, side, draw, ledger);
+    }
+    for draw in worst_of_each(side, bank) {
+        currents(bank, side, draw, ledger);
+    }
+    match (bank.strings, side.lasting()) {
+        (0 | 1, _) => ledger.find(
+            Finding::new(
+                "bank-one-string",
+                Severity::Warning,
+                "battery",
+                "the bank is one string: with it off, nothing carries the panel in an outage",
+            )
+            .at(Some(&bank.place), "this battery")
+            .fix("a second string"),
+        ),
+        (_, Some(lasting)) => one_off(bank, side, lasting, ledger),
+        _ => {}
+    }
+}
+
+/// Below which voltage a unit switches off when it lasts so long.
+fn floor(case: &Case<'_>, lasts: Option<Duration>) -> Known<DcVoltage> {
+    let (unit, dc) = (case.unit, &case.unit.dc);
+    match &dc.cutoff {
+        Some(cutoff) if lasts.is_none_or(|lasts| lasts >= cutoff.after) => Known::catalog(
+            "V_c",
+            "low-voltage cut-off of the units",
+            cutoff.below,
+            &unit.id,
+            "dc cutoff below",
+        ),
+        _ => Known::catalog("V_c", "lowest working voltage of the units", dc.lowest, &unit.id, "dc lowest"),
+    }
+}
+
+fn voltage(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, draw: &Draw, ledger: &mut Ledger) {
+    let bus = side.bus(draw);
+    let state = match bus.solve() {
+        Err(error) => return ledger.find(refused(bank, "dc.bus", &draw.state, &error.to_string())),
+        Ok(BusOutcome::NotConverged) => {
+            return ledger.find(refused(bank, "dc.bus", &draw.state, "no voltages of the bus were found"));
+        }
+        Ok(BusOutcome::NoSolution { largest_share }) => {
+            let share = 100.0 * largest_share.value().si();
+            return ledger.find(
+                Finding::new(
+                    "bank-collapses",
+                    Severity::Error,
+                    "dc.bus",
+                    format!(
+                        "the bus has no steady voltage with {} drawn: {share:.0} % of it is the most",
+                        draw.group.value()
+                    ),
+                )
+                .in_state(draw.state.clone())
+                .at(Some(&bank.place), "this battery")
+                .fix(more(bank, 1.0 / largest_share.value().si().max(0.05))),
+            );
+        }
+        Ok(BusOutcome::Settled(state)) => state,
+    };
+    let Some(V) = lowest(&state) else { return };
+    let limit = floor(case, draw.lasts);
+    let margin = Margin::above("dc.bus", "voltage at a unit", draw.state.clone(), &V, &limit);
+    ledger.hold(margin, |m| {
+        // the sag falls with the number of strings, cables apart
+        let room = (side.figures.low.value().si() - m.limit.amount.si).max(1e-3);
+        let sag = side.figures.low.value().si() - m.value.amount.si;
+        Finding::new(
+            "bank-sags",
+            Severity::Error,
+            "dc.bus",
+            format!(
+                "an almost empty battery sags to {} at the units; they switch off under {}",
+                m.value.amount.text, m.limit.amount.text
+            ),
+        )
+        .at(Some(&bank.place), "this battery")
+        .fix(more(bank, sag / room))
+    });
+}
+
+/// How many strings more, in words, where the present ones are so many times too few.
+fn more(bank: &Bank<'_>, times: f64) -> String {
+    let now = f64::from(bank.strings);
+    let add = ((now * times).ceil() - now).max(1.0);
+    let modules = add * f64::from(bank.model.series);
+    if bank.model.series > 1 {
+        format!("{add:.0} strings more ({modules:.0} of {}), or less load", bank.model.id)
+    } else {
+        format!("{add:.0} modules more, or less load")
+    }
+}
+
+/// What a string gives for a time.
+pub(super) fn discharge_limit(bank: &Bank<'_>, lasts: Option<Duration>) -> Known<DcCurrent> {
+    let model = bank.model;
+    let all = Known::catalog(
+        "I_d",
+        "continuous discharge current of a module",
+        model.discharge,
+        &model.id,
+        "discharge",
+    );
+    pulse(&model.pulse, lasts).map_or(all, |step| {
+        let what = format!("discharge current of a module for {}", step.lasts);
+        Known::catalog("I_d", what, step.current, &model.id, "pulse")
+    })
+}
+
+/// What a device carries for a time.
+pub(super) fn carries(device: &DcDevice, lasts: Option<Duration>) -> Known<DcCurrent> {
+    let rating = Known::catalog("I_n", "rating of the device", device.rating, &device.id, "rating");
+    pulse(&device.short_time, lasts).map_or(rating, |step| {
+        let what = format!("current that the device carries for {}", step.lasts);
+        Known::catalog("I_n", what, step.current, &device.id, "short_time")
+    })
+}
+
+/// The highest current listed for no shorter time.
+fn pulse(list: &[DcShortTime], lasts: Option<Duration>) -> Option<&DcShortTime> {
+    let lasts = lasts?;
+    list.iter().rev().find(|step| step.lasts >= lasts)
+}
+
+/// Of draws that are held against the same limit the highest.
+fn worst_of_each<'a>(side: &'a Side<'_>, bank: &Bank<'_>) -> Vec<&'a Draw> {
+    let key = |draw: &Draw| {
+        let device = bank.string_device.map_or(0.0, |d| carries(d, draw.lasts).value().si());
+        (discharge_limit(bank, draw.lasts).value().si().to_bits(), device.to_bits())
+    };
+    let mut worst: Vec<&Draw> = Vec::new();
+    for draw in &side.draws {
+        match worst.iter_mut().find(|other| key(other) == key(draw)) {
+            None => worst.push(draw),
+            Some(other) if draw.group.value() >= other.group.value() => *other = draw,
+            Some(_) => {}
+        }
+    }
+    worst
+}
+
+fn currents(bank: &Bank<'_>, side: &Side<'_>, draw: &Draw, ledger: &mut Ledger) {
+    let I = match side.worst_string(&side.bus(draw)) {
+        Ok(I) => I,
+        Err(error) => return ledger.find(refused(bank, "battery.string", &draw.state, &error.to_string())),
+    };
+    let limit = discharge_limit(bank, draw.lasts);
+    let what = "string current, strings unlike";
+    let margin = Margin::below("battery.string", what, draw.state.clone(), &I, &limit);
+    ledger.hold(margin, |m| {
+        Finding::new(
+            "bank-discharge-over",
+            Severity::Error,
+            "battery.string",
+            format!(
+                "a string gives {}; it may give {} for as long",
+                m.value.amount.text, m.limit.amount.text
+            ),
+        )
+        .at(Some(&bank.place), "this battery")
+        .fix(more(bank, m.value.amount.si / m.limit.amount.si))
+    });
+    let Some(device) = bank.string_device else { return };
+    let limit = carries(device, draw.lasts);
+    let margin = Margin::below("battery.string.device", "string current", draw.state.clone(), &I, &limit);
+    ledger.hold(margin, |m| {
+        Finding::new(
+            "dc-device-opens",
+            Severity::Error,
+            "battery.string.device",
+            format!(
+                "{} of a string opens its device, which carries {} for as long",
+                m.value.amount.text, m.limit.amount.text
+            ),
+        )
+        .at(Some(&bank.place), "this battery")
+        .fix(format!("a device of at least {}", m.value.amount.text))
+    });
+}
+
+/// The others take over what the string that is off gave: they hold, or one after the other goes.
+fn one_off(bank: &Bank<'_>, side: &Side<'_>, lasting: &Draw, ledger: &mut Ledger) {
+    let state = "outage, one string off";
+    let survivors = match side.survivors(&side.bus(lasting)) {
+        Err(error) => return ledger.find(refused(bank, "battery.string", state, &error.to_string())),
+        Ok(survivors) => survivors,
+    };
+    let Some(I_off) = survivors else {
+        return ledger.find(trips(bank, "the others have no steady voltage", 2.0).in_state(state));
+    };
+    let mut limits = vec![discharge_limit(bank, None)];
+    limits.extend(bank.string_device.map(|device| carries(device, None)));
+    let Some(limit) = Known::smallest("I_max", "what a string and its device carry for any time", &limits)
+    else {
+        return;
+    };
+    let margin = Margin::below("battery.string", "current of a survivor", state, &I_off, &limit);
+    ledger.hold(margin, |m| {
+        let what = format!(
+            "each of the others then gives up to {} and may give {}",
+            m.value.amount.text, m.limit.amount.text
+        );
+        trips(bank, &what, m.value.amount.si / m.limit.amount.si)
+    });
+}
+
+fn trips(bank: &Bank<'_>, what: &str, times: f64) -> Finding {
+    Finding::new(
+        "bank-survivors-trip",
+        Severity::Error,
+        "battery.string",
+        format!("with one string off, {what}: they trip one after the other"),
+    )
+    .at(Some(&bank.place), "this battery")
+    .fix(more(bank, times))
+}
+
+/// Largest lasting current of a string with its ripple, as heat.
+pub(super) fn lasting_heat(side: &Side<'_>, ripple: Option<&Known<DcCurrent>>) -> Option<Known<DcCurrent>> {
+    let I = side.worst_string(&side.bus(side.lasting()?)).ok()?;
+    let Some(r) = ripple else { return Some(I) };
+    Some(formula!("I_rms", "direct and alternating current of a string, as heat", [I, r] => together(I, r)))
+}
+
+fn together(direct: DcCurrent, alternating: DcCurrent) -> DcCurrent {
+    DcCurrent::of(libm::hypot(direct.si(), alternating.si()))
+}

@@ -1,0 +1,74 @@
+//! Gear of the direct-current side: devices that break it, and busbars.
+
+use derivation::Place;
+use quantity::{DcCurrent, DcVoltage, Duration, Resistance};
+
+/// A direct current for a time.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DcShortTime {
+    /// The current.
+    pub current: DcCurrent,
+    /// How long at most.
+    pub lasts: Duration,
+}
+
+/// What kind of device it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DcDeviceKind {
+    /// A circuit breaker.
+    Breaker,
+    /// A fuse in a holder that switches nothing.
+    Fuse,
+    /// A fuse in a switch-disconnector.
+    FuseSwitch,
+}
+
+/// A device that breaks direct current.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DcDevice {
+    /// Id in the catalogue.
+    pub id: String,
+    /// Name for people.
+    pub name: String,
+    /// Revision of the record.
+    pub revision: u32,
+    /// Where the record stands.
+    pub place: Place,
+    /// Kind.
+    pub kind: DcDeviceKind,
+    /// Rated current.
+    pub rating: DcCurrent,
+    /// Highest voltage that it breaks.
+    pub voltage: DcVoltage,
+    /// Highest current that it breaks at that voltage.
+    pub interrupting: DcCurrent,
+    /// Currents that it carries for a time without opening, longest first.
+    pub short_time: Vec<DcShortTime>,
+    /// It can be locked open.
+    pub lockable: bool,
+    /// Price in the catalogue's currency.
+    pub price: u32,
+}
+
+/// A busbar of two poles with landings in a row.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DcBusbar {
+    /// Id in the catalogue.
+    pub id: String,
+    /// Name for people.
+    pub name: String,
+    /// Revision of the record.
+    pub revision: u32,
+    /// Where the record stands.
+    pub place: Place,
+    /// Current that it carries for any time.
+    pub rating: DcCurrent,
+    /// Short-circuit current that it withstands.
+    pub withstand: DcCurrent,
+    /// Landings.
+    pub landings: u32,
+    /// Resistance from one landing to the next, both poles.
+    pub step: Resistance,
+    /// Price in the catalogue's currency.
+    pub price: u32,
+}

@@ -1,0 +1,366 @@
+//! The battery bank and its gear: the fewest strings that hold by energy, by power, by charging current and with one
+//! string off; devices and busbar that are rated for it; where things land; the charging current of the units.
+
+use assess::{
+    Bank, Breaking, Case, Landing, Ledger, assess_bank, breaking, charging_worst, landing_gain, least_strings,
+};
+use catalog::{BatteryModel, DcBusbar, DcDevice};
+use derivation::{Known, Place};
+use finding::{Finding, Severity};
+use quantity::{DcCurrent, Quantity};
+
+use crate::candidate::Design;
+use crate::{Decision, Prepared};
+
+/// A bank that was tried.
+struct Tried<'a> {
+    bank: Bank<'a>,
+    ledger: Ledger,
+}
+
+impl Tried<'_> {
+    fn failing(&self) -> usize {
+        self.ledger.findings.iter().filter(|f| f.severity.fails()).count()
+    }
+
+    /// The first that fails, in its own words; what is wrong before what is not known.
+    fn reason(&self) -> String {
+        let of = |severity| self.ledger.findings.iter().find(|f: &&Finding| f.severity == severity);
+        of(Severity::Error)
+            .or_else(|| of(Severity::NotCovered))
+            .map_or_else(|| "it holds as well, and costs more".to_owned(), |f| f.message.clone())
+    }
+
+    fn price(&self) -> u64 {
+        u64::from(self.bank.model.price) * u64::from(self.bank.model.series) * u64::from(self.bank.strings)
+    }
+}
+
+/// Chooses the bank, where the site speaks of one, and has the plant assessed with it.
+pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
+    let wish = &prepared.site.battery;
+    let Some(place) = &wish.place else { return };
+    let models = models(prepared);
+    let mut tried: Vec<(Tried<'a>, Option<String>)> =
+        models.iter().map(|model| of_model(prepared, &design.case, model, place)).collect();
+    tried.sort_by_key(|(t, _)| (t.failing(), t.price()));
+    let mut others = tried.into_iter();
+    let Some((best, fewer)) = others.next() else {
+        let message = format!(
+            "no battery of the catalogue has a voltage between {} and {}",
+            prepared.unit.dc.lowest, prepared.unit.dc.highest
+        );
+        let finding = Finding::new("bank-not-found", Severity::NotCovered, "battery", message);
+        design
+            .assessed
+            .ledger
+            .find(finding.at(Some(place), "this battery").fix("add one to a catalogue of your own"));
+        return;
+    };
+    let dropped: Vec<(String, String)> = others.map(|(t, _)| (t.bank.model.id.clone(), t.reason())).collect();
+    design.decisions.extend(explain(prepared, &design.case, &best, fewer, dropped));
+    design.case.bank = Some(best.bank);
+    design.assessed = assess::assess(&design.case);
+    crate::checks::add(prepared, design);
+}
+
+/// The model that the site names, else all that fit the units.
+fn models<'a>(prepared: &'a Prepared<'a>) -> Vec<&'a BatteryModel> {
+    let all = &prepared.catalog.batteries;
+    if let Some(wished) = &prepared.site.battery.model {
+        return all.get(&wished.value).into_iter().collect();
+    }
+    let dc = &prepared.unit.dc;
+    all.values()
+        .filter(|b| {
+            let volts = b.nominal.si() * f64::from(b.series);
+            volts >= dc.lowest.si() && volts <= dc.highest.si()
+        })
+        .collect()
+}
+
+/// The fewest strings of a model that hold, and why one less does not.
+fn of_model<'a>(
+    prepared: &'a Prepared<'a>,
+    case: &Case<'a>,
+    model: &'a BatteryModel,
+    place: &Place,
+) -> (Tried<'a>, Option<String>) {
+    let of = |strings| tried(prepared, case, model, strings, place);
+    if let Some(fixed) = prepared.site.battery.count.fixed() {
+        return (of(fixed.value), None);
+    }
+    let (least, _) = least_strings(case, &bare(case, model, 1, place));
+    let most = model.parallel.max(1);
+    let least = least.min(most);
+    let mut best: Option<Tried<'a>> = None;
+    let mut fewer = (least > 1).then(|| of(least - 1).reason());
+    for strings in least..=most {
+        let now = of(strings);
+        if now.failing() == 0 {
+            return (now, fewer);
+        }
+        let better = best.as_ref().is_none_or(|b| now.failing() < b.failing());
+        fewer = Some(now.reason());
+        // what more strings do not mend is not looked for further
+        let hopeless = !now.ledger.findings.iter().any(|f| f.severity.fails() && mends(f.id));
+        if better {
+            best = Some(now);
+        }
+        if hopeless {
+            break;
+        }
+    }
+    (best.unwrap_or_else(|| of(least)), None)
+}
+
+/// Kinds of finding that more strings mend.
+fn mends(id: &str) -> bool {
+    [
+        "bank-energy-short",
+        "bank-sags",
+        "bank-collapses",
+        "bank-discharge-over",
+        "bank-survivors-trip",
+        "bank-charge-over",
+        "bank-ripple-over",
+        "dc-device-opens",
+        "dc-not-covered",
+    ]
+    .contains(&id)
+}
+
+/// A bank without gear.
+fn bare<'a>(case: &Case<'a>, model: &'a BatteryModel, strings: u32, place: &Place) -> Bank<'a> {
+    let unit = case.unit;
+    Bank {
+        model,
+        strings,
+        string_device: None,
+        unit_device: None,
+        busbar: None,
+        landing: Landing::Apart,
+        charge: Known::catalog(
+            "I_c",
+            "charging current of a unit",
+            unit.charging.current,
+            &unit.id,
+            "charging current",
+        ),
+        place: place.clone(),
+    }
+}
+
+fn tried<'a>(
+    prepared: &'a Prepared<'a>,
+    case: &Case<'a>,
+    model: &'a BatteryModel,
+    strings: u32,
+    place: &Place,
+) -> Tried<'a> {
+    let mut bank = bare(case, model, strings, place);
+    if let Ok(needs) = breaking(case, &bank) {
+        let wish = &prepared.site.battery;
+        let all = &prepared.catalog.dc_devices;
+        let fixed = |wish: &Option<reading::Placed<String>>| wish.as_ref().and_then(|id| all.get(&id.value));
+        bank.string_device = fixed(&wish.string_device)
+            .or_else(|| device(prepared, &needs, (&needs.string_rating, &needs.string), false));
+        bank.unit_device = fixed(&wish.unit_device)
+            .or_else(|| device(prepared, &needs, (&needs.unit_rating, &needs.bus), true));
+        bank.busbar = busbar(prepared, &needs, strings + case.formation.units());
+    }
+    if let Some((apart, in_turn)) = landing_gain(case, &bank)
+        && in_turn.value() < apart.value()
+    {
+        bank.landing = Landing::InTurn;
+    }
+    bank.charge = charge(case, &bank);
+    let mut with = case.clone();
+    with.bank = Some(bank.clone());
+    Tried { bank, ledger: assess_bank(&with) }
+}
+
+/// The smallest device, the cheapest of equals, that carries, breaks and, where asked for, can be locked open.
+fn device<'a>(
+    prepared: &'a Prepared<'a>,
+    needs: &Breaking,
+    (rating, fault): (&Known<DcCurrent>, &Known<DcCurrent>),
+    lockable: bool,
+) -> Option<&'a DcDevice> {
+    let fits = |d: &&DcDevice| {
+        d.rating >= rating.value()
+            && d.voltage >= needs.voltage.value()
+            && d.interrupting >= fault.value()
+            && (d.lockable || !lockable)
+    };
+    let mut all: Vec<&DcDevice> = prepared.catalog.dc_devices.values().filter(fits).collect();
+    all.sort_by(|a, b| {
+        a.rating.si().total_cmp(&b.rating.si()).then(a.price.cmp(&b.price)).then(a.id.cmp(&b.id))
+    });
+    all.first().copied()
+}
+
+fn busbar<'a>(prepared: &'a Prepared<'a>, needs: &Breaking, landings: u32) -> Option<&'a DcBusbar> {
+    let fits = |b: &&DcBusbar| {
+        b.rating >= needs.bus_current.value() && b.withstand >= needs.bus.value() && b.landings >= landings
+    };
+    let mut all: Vec<&DcBusbar> = prepared.catalog.dc_busbars.values().filter(fits).collect();
+    all.sort_by(|a, b| {
+        a.rating.si().total_cmp(&b.rating.si()).then(a.price.cmp(&b.price)).then(a.id.cmp(&b.id))
+    });
+    all.first().copied()
+}
+
+/// The highest whole-ampere charging current of a unit that every string bears, also with one string off; the highest
+/// at all where it cannot be set.
+fn charge(case: &Case<'_>, bank: &Bank<'_>) -> Known<DcCurrent> {
+    let highest = bank.charge.clone();
+    let Some(lowest) = case.unit.charging.lowest else { return highest };
+    let within = |amperes: f64| {
+        let I =
+            Known::chosen("I_c", "charging current of a unit", DcCurrent::of(amperes), "tried", Vec::new());
+        match charging_worst(case, bank, &I) {
+            Some(Ok(worst)) => worst.value() <= bank.model.charge,
+            Some(Err(_)) => false,
+            None => true,
+        }
+    };
+    if within(highest.value().si()) {
+        return highest;
+    }
+    let (mut low, mut high) = (lowest.si().ceil(), highest.value().si().floor());
+    if !within(low) {
+        return setting(case, bank, lowest);
+    }
+    while high - low > 1.0 {
+        let middle = (0.5 * (low + high)).floor();
+        if within(middle) { low = middle } else { high = middle }
+    }
+    setting(case, bank, DcCurrent::of(low))
+}
+
+fn setting(case: &Case<'_>, bank: &Bank<'_>, value: DcCurrent) -> Known<DcCurrent> {
+    let (unit, model) = (case.unit, bank.model);
+    let limit =
+        Known::catalog("I_ch", "continuous charge current of a module", model.charge, &model.id, "charge");
+    let highest = Known::catalog(
+        "I_c",
+        "highest charging current of a unit",
+        unit.charging.current,
+        &unit.id,
+        "charging current",
+    );
+    let why =
+        "the highest setting at which no string is charged with more than it may, strings unlike and one off";
+    Known::chosen(
+        "I_c",
+        "charging current of a unit, as set",
+        value,
+        why,
+        vec![limit.node().clone(), highest.node().clone()],
+    )
+}
+
+fn explain(
+    prepared: &Prepared<'_>,
+    case: &Case<'_>,
+    best: &Tried<'_>,
+    fewer: Option<String>,
+    dropped: Vec<(String, String)>,
+) -> Vec<Decision> {
+    let (bank, wish) = (&best.bank, &prepared.site.battery);
+    let place = wish.count.fixed().map(|c| &c.place);
+    let mut decision = Decision::new("battery", words(bank.model, bank.strings), place);
+    let (least, needed) = least_strings(case, bank);
+    if let Some(needed) = &needed {
+        let why = format!(
+            "the wished outage asks for {} of rated charge: {}",
+            needed.value(),
+            words(bank.model, least)
+        );
+        decision = decision.because(why).resting_on(needed.node());
+    }
+    decision = decision.because(if place.is_some() {
+        "fixed by the site"
+    } else if best.failing() > 0 {
+        "no number of strings holds; this one has least against it"
+    } else if bank.strings > least || needed.is_none() {
+        "the fewest that carry the highest load and its duration, with one string off, and take the charging current"
+    } else {
+        "by power, with one string off and in charging they hold as well"
+    });
+    if let Some(reason) = fewer {
+        decision = decision.not(words(bank.model, bank.strings.saturating_sub(1)), reason);
+    }
+    for (id, reason) in dropped {
+        decision = decision.not(id, reason);
+    }
+    let mut all = vec![decision];
+    all.extend(gear(wish, bank));
+    all.extend(landing(case, bank));
+    let charge = Decision::new("charging current", format!("{} for each unit", bank.charge.value()), None);
+    let because = if bank.charge.value() < case.unit.charging.current {
+        format!(
+            "set below the {} of the units: a string may take {}, also while one is off",
+            case.unit.charging.current, bank.model.charge
+        )
+    } else {
+        format!("the highest of the units; a string may take {}", bank.model.charge)
+    };
+    all.push(charge.because(because).resting_on(bank.charge.node()));
+    all
+}
+
+fn gear(wish: &site::BatteryWish, bank: &Bank<'_>) -> Vec<Decision> {
+    let fixed = |wish: &Option<reading::Placed<String>>| wish.as_ref().map(|id| id.place.clone());
+    let devices = [
+        ("string device", fixed(&wish.string_device), bank.string_device),
+        ("unit DC device", fixed(&wish.unit_device), bank.unit_device),
+    ];
+    let mut all: Vec<Decision> = devices
+        .into_iter()
+        .filter_map(|(what, place, device)| {
+            let device = device?;
+            let why = format!(
+                "the smallest that carries the circuit and breaks what the bank gives: {} at {}",
+                device.interrupting, device.voltage
+            );
+            let why = if place.is_some() { "fixed by the site".to_owned() } else { why };
+            Some(Decision::new(what, device.id.clone(), place.as_ref()).because(why))
+        })
+        .collect();
+    all.extend(bank.busbar.map(|bar| {
+        let why = format!(
+            "the smallest that carries all units, withstands the bank's {} and has the landings",
+            bar.withstand
+        );
+        Decision::new("DC busbar", bar.id.clone(), None).because(why)
+    }));
+    all
+}
+
+fn landing(case: &Case<'_>, bank: &Bank<'_>) -> Option<Decision> {
+    let (apart, in_turn) = landing_gain(case, bank).filter(|_| bank.strings > 1)?;
+    let decision = Decision::new("DC landings", bank.landing.words(), None);
+    let figure = |of: &Known<DcCurrent>| format!("{:.1} A", of.value().si());
+    let (taken, other, name) = match bank.landing {
+        Landing::Apart => (&apart, &in_turn, Landing::InTurn.words()),
+        Landing::InTurn => (&in_turn, &apart, Landing::Apart.words()),
+    };
+    Some(
+        decision
+            .because(format!("the most loaded string then gives {} of the lasting load", figure(taken)))
+            .resting_on(taken.node())
+            .not(name, format!("there it gives {}", figure(other))),
+    )
+}
+
+/// So many strings of a model, in words.
+fn words(model: &BatteryModel, strings: u32) -> String {
+    let s = if strings == 1 { "" } else { "s" };
+    if model.series > 1 {
+        format!("{strings} string{s} of {} {}", model.series, model.id)
+    } else {
+        format!("{strings} string{s} of one {}", model.id)
+    }
+}

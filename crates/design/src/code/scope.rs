@@ -1,0 +1,161 @@
+//! Why the rules that were not held were not: every rule of the book gets its reason.
+
+use codebook::{Book, rules};
+use plant::Layout;
+use quantity::Power;
+use site::{DemandMethod, Load, LoadSize};
+
+use super::Holding;
+use crate::Held;
+use crate::compliance::{Verdict, books};
+
+/// Rules that the dwelling calculation of the standard method is made of.
+const STANDARD: &[&str] = &[
+    "dwelling-standard",
+    "whole-amperes",
+    "general-lighting",
+    "largest-motor",
+    "space-heat",
+    "small-appliance",
+    "fixed-appliances",
+    "dryers",
+    "ranges",
+    "ev-supply",
+    "noncoincident",
+    "neutral",
+];
+/// Rules that the optional method is made of.
+const OPTIONAL: &[&str] = &["dwelling-optional", "whole-amperes", "neutral"];
+
+/// Gives each rule that was not held its verdict.
+pub(super) fn hold(h: &mut Holding<'_, '_>) {
+    demand(h);
+    bonding(h);
+    runs(h);
+    let books = books(h.case.site.service.earthing.value);
+    for rule in rules().iter().filter(|rule| books.contains(&rule.book)) {
+        let all = h.held_before.iter().chain(&h.held);
+        if all.into_iter().any(|held| held.rule == rule.id) {
+            continue;
+        }
+        let (verdict, why) = reason(h, rule.book, &rule.id);
+        let held = Held { verdict, ..Held::does_not_apply(&rule.id) };
+        h.held.push(held.because(why));
+    }
+}
+
+/// The rules by which the service's demand was found.
+fn demand(h: &mut Holding<'_, '_>) {
+    if h.case.assessment.service.is_none() {
+        return;
+    }
+    let used: &[&'static str] = match &h.case.site.demand {
+        DemandMethod::DwellingStandard(_) => STANDARD,
+        DemandMethod::DwellingOptional(_) => OPTIONAL,
+        DemandMethod::Measured(_) if h.us() => &["measured-demand"],
+        _ => &[],
+    };
+    for rule in used {
+        h.held.push(Held::new(rule, "service", true).because("the demand was found by it"));
+    }
+    let lettered = |load: &Load| matches!(&load.size, LoadSize::Motor(m) if m.code_letter.is_some());
+    if h.us() && h.case.site.loads.iter().any(lettered) {
+        h.held.push(Held::new("locked-rotor", "group", true).because("starts were found by it"));
+    }
+}
+
+/// Neutral and ground joined once, as the proof over all states found.
+fn bonding(h: &mut Holding<'_, '_>) {
+    if !h.us() {
+        return;
+    }
+    let held = match h.bonded_once {
+        Some(holds) => Held::new("system-bond", "plant", holds),
+        None => Held::not_covered("system-bond", "plant"),
+    };
+    h.held.push(held.because("by the proof over all states (P5)"));
+}
+
+/// Rules that every run of a kind goes through.
+fn runs(h: &mut Holding<'_, '_>) {
+    let us = h.us();
+    let mut held = Vec::new();
+    for wire in h.wires {
+        let role = wire.role.as_str();
+        if us && wire.neutral.is_some() {
+            let why = "whether it counts among the current-carrying conductors was decided by it";
+            held.push(Held::new("neutral-conductor", role, true).because(why));
+        }
+        if us && role.starts_with("unit.") && wire.lines > 0 {
+            let why = "sized by 125 % of the unit's rated output";
+            held.push(Held::new("source-circuit", role, true).because(why));
+        }
+        if !us && wire.neutral.is_some() {
+            held.push(Held::new("neutral-section", role, true).because("as large as the lines"));
+        }
+        if !us {
+            held.push(Held::new("rated-currents", role, true));
+        }
+    }
+    h.held.extend(held);
+}
+
+fn reason(h: &Holding<'_, '_>, book: Book, id: &str) -> (Verdict, &'static str) {
+    use Verdict::{DoesNotApply as Not, OutsideScope as Outside};
+    let islanded = h.case.layout == Layout::Islanded;
+    let exports = h.case.settings.export_limit.value() > Power::ZERO;
+    if STANDARD.contains(&id) || OPTIONAL.contains(&id) {
+        return (Not, "the service's demand is not found by a dwelling calculation that uses it");
+    }
+    match id {
+        "dwelling-existing" => (Not, "no addition to an existing dwelling is calculated"),
+        "measured-demand" => (Not, "the service's demand is not measured"),
+        "service-minimum" if islanded => (Not, "there is no service"),
+        "service-minimum" | "dwelling-service" => (
+            Not,
+            "no single-phase service above 100 A of a dwelling whose demand is found by its calculation",
+        ),
+        "locked-rotor" => (Not, "no motor states a code letter"),
+        "standby-capacity" if islanded => (Not, "there is no utility that the group stands by for"),
+        "stand-alone" if !islanded => (Not, "a utility supplies the site"),
+        "service-capacity" if islanded => (Not, "there is no service"),
+        "service-capacity" => (Outside, "the demand of the service or its conductors were not found"),
+        "parallel-set" => (Not, "no run has conductors in parallel"),
+        "busbar-connection" if !exports => (Not, "nothing flows back to the utility"),
+        "busbar-connection" => (Outside, "the busbars between group and service"),
+        "feeder-connection" => (Not, "no load is tapped from the group's feeder"),
+        "power-control" if !exports => (Not, "nothing flows back to the utility"),
+        "power-control" => (Outside, "whether the units are listed for power control: seen in the listing"),
+        "supply-side" => (Not, "the group is connected behind the service disconnect"),
+        "conductor-tap" => (Not, "every conductor has its device at its supply end"),
+        "generator-conductor" => (Not, "there is no generator"),
+        "motor-conductor" | "motor-device" => (Not, "no motor is among the loads"),
+        "bonding-jumper" | "electrode-conductor" => (Not, "no service, and no source with a bond of its own"),
+        "source-circuit" => (Not, "no run of a unit was sized"),
+        "continuous-load" => (Not, "no run carries a continuous load"),
+        "residual-current-type" => (
+            Outside,
+            "whether a residual current device bears the direct current that a unit may leak: ask the maker",
+        ),
+        "automatic-disconnection" | "disconnection-time" => {
+            (Outside, "disconnection while the utility feeds: its loop is measured at check-out")
+        }
+        "adiabatic-withstand" => (Outside, "heat of a fault in conductors: let-through of the devices"),
+        "cable-voltage-drop" => {
+            (Outside, "voltage drop to the last load; that of the runs is shown with them")
+        }
+        "unbalance-derating" => (Outside, "derating of motors by unbalanced voltage"),
+        "breaker-discrimination" => {
+            (Outside, "discrimination: types of main and branch breaker are not stated")
+        }
+        "protective-conductor" | "overload-coordination" => (Not, "no such run"),
+        "direct-voltage-drop" => (Outside, "conductors of the direct-current side"),
+        _ if id.starts_with("array") || id.starts_with("string") || id.starts_with("solar") => {
+            (Outside, "arrays and their direct-current side")
+        }
+        _ if id.starts_with("storage") && book == Book::Us => {
+            (Outside, "the battery's circuits on the direct-current side")
+        }
+        _ => (Not, "nothing of this plant asks for it"),
+    }
+}

@@ -1,0 +1,92 @@
+//! Labels and signs that the plant asks for, with the figures that they show.
+
+use std::sync::Arc;
+
+use catalog::{Chemistry, LegControl};
+use codebook::us::labels::{LabelFacts, labels};
+use derivation::{Known, Node};
+use finding::{Finding, Severity};
+use plant::Layout;
+use plant::full::BondPlace;
+use quantity::{Power, VoltageSystem};
+
+use super::{Holding, Label};
+
+const RULE: &str = "labels";
+
+/// Lists them. Whether a label is there is seen on site.
+pub(super) fn hold(h: &mut Holding<'_, '_>) {
+    if !h.us() {
+        let message = "not looked at: labels by the IEC book";
+        h.found.push(Finding::new("outside-scope", Severity::OutsideScope, "labels", message));
+        return;
+    }
+    let facts = facts(h);
+    match labels(&facts) {
+        Ok(all) => {
+            for label in all {
+                let shows = shows(h, label.key);
+                h.work.labels.push(Label {
+                    key: label.key.to_owned(),
+                    clause: label.source.clone(),
+                    place: label.place.to_owned(),
+                    tells: label.tells.to_owned(),
+                    shows,
+                });
+            }
+            let held = crate::Held::new(RULE, "site", true);
+            h.held.push(held.because("listed; whether each is there is seen on site"));
+        }
+        Err(refused) => h.not_covered(RULE, "site", &refused.reason, None),
+    }
+}
+
+fn facts(h: &Holding<'_, '_>) -> LabelFacts {
+    let case = h.case;
+    let utility = case.layout != Layout::Islanded;
+    let exports = case.settings.export_limit.value() > Power::ZERO;
+    let model = case.site.battery.model.as_ref().and_then(|m| h.prepared.catalog.batteries.get(&m.value));
+    // lead-acid cells stand under Article 480; of what is not chosen yet the stricter article is taken
+    let lead = model.is_some_and(|m| m.chemistry == Chemistry::FloodedLeadAcid);
+    let own_bond = assess::prove_plant(case)
+        .is_some_and(|plant| plant.bonds.iter().any(|bond| bond.place == BondPlace::Group));
+    LabelFacts {
+        // arrays are not read here
+        array: false,
+        array_on_building: false,
+        storage: !lead,
+        standby_battery: lead,
+        dwelling: h.dwelling(),
+        utility,
+        parallel: utility && exports,
+        source_breaker_at_end: h.at_far_end,
+        standby: utility,
+        standby_bonded_elsewhere: utility && own_bond,
+        single_120: case.system() == VoltageSystem::Single120
+            || (case.unit.leg_control == LegControl::OneLeg && case.system().legs().len() == 1),
+        managed: utility && exports && case.site.utility.export_limit.is_some(),
+    }
+}
+
+/// Figures that a label shows, as far as this plant has them.
+fn shows(h: &Holding<'_, '_>, key: &str) -> Vec<Arc<Node>> {
+    let case = h.case;
+    let mut all: Vec<Arc<Node>> = Vec::new();
+    match key {
+        "service-fault-current" => {
+            all.extend(assess::fault_current(case).map(|current| current.node().clone()));
+        }
+        "storage-disconnect-facts" | "storage-disconnect" => {
+            let nominal = case.unit.dc.nominal;
+            let what = "nominal voltage of the battery";
+            all.push(Known::catalog("U_b", what, nominal, &case.unit.id, "dc").node().clone());
+        }
+        "standby-sign" | "stand-alone-sign" | "source-directory" => {
+            all.push(case.rating.apparent.node().clone());
+            all.push(case.rating.leg_apparent.node().clone());
+        }
+        "power-management" => all.push(case.settings.export_limit.node().clone()),
+        _ => {}
+    }
+    all
+}

@@ -1,0 +1,80 @@
+//! Places and sizes of energy storage at dwellings.
+
+use codebook::fire::storage_places::{StorageSite, StorageUnit, storage_places};
+use derivation::{Known, formula};
+use quantity::{Energy, Ratio};
+
+use super::Holding;
+use crate::Held;
+
+const RULE: &str = "storage-places";
+const PART: &str = "battery";
+
+/// Holds the battery against the fire code where the site says where it stands.
+pub(super) fn hold(h: &mut Holding<'_, '_>) {
+    if !h.us() {
+        return;
+    }
+    if !h.dwelling() {
+        let why = "the site's demand is not that of a one- or two-family dwelling";
+        h.held.push(Held::does_not_apply(RULE).because(why));
+        return;
+    }
+    let wish = &h.case.site.battery;
+    let standing = &wish.standing;
+    let (Some(place), Some(code)) = (&standing.place, &standing.code) else {
+        return h.outside(RULE, PART, "where the battery stands: give `place` and `fire_code` in [battery]");
+    };
+    let model = wish.model.as_ref().and_then(|m| h.prepared.catalog.batteries.get(&m.value));
+    let (Some(model), Some(count)) = (model, wish.count.fixed()) else {
+        let reason = "how much energy stands in its place: give model and count of the battery";
+        return h.not_covered(RULE, PART, reason, Some(&place.place));
+    };
+    let (U, Q) = (
+        Known::catalog("U", "nominal voltage of a module", model.nominal, &model.id, "nominal"),
+        Known::catalog("Q", "rated charge of a module", model.capacity, &model.id, "capacity"),
+    );
+    let series =
+        Known::catalog("n_s", "modules in series", Ratio::of(f64::from(model.series)), &model.id, "series");
+    let energy: Known<Energy> = formula!("E", "energy of one string", [U, Q, series] => U * Q * series);
+    let unit = StorageUnit { energy, place: place.value, which: 1 };
+    let number = usize::try_from(count.value).unwrap_or(usize::MAX);
+    let found = storage_places(&StorageSite {
+        code: code.value,
+        units: vec![unit; number],
+        between: standing.between.as_ref().map(|l| l.known("d", "distance between units")),
+        listed: None,
+        to_opening: standing.to_opening.as_ref().map(|l| l.known("d_o", "distance to doors and windows")),
+    });
+    let found = match found {
+        Ok(found) => found,
+        Err(refused) => return h.not_covered(RULE, PART, &refused.reason, Some(&place.place)),
+    };
+    let mut failures = Vec::new();
+    for verdict in found.places {
+        match (verdict.limit, verdict.forbidden) {
+            (Some(limit), _) => {
+                let limit = h.energy(RULE, limit);
+                if verdict.total.value() > limit.value() {
+                    failures.push(format!("{} stand where {} may", verdict.total.value(), limit.value()));
+                }
+            }
+            (None, by) => {
+                failures.push(format!("no energy storage may stand there ({})", by.unwrap_or_default()))
+            }
+        }
+    }
+    if !found.units_hold {
+        failures.push(format!("one unit has more than {}", found.unit_limit.value()));
+    }
+    for (distance, to) in [(found.between, "between units"), (found.to_opening, "to doors and windows")] {
+        if let Some(distance) = distance.filter(|d| !d.holds) {
+            failures.push(format!("less than {} {to}", distance.least.value()));
+        }
+    }
+    if failures.is_empty() {
+        h.passes(RULE, PART);
+    } else {
+        h.fails(RULE, PART, failures.join("; "), Some(&place.place));
+    }
+}

@@ -1,0 +1,205 @@
+//! The finished design in its place: the room's heat, the wall, the links between the units. What does not hold there
+//! fails the check like everything else; it never changes what was decided.
+
+use assess::Case;
+use catalog::{Footprint, LegControl};
+use demand::{Lane, PanelDemand};
+use derivation::{Known, formula};
+use finding::{Finding, Severity};
+use place::link::{LinkCase, LinkPlan};
+use place::room::{RoomCase, RoomPlan, StateLoad};
+use place::wall::{WallCase, WallPlan};
+use place::{GearKind, Held, Item};
+use quantity::{Duration, Length, Power, Ratio};
+
+use crate::Prepared;
+use crate::candidate::Design;
+
+/// Demand that may last half an hour is taken for the room's worst hour: nothing higher lasts longer.
+const HALF_HOUR: Duration = Duration::of(1800.0);
+
+/// Room, wall and links of a design.
+#[derive(Debug, Clone)]
+pub struct Placed {
+    /// The room; none where its figures are outside what the formulas reach.
+    pub room: Option<RoomPlan>,
+    /// The wall; none where the book has no figure for it.
+    pub wall: Option<WallPlan>,
+    /// The links.
+    pub links: LinkPlan,
+}
+
+/// Plans them and adds what they hold to the ledger.
+pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
+    let case = &design.case;
+    let room = place::room::plan(&RoomCase {
+        site: case.site,
+        unit: case.unit,
+        loads: loads(case, &prepared.demand),
+        gas: None,
+    });
+    let (items, without_footprint) = items(case);
+    let wall = place::wall::plan(&WallCase {
+        site: case.site,
+        items,
+        without_footprint,
+        to_ground: case.voltage(),
+        gas: None,
+    });
+    let ports = ports(case, wall.as_ref().ok());
+    let links = place::link::plan(&LinkCase {
+        site: case.site,
+        unit: case.unit,
+        units: case.formation.units(),
+        ports,
+    });
+    let mut found: Vec<Finding> = Vec::new();
+    if let Err(refused) = &room {
+        found.push(Finding::new("room-not-covered", Severity::NotCovered, "room", refused.to_string()).at(
+            case.site.room.as_ref().map(|r| &r.place).or(Some(&case.site.temperature.room.place)),
+            "this room",
+        ));
+    }
+    if let Err(refused) = &wall {
+        found.push(
+            Finding::new("wall-not-covered", Severity::NotCovered, "wall", refused.reason.clone())
+                .by(refused.clause.clone())
+                .at(Some(&case.site.service.system.place), "this system"),
+        );
+    }
+    let placed = Placed { room: room.ok(), wall: wall.ok(), links };
+    let ledger = &mut design.assessed.ledger;
+    ledger.findings.extend(found);
+    let held = [
+        placed.room.as_ref().map(|r| &r.held),
+        placed.wall.as_ref().map(|w| &w.held),
+        Some(&placed.links.held),
+    ];
+    for Held { margins, findings } in held.into_iter().flatten() {
+        ledger.margins.extend(margins.iter().cloned());
+        ledger.findings.extend(findings.iter().cloned());
+    }
+    design.placed = Some(placed);
+}
+
+/// What one unit carries in the outage, and while it charges.
+fn loads(case: &Case<'_>, demand: &PanelDemand) -> Vec<StateLoad> {
+    let mut all = vec![outage(case, demand, 0)];
+    if case.site.wish.one_unit_may_be_out.as_ref().is_some_and(|w| w.value) && case.formation.fewest() > 1 {
+        all.push(outage(case, demand, 1));
+    }
+    let P_c = Known::catalog(
+        "P_c",
+        "highest AC power that one unit charges with",
+        case.unit.charging.power,
+        &case.unit.id,
+        "charging power",
+    );
+    all.push(StateLoad {
+        state: "charging at full power".to_owned(),
+        each: vec![(P_c, case.formation.units())],
+        charging: true,
+    });
+    all
+}
+
+/// The longest-lasting half hour of the outage, on units with so many out on every leg.
+fn outage(case: &Case<'_>, demand: &PanelDemand, out: u32) -> StateLoad {
+    let half_hour = |lane: Lane| -> Option<Known<Power>> {
+        let lane = demand.lanes.get(&lane)?;
+        let point = lane.curve.iter().filter(|p| p.lasts <= HALF_HOUR).next_back();
+        Some(point.map_or_else(|| lane.steady_power.clone(), |p| p.power.clone()))
+    };
+    let share = |P: Known<Power>, units: u32| {
+        let n =
+            Known::chosen("n", "units that share it", Ratio::of(f64::from(units)), "formation", Vec::new());
+        formula!("P_1", "power of one unit in the worst half hour", [P, n] => P / n)
+    };
+    let each = if case.unit.leg_control == LegControl::OneLeg {
+        let legs = case.system().legs().iter();
+        legs.filter_map(|&leg| {
+            let units = case.formation.on(leg).saturating_sub(out);
+            (units > 0).then_some(())?;
+            Some((share(half_hour(Lane::Leg(leg))?, units), units))
+        })
+        .collect()
+    } else {
+        let units = case.formation.units().saturating_sub(out);
+        half_hour(Lane::Total).map(|P| (share(P, units), units)).into_iter().collect()
+    };
+    let state = if out == 0 { "outage, worst half hour" } else { "outage, worst half hour, one unit out" };
+    StateLoad { state: state.to_owned(), each, charging: false }
+}
+
+/// Everything that hangs on the wall or stands before it; gear whose record has no footprint apart.
+fn items(case: &Case<'_>) -> (Vec<Item>, Vec<(String, String)>) {
+    let mut items: Vec<Item> = Vec::new();
+    let mut without = Vec::new();
+    let mut add = |part: String,
+                   kind: GearKind,
+                   (record, name): (&str, &str),
+                   footprint: Option<&Footprint>| match footprint {
+        Some(footprint) => items.push(Item {
+            part,
+            record: record.to_owned(),
+            name: name.to_owned(),
+            kind,
+            footprint: footprint.clone(),
+            place: None,
+        }),
+        None => without.push((part, record.to_owned())),
+    };
+    let unit = case.unit;
+    for k in 1..=case.formation.units() {
+        add(format!("unit {k}"), GearKind::Unit, (&unit.id, &unit.name), Some(&unit.footprint));
+    }
+    for (part, kind, switch) in [
+        ("transfer", GearKind::TransferSwitch, case.transfer),
+        ("source switch", GearKind::SourceSwitch, case.source_switch),
+    ] {
+        if let Some(s) = switch {
+            add(part.to_owned(), kind, (&s.id, &s.name), s.footprint.as_ref());
+        }
+    }
+    if let Some(b) = case.bypass {
+        add("bypass".to_owned(), GearKind::Bypass, (&b.id, &b.name), b.footprint.as_ref());
+    }
+    if let Some(f) = case.former {
+        add("neutral former".to_owned(), GearKind::NeutralFormer, (&f.id, &f.name), f.footprint.as_ref());
+    }
+    items.extend(panel(case));
+    (items, without)
+}
+
+/// The backup panel, where the site says that it hangs on this wall: doors open before it, so nothing need be free beside.
+fn panel(case: &Case<'_>) -> Option<Item> {
+    let housing = case.site.wall.as_ref()?.panel.as_ref()?;
+    Some(Item {
+        part: "backup panel".to_owned(),
+        record: String::new(),
+        name: format!("panel \"{}\"", case.site.group.panel.value),
+        kind: GearKind::Panel,
+        footprint: Footprint {
+            height: housing.height,
+            width: housing.width,
+            depth: housing.depth,
+            above: Length::ZERO,
+            below: Length::ZERO,
+            beside: Length::ZERO,
+            air_outlet: "none".to_owned(),
+            mass: housing.mass,
+        },
+        place: Some(housing.place.clone()),
+    })
+}
+
+/// The middle of each unit's lower edge.
+fn ports(case: &Case<'_>, wall: Option<&WallPlan>) -> Vec<Option<(Length, Length)>> {
+    (1..=case.formation.units())
+        .map(|k| {
+            let part = format!("unit {k}");
+            let item = wall?.items.iter().find(|i| i.item.part == part)?;
+            Some((item.body.left + item.body.width * 0.5, item.body.bottom))
+        })
+        .collect()
+}

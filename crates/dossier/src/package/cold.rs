@@ -1,0 +1,165 @@
+//! Steps before any source, and on the direct-current side.
+
+use catalog::{Catalog, Chemistry};
+use derivation::{Known, formula};
+use design::Design;
+use quantity::{DcVoltage, Quantity, Ratio};
+use site::Earthing;
+
+use super::checkout::step;
+use super::settings::{battery, strings};
+use crate::CheckoutStep;
+
+const BEFORE: &str = "before any source";
+const DIRECT: &str = "direct current";
+
+pub(super) fn before(design: &Design<'_>) -> Vec<CheckoutStep> {
+    let case = &design.case;
+    let units = case.formation.units();
+    let heavy = case.unit.footprint.mass.si() > 25.0;
+    let lock = "Every source is open, locked and tagged: service, generator, battery, array. Test for absence of voltage on \
+        a meter that was tried on a live source before and after.";
+    let mut all = vec![
+        step(BEFORE, "Compare everything that is mounted with the schedules: units, gear, breakers, conductors, labels.")
+            .caution(if heavy {
+                format!("{lock} Each unit weighs {}: two people or a lift.", case.unit.footprint.mass)
+            } else {
+                lock.to_owned()
+            })
+            .see("units", format!("{units} of {}", case.unit.id))
+            .see("transfer switch", case.transfer.map_or("none", |t| t.id.as_str()))
+            .see("bypass", case.bypass.map_or("none", |b| b.id.as_str()))
+            .see("free spaces and air outlets", "as on the elevation, nothing stored in them"),
+        step(BEFORE, "Tighten every power terminal to the torque marked on the equipment, with a calibrated tool, and mark it.")
+            .see("terminals", "all marked; value of each kind written down")
+            .otherwise("do it again with the marked torque; replace damaged lugs"),
+        step(BEFORE, "Measure insulation of the AC conductors against earth and each other, units and electronics disconnected.")
+            .caution("The tester puts out 500 V DC: nobody touches conductors, and they are discharged afterwards.")
+            .see("each conductor against earth, 500 V DC", "1 Mohm or more (IEC 60364-6 Table 6A, from memory, confirm)"),
+        step(BEFORE, "Measure continuity of protective conductors, and count the joins of neutral and earth.")
+            .see("each exposed metal part to the main earthing terminal", "continuous, as low as its conductor explains")
+            .see("joins of neutral and earth", bonds(design)),
+    ];
+    let links = design.placed.as_ref().map(|p| &p.links).filter(|l| !l.links.is_empty());
+    if let Some(links) = links {
+        let mut s = step(
+            BEFORE,
+            "Check link cables, addresses, terminators and the lead unit against the address table.",
+        )
+        .otherwise("correct it; two lead units or equal addresses must never be energised together");
+        for link in &links.links {
+            let ends: Vec<&str> =
+                link.devices.iter().filter(|d| d.terminated).map(|d| d.part.as_str()).collect();
+            let order: Vec<&str> = link.devices.iter().map(|d| d.part.as_str()).collect();
+            let ends = if ends.is_empty() {
+                "no terminators".to_owned()
+            } else {
+                format!("terminators at {}", ends.join(" and "))
+            };
+            s = s.see(format!("link {}", link.name), format!("{}; {ends}", order.join(" – ")));
+        }
+        all.push(s.see("lead unit", links.lead.clone()));
+    }
+    all
+}
+
+fn bonds(design: &Design<'_>) -> &'static str {
+    match design.case.site.service.earthing.value {
+        Earthing::Us | Earthing::TnS | Earthing::TnCS => {
+            "exactly one while the utility feeds, at the place that the drawing shows"
+        }
+        Earthing::Tt => {
+            "none in the installation while the utility feeds; one in the island, where the drawing shows it"
+        }
+        Earthing::It => "none while the utility feeds; in the island as the drawing shows",
+    }
+}
+
+pub(super) fn direct(design: &Design<'_>, catalog: &Catalog) -> Vec<CheckoutStep> {
+    let case = &design.case;
+    let unit = case.unit;
+    let low =
+        Known::catalog("U_min", "lowest working voltage of the unit", unit.dc.lowest, &unit.id, "dc lowest");
+    let high = Known::catalog(
+        "U_max",
+        "highest working voltage of the unit",
+        unit.dc.highest,
+        &unit.id,
+        "dc highest",
+    );
+    let nominal = Known::catalog("U_dc", "nominal DC voltage", unit.dc.nominal, &unit.id, "dc nominal");
+    let model = battery(case, catalog);
+    let gas = model.is_some_and(|b| b.chemistry == Chemistry::FloodedLeadAcid);
+    let burn = "A battery cannot be switched off and feeds thousands of amperes into a short: insulated tools, face shield, \
+        no rings or watches, one pole at a time.";
+    let polarity = if gas {
+        format!("{burn} Air the room first: it gives off hydrogen; acid needs eye wash at hand.")
+    } else {
+        burn.to_owned()
+    };
+    let mut all = vec![
+        step(DIRECT, "With every DC disconnect open, measure polarity and voltage of each battery string at its disconnect.")
+            .caution(polarity)
+            .read(
+                "each string, plus to minus",
+                format!("positive, {} to {}", low.value(), high.value()),
+                &[low.node(), high.node()],
+            )
+            .see("each unit's DC terminals against the conductors", "plus on plus, minus on minus")
+            .otherwise("never close a disconnect on reversed polarity: it destroys the units at once"),
+    ];
+    all.push(match_strings(design, catalog));
+    let five = Known::factor(
+        "s",
+        "share of the battery voltage that may be left",
+        0.05,
+        "common practice, confirm with the maker",
+    );
+    let left =
+        formula!("dU", "voltage across the disconnect before it closes", [nominal, five] => nominal * five);
+    all.push(
+        step(DIRECT, "Charge the units' input capacitors through the pre-charge resistor, then close the DC disconnect of one unit after the other.")
+            .caution("Closed without pre-charge, the capacitors draw a short-circuit current for a moment: it welds contacts and throws metal.")
+            .read(
+                "across the open disconnect at the end of pre-charge",
+                format!("under {}", left.value()),
+                &[left.node()],
+            )
+            .see("pre-charge time", "as the maker of unit and battery states"),
+    );
+    let idle = Known::catalog("P_0", "draw of one unit awake without load", unit.idle, &unit.id, "idle");
+    let n =
+        Known::chosen("n", "units", Ratio::of(f64::from(case.formation.units())), "formation", Vec::new());
+    let current = formula!("I_0", "DC current of all units awake without load", [idle, n, nominal] => idle * n / nominal);
+    all.push(
+        step(DIRECT, "Wake the units without load and without any AC source; read the battery current.")
+            .read(
+                "battery current",
+                format!("about {}, no more than half as much again", current.value()),
+                &[current.node()],
+            ),
+    );
+    all
+}
+
+/// Strings that are joined equalise at once: their difference of voltage drives a current through both resistances.
+fn match_strings(design: &Design<'_>, catalog: &Catalog) -> CheckoutStep {
+    let case = &design.case;
+    let caution = "Strings of different charge equalise at once when joined, with a current that only their resistance limits.";
+    let s = step(DIRECT, "Before strings are paralleled, compare their voltages at rest; bring the lower one up by charging it alone.")
+        .caution(caution);
+    let several = strings(case).is_none_or(|n| n.value().si() > 1.0);
+    match battery(case, catalog) {
+        Some(b) if several => {
+            let r = Known::catalog("R", "resistance of one module", b.resistance, &b.id, "resistance");
+            let m = Known::catalog("m", "modules in series", Ratio::of(f64::from(b.series)), &b.id, "series");
+            let i = Known::catalog("I_b", "charging current of one module", b.charge, &b.id, "charge");
+            let two = Known::factor("k", "strings that the current flows through", 2.0, "two in a row");
+            let most: Known<DcVoltage> = formula!("dU", "difference at which charging current flows", [r, m, two, i] => r * (m * two) * i);
+            s.read("difference between any two strings", format!("at most {}", most.value()), &[most.node()])
+        }
+        Some(_) => s.see("difference between strings", "one string: nothing to compare"),
+        None => s.see("difference between any two strings", "as the battery's maker states for paralleling"),
+    }
+    .otherwise("do not parallel them: charge the lower string alone first")
+}

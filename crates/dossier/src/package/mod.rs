@@ -1,0 +1,34 @@
+//! What is handed over beside drawings and report: settings, check-out procedure, schedules. Figures are those of the
+//! design; limits of the check-out are computed from them.
+
+mod checkout;
+mod cold;
+mod grid;
+mod hot;
+mod lists;
+mod schedules;
+mod settings;
+
+use catalog::Catalog;
+use design::Design;
+
+use crate::{CheckoutStep, Schedule, Setting};
+
+/// Everything that an installer fills in or reads off.
+#[derive(Debug, Clone)]
+pub struct Packed {
+    /// Settings, what belongs together beside each other.
+    pub settings: Vec<Setting>,
+    /// The check-out, in order.
+    pub checkout: Vec<CheckoutStep>,
+    /// Schedules.
+    pub schedules: Vec<Schedule>,
+}
+
+/// Packs a design. `catalog` gives prices.
+pub fn package(design: &Design<'_>, catalog: &Catalog) -> Packed {
+    let settings = settings::of(design, catalog);
+    let checkout = checkout::of(design, catalog);
+    let schedules = schedules::of(design, catalog, &settings);
+    Packed { settings, checkout, schedules }
+}

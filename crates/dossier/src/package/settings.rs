@@ -1,0 +1,357 @@
+//! Every setting that the design implies.
+
+use std::sync::Arc;
+
+use assess::Case;
+use catalog::{BatteryModel, Catalog, LegControl, LimitScope};
+use derivation::{Known, Node, formula};
+use design::Design;
+use plant::Layout;
+use quantity::{Current, DcCurrent, Quantity, Ratio};
+
+use super::grid;
+use crate::Setting;
+
+const EVERY: &str = "every unit";
+
+/// One setting.
+pub(super) fn setting(
+    device: impl Into<String>,
+    group: &'static str,
+    name: impl Into<String>,
+    value: impl Into<String>,
+    why: impl Into<String>,
+) -> Setting {
+    Setting {
+        device: device.into(),
+        group,
+        name: name.into(),
+        value: value.into(),
+        why: why.into(),
+        from: None,
+        confirm: None,
+    }
+}
+
+impl Setting {
+    pub(super) fn resting_on(mut self, node: &Arc<Node>) -> Self {
+        self.from = Some(node.clone());
+        self
+    }
+
+    pub(super) fn confirm(mut self, what: impl Into<String>) -> Self {
+        self.confirm = Some(what.into());
+        self
+    }
+}
+
+/// The battery that the site fixes; the tool's own choice is not part of this design.
+pub(super) fn battery<'c>(case: &Case<'_>, catalog: &'c Catalog) -> Option<&'c BatteryModel> {
+    case.site.battery.model.as_ref().and_then(|m| catalog.batteries.get(&m.value))
+}
+
+/// Modules or strings in parallel, where the site fixes them.
+pub(super) fn strings(case: &Case<'_>) -> Option<Known<Ratio>> {
+    let count = case.site.battery.count.fixed()?;
+    Some(Known::input("n_s", "strings in parallel", Ratio::of(f64::from(count.value)), &count.place))
+}
+
+pub(super) fn of(design: &Design<'_>, catalog: &Catalog) -> Vec<Setting> {
+    let case = &design.case;
+    let mut all = roles(design);
+    all.extend(direct(case, catalog));
+    all.extend(sources(case));
+    all.extend(transfer(case));
+    all.extend(grid::settings(case));
+    all
+}
+
+fn roles(design: &Design<'_>) -> Vec<Setting> {
+    let case = &design.case;
+    let Some(placed) = &design.placed else { return Vec::new() };
+    let plant = assess::full_plant(case);
+    let mut all = Vec::new();
+    let several = case.formation.units() > 1;
+    for unit in &plant.units {
+        let part = format!("unit {}", unit.number);
+        let lead = placed.links.lead == part;
+        if several {
+            let role = if lead { "lead unit" } else { "follower" };
+            let why = if lead {
+                "one unit leads; it sits where the link cable begins"
+            } else {
+                "it follows the lead unit in voltage, phase and limits"
+            };
+            all.push(setting(&part, "roles", "role", role, why));
+        }
+        if case.unit.leg_control == LegControl::OneLeg && case.system().legs().len() > 1 {
+            let legs: Vec<String> = unit.legs.iter().map(ToString::to_string).collect();
+            all.push(setting(
+                &part,
+                "roles",
+                "leg",
+                legs.join(" and "),
+                format!("formation {}", case.formation),
+            ));
+        }
+        for link in &placed.links.links {
+            for device in link.devices.iter().filter(|d| d.part == part) {
+                if let Some(address) = device.address {
+                    let why = format!("place on link {}; no other unit has it", link.name);
+                    all.push(setting(
+                        &part,
+                        "roles",
+                        format!("address on {}", link.name),
+                        address.to_string(),
+                        why,
+                    ));
+                }
+                if device.terminated {
+                    let why = format!("it is an end of link {}", link.name);
+                    all.push(setting(&part, "roles", format!("terminator on {}", link.name), "in", why));
+                }
+            }
+        }
+    }
+    let frequency =
+        case.site.service.frequency.as_ref().map_or_else(|| case.system().usual_frequency(), |f| f.value);
+    all.push(setting(
+        EVERY,
+        "roles",
+        "system",
+        case.system().name(),
+        "the service; off grid, what the group forms",
+    ));
+    all.push(setting(
+        EVERY,
+        "roles",
+        "frequency",
+        frequency.to_string(),
+        "the service; off grid, what the group forms",
+    ));
+    all
+}
+
+fn direct(case: &Case<'_>, catalog: &Catalog) -> Vec<Setting> {
+    let unit = case.unit;
+    let n =
+        Known::chosen("n", "units", Ratio::of(f64::from(case.formation.units())), "formation", Vec::new());
+    let low =
+        Known::catalog("U_min", "lowest working voltage of the unit", unit.dc.lowest, &unit.id, "dc lowest");
+    let high = Known::catalog(
+        "U_max",
+        "highest working voltage of the unit",
+        unit.dc.highest,
+        &unit.id,
+        "dc highest",
+    );
+    let mut all = Vec::new();
+    let maker = "the battery maker's figure for this model and temperature; it prevails";
+    all.push(
+        setting(
+            EVERY,
+            "battery",
+            "low-battery cut-off",
+            format!("not below {}", low.value()),
+            "below it the unit stops by itself; the battery's own lowest voltage may be higher",
+        )
+        .resting_on(low.node())
+        .confirm(maker),
+    );
+    all.push(
+        setting(
+            EVERY,
+            "battery",
+            "charge voltages",
+            format!("as the battery's maker states, at most {}", high.value()),
+            "above it the unit is outside its range; the battery's own limits may be lower",
+        )
+        .resting_on(high.node())
+        .confirm(maker),
+    );
+    let I_1 = Known::catalog(
+        "I_1",
+        "highest charging current of one unit",
+        unit.charging.current,
+        &unit.id,
+        "charging current",
+    );
+    let I_n: Known<DcCurrent> = formula!("I_n", "highest charging current of all units", [I_1, n] => I_1 * n);
+    let limit = match (battery(case, catalog), strings(case)) {
+        (Some(b), Some(s)) => {
+            let I_b = Known::catalog("I_b", "charging current of one module", b.charge, &b.id, "charge");
+            let bank = formula!("I_bank", "charging current of the bank", [I_b, s] => I_b * s);
+            Known::smallest("I_c", "charging current limit of the group", &[I_n, bank])
+                .map(|known| (known, true))
+        }
+        _ => Some((I_n, false)),
+    };
+    if let Some((I_c, bounded)) = limit {
+        let each = formula!("I_c1", "charging current limit of each unit", [I_c, n] => I_c / n);
+        let mut s = setting(
+            EVERY,
+            "battery",
+            "charging current limit",
+            format!("at most {} ({} for the group)", each.value(), I_c.value()),
+            if bounded {
+                "the lesser of what the units give and what the bank takes"
+            } else {
+                "what the units give; the bank is not fixed by the site, and its own limit may be lower"
+            },
+        )
+        .resting_on(each.node());
+        if !bounded {
+            s = s.confirm("the battery's charging current limit; the lower one counts");
+        }
+        all.push(s);
+    }
+    all
+}
+
+/// A limit of the whole group as each unit is set: as it is, or shared by the units of a leg.
+fn as_set(case: &Case<'_>, limit: &Known<Current>) -> (Known<Current>, &'static str) {
+    match case.unit.input_limit.scope {
+        LimitScope::Group => (limit.clone(), "at the lead unit, for the whole group"),
+        LimitScope::Unit => {
+            let n = Known::chosen(
+                "n",
+                "most units on a leg",
+                Ratio::of(f64::from(case.formation.most().max(1))),
+                "formation",
+                Vec::new(),
+            );
+            (
+                formula!("I_1", "input limit of each unit, per leg", [limit, n] => limit / n),
+                "at every unit, its part",
+            )
+        }
+    }
+}
+
+fn sources(case: &Case<'_>) -> Vec<Setting> {
+    let mut all = Vec::new();
+    if let Some(limit) = &case.settings.input_limit {
+        let (set, whose) = as_set(case, limit);
+        all.push(
+            setting(
+                EVERY,
+                "utility",
+                "input current limit, utility",
+                format!("{} on each leg", down(&set)),
+                whose,
+            )
+            .resting_on(set.node()),
+        );
+        let export = &case.settings.export_limit;
+        let none = export.value().si() <= 0.0;
+        let value =
+            if none { "none: export off".to_owned() } else { format!("{} for the group", export.value()) };
+        all.push(
+            setting(
+                EVERY,
+                "utility",
+                "export limit",
+                value,
+                "the least of what utility, units, relays and busbars take",
+            )
+            .resting_on(export.node())
+            .confirm("the utility's approval"),
+        );
+    }
+    if let (Some(limit), Some(generator)) = (&case.settings.generator_limit, case.generator) {
+        let (set, whose) = as_set(case, limit);
+        all.push(
+            setting(
+                EVERY,
+                "generator",
+                "input current limit, generator",
+                format!("{} on each leg", down(&set)),
+                whose,
+            )
+            .resting_on(set.node()),
+        );
+        let automatic =
+            case.site.generator.as_ref().and_then(|g| g.automatic.as_ref()).is_some_and(|a| a.value);
+        let value = if automatic { "automatic, by the battery's state of charge" } else { "by hand" };
+        all.push(
+            setting(&generator.id, "generator", "start and stop", value, "whether it starts by itself is what the site states")
+                .confirm("levels at which it starts and stops: not computed here; they depend on the battery and on how long it is to run"),
+        );
+    }
+    all
+}
+
+/// A current rounded down to a tenth of an ampere: a limit is never set higher than it is.
+fn down(current: &Known<Current>) -> Current {
+    Current::of((current.value().si() * 10.0 + 1e-9).floor() / 10.0)
+}
+
+fn transfer(case: &Case<'_>) -> Vec<Setting> {
+    let mut all = Vec::new();
+    if let Some(switch) = case.transfer {
+        let range = |from: quantity::Duration, to: Option<quantity::Duration>| match to {
+            Some(to) => format!("{from} to {to}"),
+            None => format!("{from} or later"),
+        };
+        if let Some(back) = &case.settings.retransfer {
+            all.push(
+                setting(
+                    "transfer switch",
+                    "transfer",
+                    "delay before it returns to the utility",
+                    range(back.earliest, back.latest),
+                    "the range with which every order of moves was looked at",
+                )
+                .resting_on(
+                    Known::chosen(
+                        "t",
+                        "shortest return delay",
+                        back.earliest,
+                        "site, else the range of the switch",
+                        Vec::new(),
+                    )
+                    .node(),
+                ),
+            );
+        }
+        all.push(setting(
+            "transfer switch",
+            "transfer",
+            "delay before it leaves the utility",
+            range(switch.to_second.earliest, switch.to_second.latest),
+            format!("record {}", switch.id),
+        ));
+        let value = if case.settings.inhibit { "wired: auxiliary contact to every unit" } else { "not used" };
+        all.push(setting(
+            EVERY,
+            "transfer",
+            "input inhibit",
+            value,
+            "it holds the units off their input while the switch is on the group",
+        ));
+    }
+    if case.layout != Layout::Islanded {
+        let unit = case.unit;
+        let latest = unit.reconnect_latest.map_or("no stated latest time".to_owned(), |l| l.to_string());
+        all.push(
+            setting(
+                EVERY,
+                "transfer",
+                "delay before the units return to the utility",
+                format!("{} to {latest}", unit.reconnect_earliest),
+                "the range of the record, with which every order of moves was looked at",
+            )
+            .resting_on(
+                Known::catalog(
+                    "t_r",
+                    "earliest return of the units",
+                    unit.reconnect_earliest,
+                    &unit.id,
+                    "reconnect earliest",
+                )
+                .node(),
+            ),
+        );
+    }
+    all
+}

@@ -1,0 +1,263 @@
+//! What of the wall does not hold.
+
+use derivation::{Known, formula};
+use finding::{Finding, Margin, Severity};
+use quantity::{Length, Mass, Quantity};
+use site::{Earthing, Wall};
+
+use super::plan::{Asked, WallCase};
+use super::{PlacedItem, WallPlan};
+
+const PART: &str = "wall";
+const STATE: &str = "mounted";
+
+pub(super) fn hold(case: &WallCase<'_>, asked: &Asked, plan: &mut WallPlan) {
+    let mut held = std::mem::take(&mut plan.held);
+    held.findings.extend(case.without_footprint.iter().map(|(part, record)| {
+        let message = format!("{record} states no footprint: {part} is not on the wall");
+        Finding::new("footprint-missing", Severity::NotCovered, part.clone(), message)
+            .at(Some(&case.site.group.place), "this group")
+            .fix("add its size, free spaces and mass to its record")
+    }));
+    match &case.site.wall {
+        None => held.findings.push(not_described(case, plan)),
+        Some(wall) => {
+            size(wall, plan, &mut held.margins, &mut held.findings);
+            space(case, (asked, wall), plan, &mut held.margins, &mut held.findings);
+            fixing(wall, plan, &mut held.margins, &mut held.findings);
+        }
+    }
+    if case.site.wall.is_none() && !plan.left_over.is_empty() {
+        held.findings.push(
+            Finding::new(
+                "wall-too-small",
+                Severity::Error,
+                PART,
+                format!("{} find no place on a wall {} high", names(plan), plan.height.value()),
+            )
+            .at(Some(&case.site.group.place), "this group")
+            .fix("describe the wall"),
+        );
+    }
+    plan.held = held;
+}
+
+fn names(plan: &WallPlan) -> String {
+    plan.left_over.iter().map(|i| i.part.as_str()).collect::<Vec<_>>().join(", ")
+}
+
+fn not_described(case: &WallCase<'_>, plan: &WallPlan) -> Finding {
+    let message = format!(
+        "the site describes no wall; the gear asks for one {} wide and {} high, {} in all",
+        plan.width.value(),
+        plan.height.value(),
+        plan.mass.value()
+    );
+    Finding::new("wall-not-described", Severity::Warning, PART, message)
+        .at(Some(&case.site.group.place), "this group")
+        .fix("describe the wall: [wall] with width and height")
+}
+
+fn size(wall: &Wall, plan: &WallPlan, margins: &mut Vec<Margin>, findings: &mut Vec<Finding>) {
+    let Some(needed) = &plan.needed_width else {
+        let tallest = plan.left_over.iter().map(|i| {
+            let f = &i.footprint;
+            (i, if i.kind.stands() { f.height + f.above } else { f.height + f.above + f.below })
+        });
+        let tallest = tallest.max_by(|a, b| a.1.si().total_cmp(&b.1.si()));
+        let why = tallest.map_or(String::new(), |(item, height)| {
+            format!(
+                ": {} needs {height} of height with its free space, handles at most {} high",
+                item.part,
+                plan.reach.value()
+            )
+        });
+        findings.push(
+            Finding::new(
+                "wall-too-small",
+                Severity::Error,
+                PART,
+                format!("{} find no place on this wall, however wide it were{why}", names(plan)),
+            )
+            .at(Some(&wall.height.place), "this height")
+            .fix("a higher wall, or other gear"),
+        );
+        return;
+    };
+    let margin = Margin::above(PART, "width", STATE, &plan.width, needed);
+    if !plan.left_over.is_empty() {
+        let short = needed.value().si() - plan.width.value().si();
+        let message = format!(
+            "{} find no place: a wall of this height does from {} on, {} more than it is wide",
+            names(plan),
+            needed.value(),
+            Length::of((short * 1000.0).ceil().max(1.0) / 1000.0)
+        );
+        let mut finding = Finding::new("wall-too-small", Severity::Error, PART, message)
+            .in_state(STATE)
+            .measured(plan.width.node(), needed.node())
+            .at(Some(&wall.width.place), "this wall")
+            .fix(format!("a free wall of {} or more, a second wall, or less on it", needed.value()));
+        finding.floor = true;
+        findings.push(finding);
+    }
+    margins.push(margin);
+}
+
+/// Depth and height of the space before the gear.
+fn space(
+    case: &WallCase<'_>,
+    (asked, wall): (&Asked, &Wall),
+    plan: &WallPlan,
+    margins: &mut Vec<Margin>,
+    findings: &mut Vec<Finding>,
+) {
+    let worked: Vec<&PlacedItem> = plan.items.iter().filter(|i| i.item.kind.has_handles()).collect();
+    if worked.is_empty() {
+        return;
+    }
+    let us = case.site.service.earthing.value == Earthing::Us;
+    let clause = if us { "NEC 2023 110.26(A)" } else { "IEC 60364-7-729:2007 729.513" };
+    let tops: Vec<Known<Length>> = worked
+        .iter()
+        .map(|i| {
+            let top = i.body.bottom + i.body.height;
+            Known::chosen(
+                "h_top",
+                format!("top of {}", i.item.part),
+                top,
+                "its place on the wall",
+                Vec::new(),
+            )
+        })
+        .chain([asked.height.clone()])
+        .collect();
+    if let Some(height) = Known::largest("h", "height that the space before the gear needs", &tops) {
+        let margin = Margin::above(PART, "height of the space before the gear", STATE, &plan.height, &height);
+        short(margin, clause, (&wall.height.place, "this height"), margins, findings);
+    }
+    let deepest = worked.iter().map(|i| {
+        i.item.known("d_gear", format!("depth of {}", i.item.part), i.item.footprint.depth, "footprint depth")
+    });
+    let Some(d_gear) = Known::largest("d_gear", "depth of the deepest gear", &deepest.collect::<Vec<_>>())
+    else {
+        return;
+    };
+    let d = &asked.depth;
+    let need = formula!("D", "free depth from the wall", [d_gear, d] => d_gear + d, source = clause);
+    match &wall.in_front {
+        Some(in_front) => {
+            let there = in_front.known("D_there", "free depth from the wall to what is opposite");
+            let margin = Margin::above(PART, "free depth before the gear", STATE, &there, &need);
+            short(margin, clause, (&in_front.place, "this depth"), margins, findings);
+        }
+        None => findings.push(
+            Finding::new(
+                "working-space-unknown",
+                Severity::Warning,
+                PART,
+                format!("how deep the space before the wall is, is not described: {} must stay free from the wall on", need.value()),
+            )
+            .by(clause)
+            .at(Some(&wall.place), "no in_front")
+            .fix("state in_front, and what is opposite"),
+        ),
+    }
+}
+
+fn short(
+    margin: Margin,
+    clause: &str,
+    (place, label): (&derivation::Place, &str),
+    margins: &mut Vec<Margin>,
+    findings: &mut Vec<Finding>,
+) {
+    if !margin.holds() {
+        let message = format!(
+            "{}: {} where {} are asked for",
+            margin.what, margin.value.amount.text, margin.limit.amount.text
+        );
+        let mut finding = Finding::new("clearance-short", Severity::Error, PART, message)
+            .in_state(STATE)
+            .by(clause)
+            .measured(&margin.value, &margin.limit)
+            .at(Some(place), label)
+            .fix(format!("at least {}", margin.limit.amount.text));
+        finding.floor = true;
+        findings.push(finding);
+    }
+    margins.push(margin);
+}
+
+/// What hangs, against what holds it.
+fn fixing(wall: &Wall, plan: &WallPlan, margins: &mut Vec<Margin>, findings: &mut Vec<Finding>) {
+    let hung: Vec<&PlacedItem> = plan.items.iter().filter(|i| !i.on_floor).collect();
+    if let Some(spacing) = &wall.studs {
+        let bare: Vec<&str> =
+            hung.iter().filter(|i| i.studs_at_least == 0).map(|i| i.item.part.as_str()).collect();
+        if !bare.is_empty() {
+            findings.push(
+                Finding::new(
+                    "stud-not-sure",
+                    Severity::Warning,
+                    PART,
+                    format!(
+                        "behind {} a stud is not sure to lie: they are narrower than the spacing of {}",
+                        bare.join(", "),
+                        spacing.value
+                    ),
+                )
+                .at(Some(&spacing.place), "the first stud is not known")
+                .fix("state first_stud, or fix them on rails or a board across two studs"),
+            );
+        }
+    }
+    let loads: Vec<Known<Mass>> = hung.iter().map(|i| i.mass_per_fixing.clone()).collect();
+    let Some(worst) = Known::largest("m_1", "largest mass on one fixing", &loads) else { return };
+    match &wall.fixing {
+        Some(fixing) => {
+            let limit = fixing.known("m_fix", "mass that one fixing carries");
+            for item in hung {
+                let margin = Margin::below(
+                    item.item.part.clone(),
+                    "mass on each fixing",
+                    STATE,
+                    &item.mass_per_fixing,
+                    &limit,
+                );
+                if !margin.holds() {
+                    let message = format!(
+                        "{} weighs {} on {} stud{}: the wall carries {} on each",
+                        item.item.part,
+                        item.item.footprint.mass,
+                        item.studs_at_least.max(1),
+                        if item.studs_at_least > 1 { "s" } else { "" },
+                        fixing.value
+                    );
+                    findings.push(
+                        Finding::new("fixing-over", Severity::Error, item.item.part.clone(), message)
+                            .in_state(STATE)
+                            .measured(&margin.value, &margin.limit)
+                            .at(Some(&fixing.place), "what one fixing carries")
+                            .fix("rails or a board that spread it over more studs, with their own proof"),
+                    );
+                }
+                margins.push(margin);
+            }
+        }
+        None => findings.push(
+            Finding::new(
+                "fixing-unknown",
+                Severity::Warning,
+                PART,
+                format!(
+                    "what the wall carries is not described: {} hang on it, up to {} on one fixing",
+                    plan.mass.value(),
+                    worst.value()
+                ),
+            )
+            .at(Some(&wall.place), "no fixing")
+            .fix("state fixing: the mass that one stud or one fixing carries"),
+        ),
+    }
+}

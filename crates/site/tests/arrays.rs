@@ -1,0 +1,121 @@
+//! Arrays in a site file: what is read, and the mistakes that people make.
+
+#![allow(clippy::expect_used)] // functions that tests call, too
+
+use quantity::Quantity;
+use reading::{Decision, SourceText};
+use site::{Coupling, Modules};
+
+const DC: &str = r#"
+[[array]]
+id = "south"
+coupling = "DC"
+module = "demo-module-450"
+modules = 10
+strings = 2
+per_string = 5
+tilt = "22 deg"
+azimuth = "170 deg"
+mounting = "roof"
+controller = "demo-mppt-100"
+"#;
+
+const AC: &str = r#"
+[[array]]
+id = "barn"
+coupling = "AC"
+module = "demo-module-450"
+modules = "choose"
+power = "9 kW"
+strings = "choose"
+per_string = "choose"
+tilt = "10 deg"
+azimuth = "90 deg"
+mounting = "ground"
+losses = "9 %"
+horizon = ["0 deg", "5 deg", "9 deg", "4 deg"]
+inverter = "demo-ai-6k-split"
+inverters = 2
+panel = "backup"
+run = "12 m"
+"#;
+
+const SUN: &str = "latitude = \"40.1 deg\"\nlongitude = \"-83.2 deg\"\nutc_offset = \"-5 h\"\n";
+
+fn text() -> String {
+    let temperature = site::STARTER.lines().find(|l| l.starts_with("temperature = ")).expect("temperatures");
+    site::STARTER.replace(temperature, &format!("{temperature}\n{SUN}")) + DC + AC
+}
+
+#[test]
+fn what_is_written_is_read() {
+    let (site, mistakes) = site::read(&SourceText::new("site.toml", &text()));
+    assert!(mistakes.is_empty(), "{mistakes:?}");
+    let site = site.expect("a site");
+    let position = site.position.expect("a position");
+    assert!((position.latitude.value.si() - 40.1).abs() < 1e-12);
+    assert!((position.longitude.value.si() + 83.2).abs() < 1e-12);
+    assert!((position.utc_offset.value.si() + 18_000.0).abs() < 1e-9);
+    let [dc, ac] = site.arrays.as_slice() else { unreachable!("two arrays") };
+    assert!(matches!(&dc.modules, Modules::Count(n) if n.value == 10));
+    assert!(matches!(&dc.coupling, Coupling::Dc { controller } if controller.value == "demo-mppt-100"));
+    assert!(dc.losses.is_none() && dc.horizon.is_empty());
+    assert!(matches!(&ac.modules, Modules::Power(p) if (p.value.si() - 9000.0).abs() < 1e-9));
+    assert_eq!(ac.horizon.len(), 4);
+    let Coupling::Ac { inverters, panel, run, .. } = &ac.coupling else { unreachable!("AC") };
+    assert!(matches!(inverters, Decision::Fixed(n) if n.value == 2));
+    assert_eq!(panel.value, "backup");
+    assert!(run.as_ref().is_some_and(|run| (run.value.si() - 12.0).abs() < 1e-12));
+}
+
+#[test]
+fn each_mistake_is_the_only_one_and_is_said_where_it_is() {
+    for (old, new, id, at) in [
+        (SUN, "", "missing-key", "[site]"),
+        ("utc_offset = \"-5 h\"\n", "", "missing-partner", "\"40.1 deg\""),
+        ("\"40.1 deg\"", "\"140.1 deg\"", "out-of-range", "\"140.1 deg\""),
+        ("modules = 10", "modules = 11", "contradiction", "11"),
+        ("modules = 10", "modules = 10\npower = \"4.5 kW\"", "contradiction", "\"4.5 kW\""),
+        ("power = \"9 kW\"\n", "", "missing-key", "[[array]]"),
+        ("id = \"barn\"", "id = \"south\"", "duplicate-name", "\"south\""),
+        (
+            "inverters = 2\npanel = \"backup\"",
+            "inverters = 2\npanel = \"bakup\"",
+            "unknown-reference",
+            "\"bakup\"",
+        ),
+        ("inverters = 2\npanel = \"backup\"", "inverters = 2", "missing-partner", "\"AC\""),
+        (
+            "run = \"12 m\"",
+            "run = \"12 m\"\ncontroller = \"demo-mppt-100\"",
+            "contradiction",
+            "\"demo-mppt-100\"",
+        ),
+        ("controller = \"demo-mppt-100\"", "", "missing-partner", "\"DC\""),
+        (
+            "controller = \"demo-mppt-100\"",
+            "controller = \"demo-mppt-100\"\npanel = \"backup\"",
+            "contradiction",
+            "\"backup\"",
+        ),
+        ("azimuth = \"90 deg\"", "azimuth = \"-90 deg\"", "out-of-range", "\"-90 deg\""),
+        ("\"9 deg\", \"4 deg\"]", "\"9 deg\"]", "wrong-count", "[\"0 deg\", \"5 deg\", \"9 deg\"]"),
+    ] {
+        let sound = text();
+        let array = sound.rfind("[[array]]\nid = \"south\"").expect("arrays");
+        let (head, tail) =
+            sound.split_at(if old.contains("deg\"\n") || old.contains("utc") || old.contains("40.1") {
+                0
+            } else {
+                array
+            });
+        assert!(tail.contains(old), "{old}");
+        let changed = head.to_owned() + &tail.replacen(old, new, 1);
+        let (site, mistakes) = site::read(&SourceText::new("site.toml", &changed));
+        assert!(site.is_none(), "{new}: used");
+        assert_eq!(mistakes.len(), 1, "{old} -> {new}: {mistakes:?}");
+        let mistake = &mistakes[0];
+        let place = mistake.place.as_ref().expect("a place");
+        assert_eq!((mistake.id, &changed[place.start..place.end]), (id, at), "{mistake:?}");
+    }
+}
