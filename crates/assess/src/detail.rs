@@ -5,12 +5,12 @@ use std::collections::BTreeMap;
 use catalog::PassThrough;
 use network::operating::Flows;
 use quantity::Quantity;
-use states::Search;
+use states::{Search, State};
 
 use crate::Case;
 use crate::dc::{self, DcFlow};
 use crate::flowing::{Corner, Flowing, Solved, magnitude};
-use crate::positions::{Electrical, distinct, electrical};
+use crate::positions::{Electrical, collapsing, distinct, electrical};
 use crate::spread::{RelayShare, shares};
 use crate::state_name::name;
 
@@ -27,6 +27,12 @@ pub struct StateDetail {
     pub corners: Vec<CornerDetail>,
     /// How many more states of this name carry the same.
     pub more_like_it: usize,
+    /// The state itself.
+    pub state: State,
+    /// The group forms a voltage of its own.
+    pub forms: bool,
+    /// Where every device of the full plant stands; none where a device is not in it.
+    pub positions: Option<Vec<u8>>,
 }
 
 /// A solved corner.
@@ -138,6 +144,9 @@ fn one(
         situation: states::situation(&reached.state, &case.plant),
         steps: states::tell(&search.path(k), &case.plant),
         corners,
+        forms: reached.state.group_forms(&case.plant) && !collapsing(case, reached),
+        positions: flowing.plant.positions_like(&case.plant, &reached.state.positions),
+        state: reached.state.clone(),
     })
 }
 

@@ -1,10 +1,8 @@
-//! Schedules of what the design has: bill of materials, conductors, loads, demand, margins.
+//! Schedules of what was assessed: loads, demand, margins.
 
-use catalog::Catalog;
 use demand::Lane;
 use quantity::Quantity;
 
-use crate::units::{length_unit, spelled};
 use crate::{Align, Cell, Column, Dossier, Schedule};
 
 const LEFT: Align = Align::Left;
@@ -18,19 +16,12 @@ fn text(text: impl Into<String>) -> Cell {
     Cell::Text(text.into())
 }
 
-fn maybe(value: Option<&String>) -> Cell {
-    value.map_or(Cell::Empty, |v| text(spelled(v)))
-}
-
-fn count(n: usize) -> Cell {
-    Cell::Count(n as u64)
-}
-
-/// All schedules that a design alone gives.
-pub fn schedules(dossier: &Dossier<'_>, catalog: &Catalog) -> Vec<Schedule> {
+/// Schedules of loads, demand and margins.
+pub fn schedules(dossier: &Dossier<'_>) -> Vec<Schedule> {
     let mut all = vec![loads(dossier), demand(dossier)];
     if dossier.design.is_some() {
-        all.extend([bill(dossier, catalog), conductors(dossier), margins(dossier)]);
+        all.push(margins(dossier));
+        all.extend(wall(dossier));
     }
     all
 }
@@ -159,176 +150,55 @@ fn margins(dossier: &Dossier<'_>) -> Schedule {
     }
 }
 
-/// The conductor schedule, a run or kind of run a line.
-fn conductors(dossier: &Dossier<'_>) -> Schedule {
-    let (unit, metres) = length_unit(dossier.site.units());
-    let length = if unit == "ft" { "Length, one way (ft)" } else { "Length, one way (m)" };
-    let wires = dossier.design.iter().flat_map(|d| &d.wires);
-    let rows = wires
-        .map(|w| {
+/// Where everything hangs, from the lower left corner of the wall on the floor.
+fn wall(dossier: &Dossier<'_>) -> Option<Schedule> {
+    let placed = dossier.design.and_then(|d| d.placed.as_ref())?;
+    let plan = placed.wall.as_ref()?;
+    let inches = dossier.site.units() == site::Units::Us;
+    let metres = if inches { 0.0254 } else { 0.001 };
+    let number = |length: quantity::Length| Cell::Number(length.si() / metres);
+    let rows = plan
+        .items
+        .iter()
+        .map(|i| {
             vec![
-                text(&w.name),
-                count(w.count),
-                count(w.sets),
-                if w.lines > 0 { count(w.lines) } else { Cell::Empty },
-                if w.lines > 0 { text(spelled(&w.size)) } else { Cell::Empty },
-                maybe(w.neutral.as_ref()),
-                maybe(w.ground.as_ref()),
-                maybe(w.raceway.as_ref()),
-                Cell::Number(w.length.value().si() / metres),
-                Cell::Number(w.device.value().si()),
-                Cell::Number(w.required.value().si()),
-                Cell::Number(w.ampacity.value().si()),
-                Cell::Number(100.0 * w.drop.value().si()),
+                text(&i.item.part),
+                text(&i.item.name),
+                number(i.body.left),
+                number(i.body.bottom),
+                number(i.body.width),
+                number(i.body.height),
+                text(if i.on_floor { "stands on the floor" } else { "hangs" }),
             ]
         })
         .collect();
-    Schedule {
-        id: "conductors",
-        title: "Conductors".to_owned(),
-        columns: columns(&[
-            ("Run", LEFT),
-            ("Runs", RIGHT),
-            ("Sets", RIGHT),
-            ("Lines", RIGHT),
-            ("Line size", LEFT),
-            ("Neutral", LEFT),
-            ("Protective conductor", LEFT),
-            ("Raceway", LEFT),
-            (length, RIGHT),
-            ("Device ahead (A)", RIGHT),
-            ("Must carry (A)", RIGHT),
-            ("May carry (A)", RIGHT),
-            ("Drop (%)", RIGHT),
-        ]),
-        rows,
-        notes: vec![if dossier.site.service.earthing.value == site::Earthing::Us {
-            "Copper, 90 °C insulation, in EMT; NEC 2023. Lengths are one way and without slack.".to_owned()
-        } else {
-            "Copper, multicore PVC cable in conduit on a wall; IEC 60364. Lengths are one way and without slack."
-                .to_owned()
-        }],
-    }
-}
-
-/// One kind of conductor to be bought.
-struct Bought {
-    size: String,
-    metres: f64,
-}
-
-/// Devices and conductors with the catalogue's prices.
-fn bill(dossier: &Dossier<'_>, catalog: &Catalog) -> Schedule {
-    let mut rows = Vec::new();
-    let mut total = 0.0;
-    let mut unpriced = Vec::new();
-    let mut line = |part: &str, id: &str, name: &str, number: f64, unit: &str, price: Option<f64>| {
-        if let Some(price) = price {
-            total += number * price;
-        } else {
-            unpriced.push(name.to_owned());
-        }
-        rows.push(vec![
-            text(part),
-            text(id),
-            text(name),
-            Cell::Number(number),
-            text(unit),
-            price.map_or(Cell::Empty, Cell::Number),
-            price.map_or(Cell::Empty, |p| Cell::Number(cents(number * p))),
-        ]);
+    let heads = if inches {
+        ["From the left (in)", "Above the floor (in)", "Width (in)", "Height (in)"]
+    } else {
+        ["From the left (mm)", "Above the floor (mm)", "Width (mm)", "Height (mm)"]
     };
-    if let Some(design) = dossier.design {
-        let case = &design.case;
-        let each = |price: u32| Some(f64::from(price));
-        let n = f64::from(case.formation.units());
-        line("units", &case.unit.id, &case.unit.name, n, "pcs", each(case.unit.price));
-        for (part, switch) in [("transfer", case.transfer), ("source switch", case.source_switch)] {
-            if let Some(s) = switch {
-                line(part, &s.id, &s.name, 1.0, "pcs", each(s.price));
-            }
-        }
-        if let Some(b) = case.bypass {
-            line("bypass", &b.id, &b.name, 1.0, "pcs", each(b.price));
-        }
-        if let Some(f) = case.former {
-            line("neutral former", &f.id, &f.name, 1.0, "pcs", each(f.price));
-        }
-        if let Some(g) = case.generator {
-            line("generator", &g.id, &g.name, 1.0, "pcs", each(g.price));
-        }
-        let (unit, metres) = length_unit(dossier.site.units());
-        for bought in conductors_bought(dossier) {
-            let stock =
-                catalog.conductors.values().find(|c| c.size.to_string() == bought.size && c.metal == "Cu");
-            let price = stock.map(|c| f64::from(c.price_per_m_hundredths) / 100.0 * metres);
-            let name = format!("copper conductor {}", spelled(&bought.size));
-            let id = stock.map_or("", |c| c.id.as_str());
-            // whole feet or metres, upwards
-            let number = libm::ceil(bought.metres / metres - 1e-9);
-            line("conductors", id, &name, number, unit, price);
-        }
+    let [left, bottom, width, height] = heads;
+    let mut notes = vec!["Lower left corner of each housing, from the left end of the wall.".to_owned()];
+    if !plan.stated {
+        notes.push("The site describes no wall: this is the smallest that was found to do.".to_owned());
     }
-    rows.push(vec![
-        text("total of the lines with a price"),
-        Cell::Empty,
-        Cell::Empty,
-        Cell::Empty,
-        Cell::Empty,
-        Cell::Empty,
-        Cell::Number(cents(total)),
-    ]);
-    let currency = if catalog.currency.is_empty() { "no currency stated" } else { &catalog.currency };
-    let mut notes = vec![
-        format!(
-            "Prices in {currency}, from the catalogue; without tax, freight, labour, raceways, lugs and labels."
-        ),
-        "Conductors: line, neutral and protective conductors of the schedule, without slack or waste."
-            .to_owned(),
-    ];
-    if !unpriced.is_empty() {
-        notes
-            .push(format!("Without a price in the catalogue, so not in the total: {}.", unpriced.join(", ")));
+    if !plan.left_over.is_empty() {
+        let names: Vec<&str> = plan.left_over.iter().map(|i| i.part.as_str()).collect();
+        notes.push(format!("Found no place: {}.", names.join(", ")));
     }
-    Schedule {
-        id: "bill",
-        title: "Bill of materials".to_owned(),
+    Some(Schedule {
+        id: "wall",
+        title: "Places on the wall".to_owned(),
         columns: columns(&[
-            ("For", LEFT),
-            ("Catalogue id", LEFT),
+            ("Part", LEFT),
             ("Item", LEFT),
-            ("Number", RIGHT),
-            ("Unit", LEFT),
-            ("Price of one", RIGHT),
-            ("Price", RIGHT),
+            (left, RIGHT),
+            (bottom, RIGHT),
+            (width, RIGHT),
+            (height, RIGHT),
+            ("How", LEFT),
         ]),
         rows,
         notes,
-    }
-}
-
-fn cents(amount: f64) -> f64 {
-    libm::round(amount * 100.0) / 100.0
-}
-
-/// Conductor lengths by size, all runs together. Multicore sizes stand as they are.
-fn conductors_bought(dossier: &Dossier<'_>) -> Vec<Bought> {
-    let mut all: Vec<Bought> = Vec::new();
-    let mut add = |size: &str, metres: f64| {
-        if metres <= 0.0 {
-            return;
-        }
-        match all.iter_mut().find(|b| b.size == size) {
-            Some(b) => b.metres += metres,
-            None => all.push(Bought { size: size.to_owned(), metres }),
-        }
-    };
-    for w in dossier.design.iter().flat_map(|d| &d.wires) {
-        let each = (w.count * w.sets) as f64 * w.length.value().si();
-        add(&w.size, each * w.lines as f64);
-        for single in [&w.neutral, &w.ground].into_iter().flatten() {
-            add(single, each);
-        }
-    }
-    all
+    })
 }

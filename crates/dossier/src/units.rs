@@ -54,14 +54,6 @@ pub fn spelled(text: &str) -> String {
     out
 }
 
-/// Unit of a length column and metres in one.
-pub fn length_unit(units: Units) -> (&'static str, f64) {
-    match units {
-        Units::Us => ("ft", 0.3048),
-        Units::Metric => ("m", 1.0),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use quantity::{Current, Length, Mass, Quantity, Resistance, Temperature};

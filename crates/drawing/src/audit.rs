@@ -1,37 +1,51 @@
-//! What a drafter must not do, looked for in a scene.
+//! What a drafter must not do, looked for in a scene; and whether it shows what the plant has, each once, with the
+//! connections of the plant and no others.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use plant::full::FullPlant;
-
-use crate::scene::{FRAME_MM, Item, Layer, Point, SMALLEST_TEXT_MM, Scene, width_mm};
-
-/// Tolerance in millimetres.
-const TOUCH_MM: f64 = 0.01;
+use crate::expected::Expected;
+use crate::nets::{self, TOUCH_MM};
+use crate::scene::{FRAME_MM, Item, Point, SMALLEST_TEXT_MM, Scene, width_mm};
 
 /// A box: left, top, right, bottom.
 type Area = (f64, f64, f64, f64);
 
+/// What a box is.
+enum What<'a> {
+    Text(&'a str),
+    Symbol(&'a str),
+}
+
+impl What<'_> {
+    fn words(&self) -> String {
+        match self {
+            What::Text(text) => format!("text \"{text}\""),
+            What::Symbol(role) => format!("symbol of {role}"),
+        }
+    }
+}
+
 /// Everything that is wrong, in words; nothing when the drawing is right.
-pub fn audit(scene: &Scene, plant: &FullPlant) -> Vec<String> {
+pub fn audit(scene: &Scene, expected: &Expected) -> Vec<String> {
     let mut wrong = overlaps(scene);
-    wrong.extend(wires(scene));
-    wrong.extend(counts(scene, plant));
+    wrong.extend(lines(scene));
+    wrong.extend(connections(scene, expected));
+    wrong.extend(symbols(scene, expected));
     wrong
 }
 
-fn boxes(scene: &Scene) -> Vec<(Area, String, bool)> {
-    let one = |item: &Item| match item {
-        Item::Text { at, size_mm, text } => {
-            let area = (at.0, at.1 - size_mm, at.0 + width_mm(text, *size_mm), at.1 + 0.3 * size_mm);
-            Some((area, format!("text \"{text}\""), true))
+fn boxes(scene: &Scene) -> Vec<(Area, What<'_>)> {
+    let one = |item| match item {
+        &Item::Text { at, size_mm, ref text } => {
+            let area = (at.0, at.1 - size_mm, at.0 + width_mm(text, size_mm), at.1 + 0.3 * size_mm);
+            Some((area, What::Text(text.as_str())))
         }
         Item::Symbol(s) => {
             let (w, h) = s.half_mm();
             let area = (s.at.0 - w, s.at.1 - h, s.at.0 + w, s.at.1 + h);
-            Some((area, format!("symbol of {}", s.role.as_deref().unwrap_or(s.kind.words())), false))
+            Some((area, What::Symbol(s.role.as_deref().unwrap_or(s.kind.words(s.us)))))
         }
-        Item::Line { .. } => None,
+        _ => None,
     };
     scene.items.iter().filter_map(one).collect()
 }
@@ -40,112 +54,156 @@ fn meet(a: Area, b: Area) -> bool {
     a.0 + TOUCH_MM < b.2 && b.0 + TOUCH_MM < a.2 && a.1 + TOUCH_MM < b.3 && b.1 + TOUCH_MM < a.3
 }
 
+/// Texts and symbols over each other, outside the frame, too small.
 fn overlaps(scene: &Scene) -> Vec<String> {
     let all = boxes(scene);
     let mut wrong = Vec::new();
-    for (k, (a, name, _)) in all.iter().enumerate() {
-        for (b, other, _) in all.iter().skip(k + 1).filter(|(b, ..)| meet(*a, *b)) {
-            wrong.push(format!("{name} lies over {other} at {:.0},{:.0}", a.0.max(b.0), a.1.max(b.1)));
+    let (right, bottom) = (scene.sheet.width_mm - FRAME_MM, scene.sheet.height_mm - FRAME_MM);
+    for (k, (a, name)) in all.iter().enumerate() {
+        for (b, other) in all.iter().skip(k + 1).filter(|(b, _)| meet(*a, *b)) {
+            let at = (a.0.max(b.0), a.1.max(b.1));
+            wrong.push(format!("{} lies over {} at {:.0},{:.0}", name.words(), other.words(), at.0, at.1));
         }
-        let (right, bottom) = (scene.sheet.width_mm - FRAME_MM, scene.sheet.height_mm - FRAME_MM);
         if a.0 < FRAME_MM || a.1 < FRAME_MM || a.2 > right || a.3 > bottom {
-            wrong.push(format!("{name} lies outside the frame"));
+            wrong.push(format!("{} lies outside the frame", name.words()));
         }
     }
     for item in &scene.items {
-        match item {
+        let points = match item {
             Item::Text { size_mm, text, .. } if *size_mm < SMALLEST_TEXT_MM => {
                 wrong.push(format!("text \"{text}\" is smaller than {SMALLEST_TEXT_MM} mm"));
+                continue;
             }
-            Item::Line { points, .. } => {
-                let inside = |p: &Point| {
-                    p.0 >= FRAME_MM
-                        && p.1 >= FRAME_MM
-                        && p.0 <= scene.sheet.width_mm - FRAME_MM
-                        && p.1 <= scene.sheet.height_mm - FRAME_MM
-                };
-                if !points.iter().all(inside) {
-                    wrong.push(format!("a line lies outside the frame: {points:?}"));
-                }
-            }
-            _ => {}
+            Item::Line { points, .. } | Item::Link { points, .. } | Item::Sample { points, .. } => points,
+            _ => continue,
+        };
+        let inside = |p: &Point| p.0 >= FRAME_MM && p.1 >= FRAME_MM && p.0 <= right && p.1 <= bottom;
+        if !points.iter().all(inside) {
+            wrong.push(format!("a line lies outside the frame: {points:?}"));
         }
     }
     wrong
-}
-
-/// Straight pieces of the lines of some layers.
-fn pieces(scene: &Scene, layers: &[Layer]) -> Vec<(Point, Point)> {
-    let lines = scene.items.iter().filter_map(|item| match item {
-        Item::Line { layer, points, .. } if layers.contains(layer) => Some(points),
-        _ => None,
-    });
-    lines.flat_map(|p| p.iter().copied().zip(p.iter().copied().skip(1))).collect()
-}
-
-fn area((a, b): (Point, Point)) -> Area {
-    (a.0.min(b.0), a.1.min(b.1), a.0.max(b.0), a.1.max(b.1))
 }
 
 /// A thin area meets another one with more than its edge.
-fn through(piece: (Point, Point), b: Area) -> bool {
-    let a = area(piece);
-    let wide = (a.0 - 2.0 * TOUCH_MM, a.1 - 2.0 * TOUCH_MM, a.2 + 2.0 * TOUCH_MM, a.3 + 2.0 * TOUCH_MM);
-    let inner = (b.0 + 4.0 * TOUCH_MM, b.1 + 4.0 * TOUCH_MM, b.2 - 4.0 * TOUCH_MM, b.3 - 4.0 * TOUCH_MM);
+fn through((a, b): (Point, Point), area: Area) -> bool {
+    let thin = (a.0.min(b.0), a.1.min(b.1), a.0.max(b.0), a.1.max(b.1));
+    let wide =
+        (thin.0 - 2.0 * TOUCH_MM, thin.1 - 2.0 * TOUCH_MM, thin.2 + 2.0 * TOUCH_MM, thin.3 + 2.0 * TOUCH_MM);
+    let inner =
+        (area.0 + 4.0 * TOUCH_MM, area.1 + 4.0 * TOUCH_MM, area.2 - 4.0 * TOUCH_MM, area.3 - 4.0 * TOUCH_MM);
     meet(wide, inner)
 }
 
-fn wires(scene: &Scene) -> Vec<String> {
-    let mut wrong = Vec::new();
+/// Lines through text or symbols; lines that are not at right angles. A linkage goes through what it links.
+fn lines(scene: &Scene) -> Vec<String> {
     let boxes = boxes(scene);
-    for piece in pieces(scene, &[Layer::Wire, Layer::Bus, Layer::Outline, Layer::Frame]) {
-        for (_, name, _) in boxes.iter().filter(|(b, ..)| through(piece, *b)) {
-            wrong.push(format!("a line from {:?} to {:?} goes through {name}", piece.0, piece.1));
-        }
-    }
-    let pins: Vec<Point> = scene
-        .items
-        .iter()
-        .filter_map(|item| if let Item::Symbol(s) = item { Some(s.pins()) } else { None })
-        .flatten()
-        .collect();
-    let near = |a: Point, b: Point| (a.0 - b.0).abs() < TOUCH_MM && (a.1 - b.1).abs() < TOUCH_MM;
-    let conductors = pieces(scene, &[Layer::Wire, Layer::Bus]);
+    let none = Vec::new();
+    let mut wrong = Vec::new();
     for item in &scene.items {
-        let Item::Line { layer: Layer::Wire, points, .. } = item else { continue };
-        for (end, next) in [(points.first(), points.get(1)), (points.last(), points.iter().rev().nth(1))] {
-            let (Some(end), Some(next)) = (end, next) else { continue };
-            let on = |piece: &(Point, Point)| {
-                let a = area(*piece);
-                let inside = end.0 >= a.0 - TOUCH_MM
-                    && end.0 <= a.2 + TOUCH_MM
-                    && end.1 >= a.1 - TOUCH_MM
-                    && end.1 <= a.3 + TOUCH_MM;
-                let own = (near(piece.0, *end) && near(piece.1, *next))
-                    || (near(piece.1, *end) && near(piece.0, *next));
-                inside && !own
-            };
-            if !pins.iter().any(|p| near(*p, *end)) && !conductors.iter().any(on) {
-                wrong.push(format!("a wire ends at {end:?} and meets nothing"));
+        let (points, roles) = match item {
+            Item::Line { points, .. } | Item::Sample { points, .. } => (points, &none),
+            Item::Link { points, roles } => (points, roles),
+            _ => continue,
+        };
+        for piece in points.iter().copied().zip(points.iter().copied().skip(1)) {
+            let own = |what: &What<'_>| matches!(what, What::Symbol(role) if roles.iter().any(|r| r == role));
+            for (_, what) in boxes.iter().filter(|(b, what)| !own(what) && through(piece, *b)) {
+                wrong.push(format!(
+                    "a line from {:?} to {:?} goes through {}",
+                    piece.0,
+                    piece.1,
+                    what.words()
+                ));
+            }
+            let (a, b) = piece;
+            if (a.0 - b.0).abs() > TOUCH_MM && (a.1 - b.1).abs() > TOUCH_MM {
+                wrong.push(format!("a line from {a:?} to {b:?} is at no right angle"));
             }
         }
     }
     wrong
 }
 
-/// Every part of the plant is drawn, and as often as it is there.
-fn counts(scene: &Scene, plant: &FullPlant) -> Vec<String> {
-    let mut there: BTreeMap<String, (usize, usize)> = BTreeMap::new();
-    for part in &plant.parts {
-        there.entry(part.role()).or_default().0 += 1;
+/// The nets of the drawing are those of the plant.
+fn connections(scene: &Scene, expected: &Expected) -> Vec<String> {
+    let nets = nets::nets(scene);
+    let mut wrong = nets.wrong;
+    wrong.extend(nets.twice.iter().map(|t| format!("terminal {t} is drawn more than once")));
+    for terminal in nets.of.keys().filter(|t| !expected.terminals.contains_key(*t)) {
+        wrong.push(format!("terminal {terminal} is drawn and not in the plant"));
     }
-    for item in &scene.items {
-        if let Item::Symbol(s) = item
-            && let Some(role) = &s.role
-        {
-            there.entry(role.clone()).or_default().1 += s.count;
+    let mut drawn: BTreeMap<&str, BTreeSet<usize>> = BTreeMap::new();
+    let mut owner: BTreeMap<usize, BTreeSet<&str>> = BTreeMap::new();
+    for (terminal, net) in &expected.terminals {
+        match nets.of.get(terminal) {
+            None => wrong.push(format!("terminal {terminal} of the plant is not drawn")),
+            Some(root) => {
+                drawn.entry(net).or_default().insert(*root);
+                owner.entry(*root).or_default().insert(net);
+            }
         }
     }
-    let differing = there.iter().filter(|(_, (plant, drawn))| plant != drawn);
-    differing.map(|(role, (plant, drawn))| format!("{role}: {plant} in the plant, {drawn} drawn")).collect()
+    let parted = drawn.iter().filter(|(_, roots)| roots.len() > 1);
+    wrong.extend(parted.map(|(net, roots)| format!("{net} is drawn as {} nets", roots.len())));
+    let mixed = owner.values().filter(|nets| nets.len() > 1);
+    wrong.extend(mixed.map(|nets| format!("{nets:?} are drawn as one net")));
+    if !expected.live.is_empty() {
+        for (root, live) in nets.lines {
+            for net in owner.get(&root).into_iter().flatten() {
+                // a neutral is not live: it is drawn alike in every state
+                if live.is_some() && live != expected.live.get(*net).copied() {
+                    wrong.push(format!("{net} is drawn as {live:?}"));
+                }
+            }
+        }
+    }
+    wrong
+}
+
+/// Every part of the plant as often as it is there, in its position, linked with what moves with it.
+fn symbols(scene: &Scene, expected: &Expected) -> Vec<String> {
+    let mut wrong = Vec::new();
+    let mut drawn: BTreeMap<&str, usize> = BTreeMap::new();
+    for symbol in scene.symbols() {
+        let Some(role) = &symbol.role else { continue };
+        *drawn.entry(role).or_default() += symbol.count;
+        if let Some(closed) = expected.closed.get(role)
+            && *closed != symbol.closed
+        {
+            wrong.push(format!("{role} is drawn {}", if symbol.closed { "closed" } else { "open" }));
+        }
+    }
+    for (role, count) in &expected.counts {
+        let n = drawn.get(role.as_str()).copied().unwrap_or_default();
+        if n != *count {
+            wrong.push(format!("{role}: {count} in the plant, {n} drawn"));
+        }
+    }
+    for set in &expected.linked {
+        let linked = |item: &Item| match item {
+            Item::Link { roles, points } => {
+                set.iter().all(|role| roles.contains(role))
+                    && roles.iter().all(|r| takes_hold(scene, r, points))
+            }
+            _ => false,
+        };
+        if !scene.items.iter().any(linked) {
+            wrong.push(format!("{set:?} move together and are not linked"));
+        }
+    }
+    wrong
+}
+
+/// A linkage reaches the contact that it links.
+fn takes_hold(scene: &Scene, role: &str, points: &[Point]) -> bool {
+    let symbols = scene.symbols().filter(|s| s.role.as_deref() == Some(role));
+    let mut pieces = points.iter().copied().zip(points.iter().copied().skip(1));
+    let areas: Vec<Area> = symbols
+        .map(|s| {
+            let (w, h) = s.half_mm();
+            (s.at.0 - w, s.at.1 - h, s.at.0 + w, s.at.1 + h)
+        })
+        .collect();
+    pieces.any(|piece| areas.iter().any(|area| through(piece, *area)))
 }

@@ -36,38 +36,145 @@ pub enum Layer {
     Wire,
     /// Busbars.
     Bus,
+    /// A neutral that runs by itself.
+    Neutral,
+    /// Ground and equipment grounding conductors (IEC: earth and protective conductors).
+    Ground,
     /// Symbols.
     Symbol,
     /// Texts.
     Text,
-    /// Outline of what is gathered.
+    /// Outline of what is gathered, or of an enclosure.
     Outline,
+    /// Mechanical linkage of contacts, interlocks.
+    Linkage,
+}
+
+/// Which source a part is live from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Live {
+    /// The utility.
+    Utility,
+    /// The generator.
+    Generator,
+    /// The inverter group.
+    Group,
+    /// None.
+    Dead,
+}
+
+impl Live {
+    /// All of them.
+    pub const ALL: [Live; 4] = [Live::Utility, Live::Generator, Live::Group, Live::Dead];
+
+    /// Words of the legend.
+    pub fn words(self) -> &'static str {
+        match self {
+            Live::Utility => "live from the utility",
+            Live::Generator => "live from the generator",
+            Live::Group => "live from battery or group",
+            Live::Dead => "dead in this state",
+        }
+    }
+
+    /// Ending of the name of its layers.
+    fn ending(self) -> &'static str {
+        match self {
+            Live::Utility => "_UTILITY",
+            Live::Generator => "_GENERATOR",
+            Live::Group => "_GROUP",
+            Live::Dead => "_DEAD",
+        }
+    }
+}
+
+/// How a line looks. The dashes tell sources apart without colour; the colours differ in lightness and stay apart for
+/// colour-blind readers (palette of Okabe and Ito, 2008).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stroke {
+    /// Width in millimetres.
+    pub width_mm: f64,
+    /// Lengths of dashes and gaps in millimetres; empty = solid.
+    pub dashes_mm: &'static [f64],
+    /// Name of the line type in DXF.
+    pub line_type: &'static str,
+    /// Colour for SVG.
+    pub colour: &'static str,
+    /// Number of the nearest colour in DXF.
+    pub dxf_colour: u8,
+}
+
+/// Line types: name in DXF, dashes and gaps in millimetres.
+pub(crate) const LINE_TYPES: [(&str, &[f64]); 5] = [
+    ("CONTINUOUS", &[]),
+    ("DASHED", &[3.0, 1.5]),
+    ("LONGDASH", &[6.0, 1.5]),
+    ("DASHDOT", &[4.0, 1.0, 0.8, 1.0]),
+    ("LINKED", &[1.2, 0.8]),
+];
+
+fn line_type(name: &'static str) -> (&'static str, &'static [f64]) {
+    LINE_TYPES.iter().find(|(n, _)| *n == name).copied().unwrap_or(("CONTINUOUS", &[]))
 }
 
 impl Layer {
     /// All of them.
-    pub const ALL: [Layer; 6] =
-        [Layer::Frame, Layer::Wire, Layer::Bus, Layer::Symbol, Layer::Text, Layer::Outline];
+    pub const ALL: [Layer; 9] = [
+        Layer::Frame,
+        Layer::Wire,
+        Layer::Bus,
+        Layer::Neutral,
+        Layer::Ground,
+        Layer::Symbol,
+        Layer::Text,
+        Layer::Outline,
+        Layer::Linkage,
+    ];
 
-    /// Its name in files.
-    pub fn name(self) -> &'static str {
-        match self {
+    /// Layers that carry current and so join what they touch.
+    pub const CONDUCTING: [Layer; 4] = [Layer::Wire, Layer::Bus, Layer::Neutral, Layer::Ground];
+
+    /// Name in files of what is on it, by source.
+    pub fn name(self, live: Option<Live>) -> String {
+        let own = match self {
             Layer::Frame => "FRAME",
             Layer::Wire => "WIRE",
             Layer::Bus => "BUS",
+            Layer::Neutral => "NEUTRAL",
+            Layer::Ground => "GROUND",
             Layer::Symbol => "SYMBOL",
             Layer::Text => "TEXT",
             Layer::Outline => "OUTLINE",
-        }
+            Layer::Linkage => "LINKAGE",
+        };
+        format!("{own}{}", live.map_or("", Live::ending))
     }
 
-    /// Width of its lines, in millimetres.
-    pub fn stroke_mm(self) -> f64 {
-        match self {
-            Layer::Bus => 1.0,
-            Layer::Frame | Layer::Outline => 0.25,
-            _ => 0.35,
-        }
+    /// How its lines look.
+    pub fn stroke(self, live: Option<Live>) -> Stroke {
+        let (width, kind) = match self {
+            Layer::Bus => (1.2, "CONTINUOUS"),
+            Layer::Frame => (0.25, "CONTINUOUS"),
+            Layer::Outline => (0.25, "DASHED"),
+            Layer::Linkage => (0.2, "LINKED"),
+            Layer::Neutral => (0.25, "DASHDOT"),
+            Layer::Ground => (0.35, "LONGDASH"),
+            Layer::Wire | Layer::Symbol | Layer::Text => (0.35, "CONTINUOUS"),
+        };
+        let wire = self == Layer::Wire;
+        let (width_mm, kind, colour, dxf_colour) = match live {
+            None => (width, kind, "black", 7),
+            Some(Live::Utility) => (if wire { 0.8 } else { width }, kind, "#0072b2", 5),
+            Some(Live::Generator) => {
+                (if wire { 0.8 } else { width }, if wire { "LONGDASH" } else { kind }, "#d55e00", 30)
+            }
+            Some(Live::Group) => {
+                (if wire { 0.8 } else { width }, if wire { "DASHDOT" } else { kind }, "#007a5a", 94)
+            }
+            Some(Live::Dead) => (if wire { 0.2 } else { width / 2.0 }, kind, "#8a8a8a", 8),
+        };
+        let (line_type, dashes_mm) = line_type(kind);
+        Stroke { width_mm, dashes_mm, line_type, colour, dxf_colour }
     }
 }
 
@@ -80,8 +187,31 @@ pub enum Item {
         layer: Layer,
         /// Points, in millimetres.
         points: Vec<Point>,
-        /// Drawn dashed.
-        dashed: bool,
+        /// Which source it is live from; nothing where no state is drawn.
+        live: Option<Live>,
+    },
+    /// Linkage of contacts that move together, or an interlock between them.
+    Link {
+        /// Both ends, in millimetres.
+        points: Vec<Point>,
+        /// Role paths of the parts whose contacts it links.
+        roles: Vec<String>,
+    },
+    /// A line of the legend: joins nothing.
+    Sample {
+        /// Of what.
+        layer: Layer,
+        /// Both ends, in millimetres.
+        points: Vec<Point>,
+        /// As in [`Item::Line`].
+        live: Option<Live>,
+    },
+    /// Conductors that meet here are joined.
+    Dot {
+        /// Where.
+        at: Point,
+        /// As the conductors.
+        live: Option<Live>,
     },
     /// One line of text; its anchor is the left end of its base line.
     Text {
@@ -96,6 +226,9 @@ pub enum Item {
     Symbol(Symbol),
 }
 
+/// Radius of a dot, in millimetres.
+pub const DOT_MM: f64 = 0.8;
+
 /// A drawing.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Scene {
@@ -107,12 +240,19 @@ pub struct Scene {
     pub items: Vec<Item>,
 }
 
+impl Scene {
+    /// Its symbols.
+    pub fn symbols(&self) -> impl Iterator<Item = &Symbol> {
+        self.items.iter().filter_map(|item| if let Item::Symbol(s) = item { Some(s) } else { None })
+    }
+}
+
 /// Width that a text takes at most, in millimetres: of each character more than common sans faces give it, in shares of
 /// the height of capitals (common practice; measured generously).
 pub fn width_mm(text: &str, size_mm: f64) -> f64 {
     let share = |c: char| match c {
         'i' | 'j' | 'l' | 'I' | '.' | ',' | ':' | ';' | '\'' | '|' | '!' => 0.42,
-        'f' | 't' | 'r' | ' ' | '(' | ')' | '/' | '-' => 0.53,
+        'f' | 't' | 'r' | ' ' | '\u{a0}' | '(' | ')' | '/' | '-' => 0.53,
         'm' | 'M' | 'W' | 'w' | '@' | '%' => 1.35,
         c if c.is_ascii_uppercase() => 1.05,
         c if c.is_ascii() => 0.8,
@@ -121,10 +261,10 @@ pub fn width_mm(text: &str, size_mm: f64) -> f64 {
     text.chars().map(share).sum::<f64>() * size_mm
 }
 
-/// Words in lines no wider than so many millimetres; a longer word stands alone.
+/// Words in lines no wider than so many millimetres; a longer word stands alone. A no-break space holds words together.
 pub(crate) fn wrapped(text: &str, size_mm: f64, most_mm: f64) -> Vec<String> {
     let mut lines = vec![String::new()];
-    for word in text.split_whitespace() {
+    for word in text.split(' ').filter(|word| !word.is_empty()) {
         let Some(last) = lines.last_mut() else { break };
         let longer = if last.is_empty() { word.to_owned() } else { format!("{last} {word}") };
         if last.is_empty() || width_mm(&longer, size_mm) <= most_mm {

@@ -1,362 +1,583 @@
 //! The single-line diagram: sources on the left, the units gathered in one frame, transfer and bypass gear, the panel on
-//! the right. Every part has its place by its role, so a plant without it leaves the place empty.
+//! the right. Every part has its place by its role, so a plant without it leaves the place empty. In an operating state
+//! contacts stand as they are, live parts are marked by source, and currents stand at the parts.
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use design::Wire;
 use plant::SourceKind;
-use plant::full::{FullPlant, Part, PartKind};
-use site::Earthing;
+use plant::full::PartKind;
 
-use crate::scene::{A3, ANSI_B, FRAME_MM, Item, Layer, Point, Scene, wrapped};
-use crate::symbol::{Symbol, SymbolKind};
+use crate::expected::{former_live, normal, own_breaker};
+use crate::facts::{Facts, State, node_role, of_role, sheet, sources, us};
+use crate::labels::Labels;
+use crate::pen::{Pen, TEXT_MM};
+use crate::scene::{Layer, Live, Point, Scene, wrapped};
+use crate::symbol::SymbolKind;
 
-const TEXT_MM: f64 = 1.8;
-const LINE_MM: f64 = 2.9;
-const MAIN_Y: f64 = 52.0;
-const INPUT_Y: f64 = 98.0;
-const AC_Y: f64 = 142.0;
-const OUTPUT_Y: f64 = 176.0;
-const NEUTRAL_Y: f64 = 194.0;
-const SERVED_Y: f64 = 110.0;
-const GENERATOR_X: f64 = 85.0;
-const GROUP_X: f64 = 145.0;
-const BRIDGE_X: f64 = 205.0;
-const TRANSFER_X: f64 = 248.0;
-const BYPASS_X: f64 = 303.0;
-const FEEDER_X: f64 = 362.0;
+const MAIN_Y: f64 = 54.0;
+const INPUT_Y: f64 = 106.0;
+const AC_Y: f64 = 150.0;
+const OUTPUT_Y: f64 = 181.0;
+const BEHIND_Y: f64 = 200.0;
+const BOTTOM_Y: f64 = 217.0;
+const SERVED_Y: f64 = 119.0;
+const LOAD_Y: f64 = 156.0;
+const ROUND_X: f64 = 22.0;
+const UTILITY_X: f64 = 40.0;
+const GENERATOR_X: f64 = 80.0;
+const GROUP_X: f64 = 135.0;
+const BRIDGE_X: f64 = 192.0;
+const RISER_X: f64 = 224.0;
+const TRANSFER_X: (f64, f64) = (232.0, 274.0);
+const BYPASS_X: (f64, f64) = (304.0, 348.0);
+const FEEDER_X: f64 = 326.0;
 
-/// Words of the title block and notes.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Texts {
-    /// Name of the site.
-    pub site: String,
-    /// Revision.
-    pub revision: String,
-    /// The catalogue is the demo one.
-    pub demo: bool,
-    /// Cautions, as notes.
-    pub cautions: Vec<String>,
+/// A vertical row of parts.
+struct Column<'a> {
+    x: f64,
+    from: (f64, &'a str),
+    /// Height where it ends; none = at the last part.
+    to: Option<f64>,
+    /// Room for labels.
+    width: f64,
+    /// Role and height of each part.
+    parts: &'a [(&'a str, f64)],
 }
 
 struct Drawing<'a> {
-    plant: &'a FullPlant,
-    wires: &'a [Wire],
-    us: bool,
-    letters: BTreeMap<String, String>,
-    scene: Scene,
+    facts: &'a Facts,
+    state: Option<&'a State>,
+    labels: Labels<'a>,
+    live: BTreeMap<String, Live>,
+    positions: Vec<u8>,
+    /// Contacts whose label stands below them, clear of their linkage.
+    linked: BTreeSet<&'static str>,
+    pen: Pen,
 }
 
 /// The single-line diagram of a plant with its conductors. A US site gets ANSI B and American symbols, any other A3.
-pub fn single_line(plant: &FullPlant, wires: &[Wire], texts: &Texts) -> Scene {
-    let us = plant.earthing == Earthing::Us;
-    let sheet = if us { ANSI_B } else { A3 };
-    let scene = Scene { sheet, title: "Single-line diagram".to_owned(), items: Vec::new() };
-    let mut d = Drawing { plant, wires, us, letters: designations(plant), scene };
+pub(crate) fn single_line(facts: &Facts, state: Option<&State>, number: (usize, usize)) -> Scene {
+    let plant = &facts.plant;
+    let title = state.map_or("Single-line diagram".to_owned(), |s| format!("State: {}", s.name));
+    let linked = [
+        "source switch.utility",
+        "source switch.generator",
+        "transfer.utility",
+        "transfer.group",
+        "bypass.units",
+        "bypass.bypass",
+    ];
+    let mut d = Drawing {
+        facts,
+        state,
+        labels: Labels::new(facts),
+        live: state.map(|s| sources(plant, s)).unwrap_or_default(),
+        positions: state.map_or_else(|| normal(plant), |s| s.positions.clone()),
+        linked: linked.into_iter().collect(),
+        pen: Pen::new(sheet(plant), &title, us(plant)),
+    };
     d.utility();
     d.generator();
     d.group();
+    d.units();
     d.output();
+    d.transfer();
+    d.bypass();
     d.panel();
-    let notes = d.bonds();
-    d.frame(texts, notes);
-    d.scene
-}
-
-/// Class letter and running number of each role, in the order of the plant.
-fn designations(plant: &FullPlant) -> BTreeMap<String, String> {
-    let mut next: BTreeMap<char, usize> = BTreeMap::new();
-    let mut all = BTreeMap::new();
-    for part in &plant.parts {
-        all.entry(part.role()).or_insert_with(|| {
-            let number = next.entry(part.class).or_default();
-            *number += 1;
-            format!("-{}{number}", part.class)
-        });
-    }
-    all
+    d.bonds();
+    let notes = d.notes();
+    d.pen.finish(&facts.texts, number, &notes)
 }
 
 impl Drawing<'_> {
-    fn part(&self, role: &str) -> Option<&Part> {
-        self.plant.parts.iter().find(|p| p.role() == role)
+    fn has(&self, role: &str) -> bool {
+        of_role(&self.facts.plant, role).is_some()
     }
 
-    fn has_node(&self, id: &str) -> bool {
-        self.plant.node_ix(id).is_some()
+    fn live(&self, node: &str) -> Option<Live> {
+        self.state.map(|_| self.live.get(node).copied().unwrap_or(Live::Dead))
     }
 
-    fn line(&mut self, layer: Layer, points: &[Point], dashed: bool) {
-        self.scene.items.push(Item::Line { layer, points: points.to_vec(), dashed });
+    fn wire(&mut self, node: &str, points: &[Point]) {
+        let live = self.live(node);
+        self.pen.line(Layer::Wire, points, live);
     }
 
-    fn wire(&mut self, points: &[Point]) {
-        self.line(Layer::Wire, points, false);
+    fn bus(&mut self, node: &str, points: &[Point]) {
+        let live = self.live(node);
+        self.pen.line(Layer::Bus, points, live);
     }
 
-    fn text(&mut self, at: Point, size_mm: f64, text: &str) {
-        self.scene.items.push(Item::Text { at, size_mm, text: text.to_owned() });
-    }
-
-    fn symbol(&mut self, kind: SymbolKind, at: Point, role: Option<&str>) {
-        let count = role.map_or(1, |role| self.plant.parts.iter().filter(|p| p.role() == role).count());
-        let us = self.us;
-        self.scene.items.push(Item::Symbol(Symbol { kind, at, us, role: role.map(str::to_owned), count }));
-    }
-
-    /// Lines of text, their middle at the height of the symbol.
-    fn label(&mut self, (x, y): Point, lines: &[String]) {
-        let mut base = y + TEXT_MM / 2.0;
-        for _ in lines.iter().skip(1) {
-            base -= LINE_MM / 2.0;
-        }
-        for line in lines {
-            self.text((x, base), TEXT_MM, line);
-            base += LINE_MM;
-        }
-    }
-
-    fn words(&self, part: &Part) -> Vec<String> {
-        let role = part.role();
-        let letter = self.letters.get(&role).cloned().unwrap_or_default();
-        let Some(wire) = self.wires.iter().find(|w| w.role == role) else {
-            let rating = part.rating.as_ref().filter(|_| part.kind != PartKind::Conductor);
-            let mut words = vec![format!("{letter} {}", part.kind_name())];
-            words.extend(rating.map(|r| r.value().to_string()));
-            return words;
-        };
-        let mut conductors = vec![format!("{} x {}", wire.lines, wire.size)];
-        conductors.extend(wire.neutral.as_ref().map(|n| format!("N {n}")));
-        conductors.extend(wire.ground.as_ref().map(|g| format!("PE {g}")));
-        let sets = if wire.sets > 1 { format!("{} sets of ", wire.sets) } else { String::new() };
-        let mut last = vec![wire.length.value().to_string()];
-        last.extend(wire.raceway.clone());
-        vec![format!("{letter} {sets}{}", conductors.join(", ")), last.join(", ")]
-    }
-
-    /// Parts on a vertical line between two heights; those that the plant has not are passed over.
-    fn chain(&mut self, x: f64, (from, to): (f64, f64), width: f64, places: &[(&str, f64)]) {
-        let mut y = from;
-        for (role, at) in places {
-            let Some(part) = self.part(role) else { continue };
+    /// Draws a column; gives the node at its end.
+    fn column(&mut self, column: &Column<'_>) -> String {
+        let plant = &self.facts.plant;
+        let (mut y, mut node) = (column.from.0, column.from.1.to_owned());
+        for (role, at) in column.parts {
+            let Some((part, count)) = of_role(plant, role) else { continue };
             let kind = match part.kind {
                 PartKind::Conductor => SymbolKind::Run,
                 PartKind::Breaker => SymbolKind::Breaker,
                 PartKind::Switch | PartKind::Relay => SymbolKind::Contact,
             };
-            let lines: Vec<String> =
-                self.words(part).iter().flat_map(|line| wrapped(line, TEXT_MM, width)).collect();
+            let (from, to) = (node_role(plant, part.from), node_role(plant, part.to));
+            let (first, last, next) = if from == node { (1, 2, to) } else { (2, 1, from) };
             let half = if kind == SymbolKind::Run { 1.5 } else { 4.0 };
-            self.wire(&[(x, y), (x, at - half)]);
-            self.symbol(kind, (x, *at), Some(role));
-            self.label((x + 4.0, *at), &lines);
-            y = at + half;
+            self.wire(&node, &[(column.x, y), (column.x, at - half)]);
+            let ends = [self.live(&node), self.live(&next)];
+            let live = ends.into_iter().flatten().min();
+            let closed = plant
+                .parts
+                .iter()
+                .any(|p| p.role() == **role && plant.closed(p, &self.positions) && p.moved_by.is_some())
+                || part.moved_by.is_none();
+            let terminals = [format!("{role}:{first}"), format!("{role}:{last}")];
+            self.pen.symbol((kind, (column.x, *at)), role, &terminals, |s| {
+                s.count = count;
+                s.closed = closed;
+                s.live = live.filter(|l| *l == Live::Dead);
+            });
+            let words = self.labels.of(role, self.state);
+            let words: Vec<String> =
+                words.iter().flat_map(|line| wrapped(line, TEXT_MM, column.width)).collect();
+            if self.linked.contains(role) {
+                self.pen.lines((column.x + 3.5, at + 3.6), &words);
+            } else {
+                self.pen.label((column.x + 4.0, *at), &words);
+            }
+            (y, node) = (at + half, next);
         }
-        self.wire(&[(x, y), (x, to)]);
+        if let Some(to) = column.to {
+            self.wire(&node, &[(column.x, y), (column.x, to)]);
+        }
+        node
+    }
+
+    fn source(&mut self, name: &str, at: Point, node: &str) {
+        let live = self.live(node).filter(|l| *l == Live::Dead);
+        let role = format!("source.{name}");
+        self.pen.symbol((SymbolKind::Source, at), &role, &[format!("{role}:1")], |s| s.live = live);
+        let words = match self.live(node) {
+            Some(Live::Dead) if name == "utility" => "utility: lost".to_owned(),
+            Some(Live::Dead) => format!("{name}: off"),
+            _ => name.to_owned(),
+        };
+        self.pen.label((at.0 + 7.0, at.1), &[words]);
     }
 
     fn utility(&mut self) {
-        if self.plant.supply(SourceKind::Utility).is_none() {
+        if self.facts.plant.supply(SourceKind::Utility).is_none() {
             return;
         }
-        self.symbol(SymbolKind::Source, (40.0, 18.0), None);
-        self.label((47.0, 18.0), &["utility".to_owned()]);
-        self.chain(40.0, (23.0, MAIN_Y), 90.0, &[("service.conductor", 30.0), ("service", 42.0)]);
+        self.source("utility", (UTILITY_X, 19.0), "utility");
+        let parts = [("service.conductor", 32.0), ("service", 43.0)];
+        self.column(&Column {
+            x: UTILITY_X,
+            from: (24.0, "utility"),
+            to: Some(MAIN_Y),
+            width: 90.0,
+            parts: &parts,
+        });
         let feeds =
-            [("group.breaker", GROUP_X), ("transfer.supply", TRANSFER_X), ("bypass.supply", BYPASS_X)];
-        let right = feeds.iter().filter(|(role, _)| self.part(role).is_some()).map(|(_, x)| *x);
-        let right = right.fold(70.0, f64::max);
-        self.line(Layer::Bus, &[(20.0, MAIN_Y), (right + 3.0, MAIN_Y)], false);
-        self.label((100.0, MAIN_Y - 3.0), &["main panel".to_owned()]);
-        if self.part("neutral.round").is_some() {
-            self.chain(25.0, (MAIN_Y, NEUTRAL_Y), 36.0, &[("neutral.round", 120.0)]);
-            self.wire(&[(25.0, NEUTRAL_Y), (GROUP_X, NEUTRAL_Y)]);
+            [("group.breaker", GROUP_X), ("transfer.supply", TRANSFER_X.1), ("bypass.supply", BYPASS_X.1)];
+        let right = feeds.iter().filter(|(role, _)| self.has(role)).map(|(_, x)| *x).fold(70.0, f64::max);
+        self.bus("main", &[(18.0, MAIN_Y), (right + 3.0, MAIN_Y)]);
+        self.pen.label((90.0, MAIN_Y - 3.5), &["main panel".to_owned()]);
+        if self.has("neutral.round") {
+            self.round();
         }
-        if self.part("group.breaker").is_some() {
-            let feed = [("group.breaker", 60.0), ("input.conductor", 71.0), ("source switch.utility", 90.0)];
-            self.chain(GROUP_X, (MAIN_Y, INPUT_Y), 50.0, &feed);
-        }
+    }
+
+    /// The neutral that goes round the units, as a neutral and nothing else.
+    fn round(&mut self) {
+        let role = "neutral.round";
+        let neutral = |pen: &mut Pen, points: &[Point]| pen.line(Layer::Neutral, points, None);
+        neutral(&mut self.pen, &[(ROUND_X, MAIN_Y), (ROUND_X, 118.5)]);
+        neutral(&mut self.pen, &[(ROUND_X, 121.5), (ROUND_X, BEHIND_Y), (GROUP_X, BEHIND_Y)]);
+        let terminals = [format!("{role}:1"), format!("{role}:2")];
+        self.pen.symbol((SymbolKind::Run, (ROUND_X, 120.0)), role, &terminals, |_| {});
+        let words = self.labels.of(role, self.state);
+        let words: Vec<String> = words.iter().flat_map(|line| wrapped(line, TEXT_MM, 38.0)).collect();
+        self.pen.label((ROUND_X + 4.0, 120.0), &words);
     }
 
     fn generator(&mut self) {
-        if self.plant.supply(SourceKind::Generator).is_none() {
+        if self.facts.plant.supply(SourceKind::Generator).is_none() {
             return;
         }
-        self.symbol(SymbolKind::Source, (GENERATOR_X, 60.0), None);
-        self.label((GENERATOR_X + 7.0, 60.0), &["generator".to_owned()]);
-        let feed = [
-            ("generator.breaker", 71.0),
-            ("generator.feed.conductor", 81.0),
-            ("source switch.generator", 90.0),
+        self.source("generator", (GENERATOR_X, 63.0), "generator");
+        let parts = [
+            ("generator.breaker", 73.0),
+            ("generator.feed.conductor", 82.0),
+            ("source switch.generator", 91.0),
         ];
-        self.chain(GENERATOR_X, (65.0, INPUT_Y), 50.0, &feed);
+        let alone =
+            !self.has("unit.second") && !self.has("source switch.generator") && self.has("group.breaker");
+        let to = (!alone && (self.has("unit.input") || self.has("unit.second"))).then_some(INPUT_Y);
+        self.column(&Column { x: GENERATOR_X, from: (68.0, "generator"), to, width: 46.0, parts: &parts });
     }
 
+    /// From the main panel to the bus ahead of the units.
     fn group(&mut self) {
-        let second = self.part("unit.second").is_some();
-        let first = self.part("unit.input").is_some();
-        let shared = first && !second && self.plant.supply(SourceKind::Generator).is_some();
-        if first {
+        if self.has("group.breaker") {
+            let parts = [("group.breaker", 64.0), ("input.conductor", 77.0), ("source switch.utility", 91.0)];
+            let column =
+                Column { x: GROUP_X, from: (MAIN_Y, "main"), to: Some(INPUT_Y), width: 54.0, parts: &parts };
+            self.column(&column);
+        }
+        if self.has("source switch.utility") {
+            self.linkage("source switch.generator", "source switch.utility", 91.0, (GENERATOR_X, GROUP_X));
+        }
+        if let Some((part, _)) = of_role(&self.facts.plant, "unit.input") {
+            let node = node_role(&self.facts.plant, part.from);
+            let shared = self.has("source switch.utility") || node == "generator.feed";
             let left = if shared { GENERATOR_X } else { GROUP_X };
-            self.line(Layer::Bus, &[(left - 5.0, INPUT_Y), (GROUP_X + 5.0, INPUT_Y)], false);
-            let inlet = [("unit.input", 107.0), ("unit.input.run.conductor", 119.0), ("unit.relay", 131.0)];
-            self.chain(GROUP_X, (INPUT_Y, AC_Y), 50.0, &inlet);
+            self.bus(&node, &[(left - 5.0, INPUT_Y), (GROUP_X + 5.0, INPUT_Y)]);
+            self.pen.label((GROUP_X + 7.0, INPUT_Y), &["input bus".to_owned()]);
         }
-        if second {
-            let (x, y) = (GENERATOR_X, INPUT_Y);
-            self.line(Layer::Bus, &[(x - 5.0, y), (x + 5.0, y)], false);
-            let inlet =
-                [("unit.second", 107.0), ("unit.second.run.conductor", 119.0), ("unit.second relay", 131.0)];
-            self.chain(x, (y, AC_Y), 50.0, &inlet);
-            self.wire(&[(x, AC_Y), (GROUP_X, AC_Y)]);
+        if let Some((part, _)) = of_role(&self.facts.plant, "unit.second") {
+            let node = node_role(&self.facts.plant, part.from);
+            self.bus(&node, &[(GENERATOR_X - 5.0, INPUT_Y), (GENERATOR_X + 5.0, INPUT_Y)]);
+            self.pen.label((GENERATOR_X + 7.0, INPUT_Y), &["generator bus".to_owned()]);
         }
-        self.chain(
-            GROUP_X,
-            (AC_Y, OUTPUT_Y),
-            50.0,
-            &[("unit.output.run.conductor", 152.0), ("unit.output", 163.0)],
-        );
-        self.wire(&[(GROUP_X, AC_Y), (BRIDGE_X - 5.0, AC_Y)]);
-        self.symbol(SymbolKind::Bridge, (BRIDGE_X, AC_Y), None);
-        self.label((BRIDGE_X + 7.0, AC_Y), &["bridge".to_owned()]);
-        self.chain(BRIDGE_X, (AC_Y + 5.0, OUTPUT_Y), 28.0, &[("unit.dc", 158.0)]);
-        let (left, top, right, bottom) = (70.0, 101.0, 240.0, 171.0);
+    }
+
+    /// A dashed line between two contacts at one height.
+    fn linkage(&mut self, left: &str, right: &str, y: f64, (from, to): (f64, f64)) {
+        let lean = |role: &str| {
+            let symbol = self.pen.scene.symbols().find(|s| s.role.as_deref() == Some(role));
+            symbol.map_or(0.0, |s| s.blade().0 - s.at.0)
+        };
+        let points = [(from + lean(left), y), (to + lean(right), y)];
+        self.pen.link(&points, &[left, right]);
+    }
+
+    fn units(&mut self) {
+        if let Some((part, _)) = of_role(&self.facts.plant, "unit.input") {
+            let node = node_role(&self.facts.plant, part.from);
+            let parts = [("unit.input", 115.5), ("unit.input.run.conductor", 127.5), ("unit.relay", 139.5)];
+            let column =
+                Column { x: GROUP_X, from: (INPUT_Y, &node), to: Some(AC_Y), width: 48.0, parts: &parts };
+            self.column(&column);
+        }
+        if let Some((part, _)) = of_role(&self.facts.plant, "unit.second") {
+            let node = node_role(&self.facts.plant, part.from);
+            let parts =
+                [("unit.second", 115.5), ("unit.second.run.conductor", 127.5), ("unit.second relay", 139.5)];
+            let joined = AC_Y - 2.0;
+            let column = Column {
+                x: GENERATOR_X,
+                from: (INPUT_Y, &node),
+                to: Some(joined),
+                width: 46.0,
+                parts: &parts,
+            };
+            self.column(&column);
+            let to = if self.has("unit.input") { joined } else { AC_Y };
+            self.wire("unit.ac", &[(GENERATOR_X, joined), (GROUP_X, joined), (GROUP_X, to)]);
+        }
+        let parts = [("unit.output.run.conductor", 158.0), ("unit.output", 169.0)];
+        self.column(&Column {
+            x: GROUP_X,
+            from: (AC_Y, "unit.ac"),
+            to: Some(OUTPUT_Y),
+            width: 48.0,
+            parts: &parts,
+        });
+        self.wire("unit.ac", &[(GROUP_X, AC_Y), (BRIDGE_X - 5.0, AC_Y)]);
+        let count = self.facts.plant.units.len();
+        let terminals = ["unit.bridge:1".to_owned(), "unit.bridge:2".to_owned()];
+        self.pen
+            .symbol((SymbolKind::Bridge, (BRIDGE_X, AC_Y)), "unit.bridge", &terminals, |s| s.count = count);
+        let does = match self.live("unit.ac") {
+            None => "converter",
+            Some(Live::Dead) => "converter: off",
+            Some(Live::Group) => "converter: forms",
+            Some(_) => "converter: follows",
+        };
+        self.pen.label((BRIDGE_X + 7.0, AC_Y), &wrapped(does, TEXT_MM, 19.0));
+        let roles = self.dc_roles();
+        let room = (OUTPUT_Y - 2.0) - (AC_Y + 5.0);
+        let step = room / roles.len().max(1) as f64;
+        let parts: Vec<(&str, f64)> = roles
+            .iter()
+            .enumerate()
+            .map(|(k, role)| (role.as_str(), AC_Y + 5.0 + step * (k as f64 + 0.5)))
+            .collect();
+        let column = Column {
+            x: BRIDGE_X,
+            from: (AC_Y + 5.0, "unit.dc"),
+            to: Some(OUTPUT_Y),
+            width: 22.0,
+            parts: &parts,
+        };
+        self.column(&column);
+        let inputs = self.has("unit.input") || self.has("unit.second");
+        let top = if inputs { 109.0 } else { AC_Y - 12.0 };
+        let (left, right, bottom) = (66.0, 219.0, 176.5);
         let outline = [(left, top), (right, top), (right, bottom), (left, bottom), (left, top)];
-        self.line(Layer::Outline, &outline, true);
-        let units = self.plant.units.len();
-        self.text((73.0, 158.0), 3.5, &format!("{units} x inverter-charger"));
-        let drawn = if units > 1 { "each as drawn" } else { "as drawn" };
-        self.text((73.0, 163.0), TEXT_MM, drawn);
+        self.pen.line(Layer::Outline, &outline, None);
+        self.pen.text((70.0, 160.0), 3.0, &format!("{count} x inverter-charger"));
+        let drawn = if count > 1 { "each as drawn" } else { "as drawn" };
+        let mut words = vec![drawn.to_owned()];
+        words.extend(self.on_legs());
+        let words: Vec<String> = words.iter().flat_map(|line| wrapped(line, TEXT_MM, 58.0)).collect();
+        self.pen.lines((70.0, 164.0), &words);
+    }
+
+    /// Which units sit on which legs, where they do not all sit on the same.
+    fn on_legs(&self) -> Vec<String> {
+        let plant = &self.facts.plant;
+        let mut sets: BTreeMap<String, Vec<String>> = BTreeMap::new();
+        for unit in &plant.units {
+            let legs: Vec<String> = unit.legs.iter().map(ToString::to_string).collect();
+            sets.entry(legs.join("-")).or_default().push(unit.number.to_string());
+        }
+        if sets.len() < 2 {
+            return Vec::new();
+        }
+        let range = |n: &[String]| match n {
+            [first, .., last] => format!("units {first} to {last}"),
+            [one] => format!("unit {one}"),
+            [] => String::new(),
+        };
+        sets.iter().map(|(legs, n)| format!("{legs}: {}", range(n))).collect()
+    }
+
+    /// Roles from a unit's DC terminals to the DC bus.
+    fn dc_roles(&self) -> Vec<String> {
+        let plant = &self.facts.plant;
+        let mut roles: Vec<String> = Vec::new();
+        let bus = node_role(plant, plant.dc_bus);
+        let mut node = "unit.dc".to_owned();
+        while node != bus {
+            let next = plant.parts.iter().find_map(|p| {
+                let (from, to) = (node_role(plant, p.from), node_role(plant, p.to));
+                let role = p.role();
+                if roles.contains(&role) {
+                    None
+                } else if to == node {
+                    Some((role, from))
+                } else if from == node {
+                    Some((role, to))
+                } else {
+                    None
+                }
+            });
+            let Some((role, other)) = next else { break };
+            roles.push(role);
+            node = other;
+        }
+        roles
     }
 
     fn output(&mut self) {
-        self.line(Layer::Bus, &[(118.0, OUTPUT_Y), (GROUP_X + 5.0, OUTPUT_Y)], false);
-        self.label((92.0, OUTPUT_Y), &["output bus".to_owned()]);
-        self.line(Layer::Bus, &[(195.0, OUTPUT_Y), (236.0, OUTPUT_Y)], false);
-        self.label((195.0, OUTPUT_Y + 3.5), &["DC bus".to_owned()]);
-        self.wire(&[(225.0, OUTPUT_Y), (225.0, 183.5)]);
-        self.symbol(SymbolKind::Battery, (225.0, 186.0), None);
-        self.label((230.0, 186.0), &["battery".to_owned()]);
-        self.chain(GROUP_X, (OUTPUT_Y, NEUTRAL_Y), 50.0, &[("group.output", 185.0)]);
-        self.chain(GROUP_X, (NEUTRAL_Y, 211.0), 50.0, &[("group.output.run.conductor", 203.0)]);
-        self.wire(&[(GROUP_X, 211.0), (TRANSFER_X, 211.0)]);
-        if !self.plant.formers.is_empty() {
-            self.wire(&[(GROUP_X, NEUTRAL_Y), (160.0, NEUTRAL_Y)]);
-            self.symbol(SymbolKind::Former, (164.0, NEUTRAL_Y), None);
-            self.label((170.0, NEUTRAL_Y), &["neutral former".to_owned()]);
+        let dc = node_role(&self.facts.plant, self.facts.plant.dc_bus);
+        self.bus("output", &[(108.0, OUTPUT_Y), (GROUP_X + 5.0, OUTPUT_Y)]);
+        self.pen.label((84.0, OUTPUT_Y), &["output bus".to_owned()]);
+        self.bus(&dc, &[(182.0, OUTPUT_Y), (217.0, OUTPUT_Y)]);
+        self.pen.label((206.0, OUTPUT_Y + 3.5), &["DC bus".to_owned()]);
+        self.wire(&dc, &[(201.0, OUTPUT_Y), (201.0, 188.0)]);
+        self.pen.symbol((SymbolKind::Battery, (201.0, 191.0)), "battery", &["battery:1".to_owned()], |_| {});
+        self.pen.label((206.0, 192.5), &["battery, see".to_owned(), "DC side".to_owned()]);
+        let width = if self.facts.plant.formers.is_empty() { 50.0 } else { 24.0 };
+        self.column(&Column {
+            x: GROUP_X,
+            from: (OUTPUT_Y, "output"),
+            to: Some(BEHIND_Y),
+            width,
+            parts: &[("group.output", 191.0)],
+        });
+        let parts = [("group.output.run.conductor", 209.0)];
+        let end = self.column(&Column {
+            x: GROUP_X,
+            from: (BEHIND_Y, "group.output"),
+            to: Some(BOTTOM_Y),
+            width: 84.0,
+            parts: &parts,
+        });
+        if self.has("transfer.group") {
+            let top = 92.0;
+            let x = TRANSFER_X.0;
+            self.wire(&end, &[(GROUP_X, BOTTOM_Y), (RISER_X, BOTTOM_Y), (RISER_X, top), (x, top), (x, 97.0)]);
+        } else if self.has("bypass.units") {
+            let way =
+                [(GROUP_X, BOTTOM_Y), (RISER_X, BOTTOM_Y), (RISER_X, SERVED_Y), (TRANSFER_X.1, SERVED_Y)];
+            self.wire(&end, &way);
+        } else {
+            let way = [(GROUP_X, BOTTOM_Y), (RISER_X, BOTTOM_Y), (RISER_X, LOAD_Y), (FEEDER_X, LOAD_Y)];
+            self.wire(&end, &way);
+        }
+        self.former();
+    }
+
+    /// A neutral former behind the output breaker, with its own breaker or tripping that one.
+    fn former(&mut self) {
+        let plant = &self.facts.plant;
+        let Some(former) = plant.formers.first() else { return };
+        let x = 166.0;
+        let letter = self.labels.letter(&former.id);
+        let own = former.moved_by.filter(|(device, _)| own_breaker(plant, device.0));
+        let mut words = vec![format!("{letter} neutral former")];
+        let mut top = (BEHIND_Y, "group.output");
+        self.wire("group.output", &[(GROUP_X, BEHIND_Y), (x, BEHIND_Y)]);
+        let live = self.state.map(|s| former_live(plant, s, &self.live));
+        if let Some((device, at)) = own {
+            let id = plant.gear.get(device.0).map_or("", |g| g.id.as_str());
+            let role = format!("{id}.breaker");
+            let closed = self.positions.get(device.0) == Some(&at);
+            self.wire("group.output", &[(x, BEHIND_Y), (x, 198.0)]);
+            let terminals = [format!("{role}:2"), format!("{role}:1")];
+            self.pen.symbol((SymbolKind::Breaker, (x, 194.0)), &role, &terminals, |s| s.closed = closed);
+            let stands = match (self.state, closed) {
+                (None, _) => "",
+                (_, true) => ": closed",
+                (_, false) => ": OPEN",
+            };
+            words.push(format!("{} its breaker{stands}", self.labels.letter(&role)));
+            top = (190.0, "former.terminals");
+        } else {
+            words.push("trips the output breaker".to_owned());
+        }
+        let live = if top.1 == "group.output" { self.live(top.1) } else { live };
+        self.pen.line(Layer::Wire, &[(x, top.0), (x, 188.0)], live);
+        let terminal = format!("{}:1", former.id);
+        let at = (x, 185.5);
+        self.pen.symbol((SymbolKind::Former, at), &former.id, &[terminal], |_| {});
+        let words: Vec<String> = words.iter().flat_map(|line| wrapped(line, TEXT_MM, 22.0)).collect();
+        self.pen.label((x + 5.0, 192.0), &words);
+    }
+
+    fn transfer(&mut self) {
+        if !self.has("transfer.group") {
+            return;
+        }
+        let end = self.node_of("transfer.group");
+        let parts = [("transfer.group", 101.0)];
+        self.column(&Column {
+            x: TRANSFER_X.0,
+            from: (97.0, &end),
+            to: Some(SERVED_Y),
+            width: 35.0,
+            parts: &parts,
+        });
+        let parts =
+            [("transfer.supply", 64.0), ("transfer.supply.run.conductor", 77.0), ("transfer.utility", 101.0)];
+        self.column(&Column {
+            x: TRANSFER_X.1,
+            from: (MAIN_Y, "main"),
+            to: Some(SERVED_Y),
+            width: 48.0,
+            parts: &parts,
+        });
+        self.linkage("transfer.group", "transfer.utility", 101.0, TRANSFER_X);
+        self.wire("transfer", &[(TRANSFER_X.0, SERVED_Y), (TRANSFER_X.1, SERVED_Y)]);
+    }
+
+    /// The node at the first end of a part.
+    fn node_of(&self, role: &str) -> String {
+        of_role(&self.facts.plant, role)
+            .map_or(String::new(), |(part, _)| node_role(&self.facts.plant, part.from))
+    }
+
+    fn bypass(&mut self) {
+        let feeder = self.node_of("backup.feeder");
+        if !self.has("bypass.units") {
+            if self.has("transfer.group") {
+                let way = [
+                    (TRANSFER_X.1, SERVED_Y),
+                    (BYPASS_X.0, SERVED_Y),
+                    (BYPASS_X.0, LOAD_Y),
+                    (FEEDER_X, LOAD_Y),
+                ];
+                self.wire(&feeder, &way);
+            }
+            return;
+        }
+        let served = self.node_of("bypass.units");
+        self.wire(&served, &[(TRANSFER_X.1, SERVED_Y), (BYPASS_X.0, SERVED_Y)]);
+        let parts = [("bypass.units", 138.0)];
+        self.column(&Column {
+            x: BYPASS_X.0,
+            from: (SERVED_Y, &served),
+            to: Some(LOAD_Y),
+            width: 38.0,
+            parts: &parts,
+        });
+        let parts =
+            [("bypass.supply", 64.0), ("bypass.supply.run.conductor", 77.0), ("bypass.bypass", 138.0)];
+        self.column(&Column {
+            x: BYPASS_X.1,
+            from: (MAIN_Y, "main"),
+            to: Some(LOAD_Y),
+            width: 54.0,
+            parts: &parts,
+        });
+        self.wire(&feeder, &[(BYPASS_X.0, LOAD_Y), (FEEDER_X, LOAD_Y)]);
+        self.wire(&feeder, &[(FEEDER_X, LOAD_Y), (BYPASS_X.1, LOAD_Y)]);
+        self.linkage("bypass.units", "bypass.bypass", 138.0, BYPASS_X);
+        if !self.facts.plant.interlocks.is_empty() {
+            self.pen.text((BYPASS_X.0 + 8.0, 136.0), TEXT_MM, "interlock");
         }
     }
 
     fn panel(&mut self) {
-        self.chain(TRANSFER_X, (SERVED_Y, 211.0), 30.0, &[("transfer.group", 122.0)]);
-        if self.part("transfer.supply").is_some() {
-            let supply = [
-                ("transfer.supply", 61.0),
-                ("transfer.supply.run.conductor", 74.0),
-                ("transfer.utility", 97.0),
-            ];
-            self.chain(TRANSFER_X, (MAIN_Y, SERVED_Y), 46.0, &supply);
-        }
-        if self.part("bypass.supply").is_some() {
-            let supply =
-                [("bypass.supply", 61.0), ("bypass.supply.run.conductor", 74.0), ("bypass.bypass", 97.0)];
-            self.chain(BYPASS_X, (MAIN_Y, SERVED_Y), 50.0, &supply);
-            self.chain(BYPASS_X, (SERVED_Y, 134.0), 50.0, &[("bypass.units", 122.0)]);
-            let round = [(BYPASS_X, 134.0), (286.0, 134.0), (286.0, SERVED_Y), (TRANSFER_X, SERVED_Y)];
-            self.wire(&round);
-        } else {
-            self.wire(&[(TRANSFER_X, SERVED_Y), (BYPASS_X, SERVED_Y)]);
-        }
-        self.wire(&[(BYPASS_X, SERVED_Y), (FEEDER_X, SERVED_Y)]);
-        self.chain(
-            FEEDER_X,
-            (SERVED_Y, 148.0),
-            42.0,
-            &[("backup.feeder", 122.0), ("backup.conductor", 135.0)],
-        );
-        self.line(Layer::Bus, &[(FEEDER_X - 12.0, 148.0), (FEEDER_X + 12.0, 148.0)], false);
-        self.label((FEEDER_X - 10.0, 152.0), &["backup panel".to_owned()]);
+        let feeder = self.node_of("backup.feeder");
+        let parts = [("backup.feeder", 166.0), ("backup.conductor", 179.0)];
+        let end = self.column(&Column {
+            x: FEEDER_X,
+            from: (LOAD_Y, &feeder),
+            to: Some(192.0),
+            width: 76.0,
+            parts: &parts,
+        });
+        self.bus(&end, &[(FEEDER_X - 14.0, 192.0), (FEEDER_X + 14.0, 192.0)]);
+        self.pen.label((FEEDER_X - 12.0, 196.0), &["backup panel".to_owned()]);
     }
 
-    /// Earths at their nodes; their names for the notes.
-    fn bonds(&mut self) -> Vec<String> {
-        let mut notes = Vec::new();
-        for (k, bond) in self.plant.bonds.iter().enumerate() {
-            let letter = format!("-X{}", k + 1);
-            let id = self.plant.nodes.get(bond.node.0).map_or("", |n| n.id.as_str());
-            let way: &[Point] = match id {
-                "main" => &[(64.0, MAIN_Y), (64.0, 56.0)],
-                "utility" => &[(35.0, 18.0), (27.0, 18.0), (27.0, 22.0)],
-                "generator" => &[(80.0, 60.0), (74.0, 60.0), (74.0, 64.0)],
-                "group.output" => &[(GROUP_X, NEUTRAL_Y), (122.0, NEUTRAL_Y), (122.0, 197.0)],
-                _ => &[(122.0, OUTPUT_Y), (122.0, 179.0)],
+    /// Earths at their nodes.
+    fn bonds(&mut self) {
+        let round = self.has("neutral.round");
+        for (k, bond) in self.facts.plant.bonds.iter().enumerate() {
+            let node = node_role(&self.facts.plant, bond.node);
+            let way: &[Point] = match node.as_str() {
+                "main" => &[(58.0, MAIN_Y), (58.0, 58.0)],
+                "utility" => &[(UTILITY_X, 26.0), (28.0, 26.0), (28.0, 29.0)],
+                "generator" => &[(GENERATOR_X, 68.5), (68.0, 68.5), (68.0, 72.0)],
+                "group.output" if round => &[(112.0, BEHIND_Y), (112.0, 203.0)],
+                "group.output" => &[(GROUP_X, BEHIND_Y), (112.0, BEHIND_Y), (112.0, 203.0)],
+                _ => &[(112.0, OUTPUT_Y), (112.0, 185.0)],
             };
-            if let Some((x, y)) = way.last().copied() {
-                self.wire(way);
-                self.symbol(SymbolKind::Earth, (x, y + 2.0), None);
-                self.label((x - 8.0, y + 2.0), std::slice::from_ref(&letter));
+            let Some((x, y)) = way.last().copied() else { continue };
+            self.pen.line(Layer::Ground, way, None);
+            self.pen.symbol((SymbolKind::Earth, (x, y + 2.0)), &bond.id, &[format!("{}:1", bond.id)], |_| {});
+            self.pen.label((x - 8.5, y + 2.0), &[format!("-X{}", k + 1)]);
+        }
+    }
+
+    fn notes(&self) -> Vec<String> {
+        let plant = &self.facts.plant;
+        let mut notes = Vec::new();
+        match self.state {
+            None => notes.push("Contacts stand as in normal operation.".to_owned()),
+            Some(state) => {
+                notes.extend((!state.situation.is_empty()).then(|| sentence(&state.situation)));
+                notes.extend(state.notes.iter().cloned());
             }
-            notes.push(format!("{letter}: {}.", bond.name));
         }
-        if self.has_node("source switch") {
-            notes.push("The source switch stands on one source at a time.".to_owned());
+        if self.state.is_none() {
+            for (k, bond) in plant.bonds.iter().enumerate() {
+                let sheet = if self.pen.us { "grounding" } else { "earthing" };
+                notes.push(format!("-X{}: {}; see the {sheet} drawing.", k + 1, bond.name));
+            }
         }
-        for interlock in &self.plant.interlocks {
-            notes.push(format!("There is a {}.", interlock.name));
-        }
+        notes.extend(plant.interlocks.iter().map(|i| format!("There is a {}.", i.name)));
         notes
     }
+}
 
-    fn frame(&mut self, texts: &Texts, notes: Vec<String>) {
-        let (w, h) = (self.scene.sheet.width_mm, self.scene.sheet.height_mm);
-        let (left, top, right, bottom) = (FRAME_MM, FRAME_MM, w - FRAME_MM, h - FRAME_MM);
-        let head = bottom - 52.0;
-        let edge = [(left, top), (right, top), (right, bottom), (left, bottom), (left, top)];
-        self.line(Layer::Frame, &edge, false);
-        self.line(Layer::Frame, &[(left, head), (right, head)], false);
-        let (legend, block) = (right - 215.0, right - 115.0);
-        for x in [legend, block] {
-            self.line(Layer::Frame, &[(x, head), (x, bottom)], false);
-        }
-        let sheet = format!("sheet 1 of 1, {}", self.scene.sheet.name);
-        let title = self.scene.title.clone();
-        let revision = format!("revision {}", texts.revision);
-        let demo = if texts.demo { "demo data: not for construction" } else { "" };
-        let rows = [texts.site.as_str(), &title, &revision, &sheet, "scale: not to scale", demo];
-        let mut y = head + 7.0;
-        for (k, row) in rows.iter().enumerate().filter(|(_, row)| !row.is_empty()) {
-            let size = if k < 2 { 3.0 } else { 2.2 };
-            for line in wrapped(row, size, 109.0) {
-                self.text((block + 3.0, y), size, &line);
-                y += 2.0 * size;
-            }
-        }
-        let symbols = self.scene.items.iter().filter_map(|i| match i {
-            Item::Symbol(s) => Some(s.kind),
-            _ => None,
-        });
-        let kinds: BTreeSet<SymbolKind> = symbols.collect();
-        self.text((legend + 3.0, head + 4.0), 2.2, "Symbols");
-        // two columns, each symbol as large as on the plan
-        let (mut x, mut y) = (legend + 8.0, head + 6.0);
-        for kind in kinds {
-            let mut symbol = Symbol { kind, at: (x, y), us: self.us, role: None, count: 0 };
-            let half = symbol.half_mm().1.max(2.5);
-            if y + 2.0 * half > bottom - 1.0 {
-                (x, y) = (x + 48.0, head + 6.0);
-            }
-            symbol.at = (x, y + half);
-            self.scene.items.push(Item::Symbol(symbol));
-            self.label((x + 7.0, y + half), &wrapped(kind.words(), TEXT_MM, 34.0));
-            y += 2.0 * half + 0.8;
-        }
-        let mut y = head + 4.0;
-        self.text((left + 3.0, y), 2.2, "Notes");
-        for note in notes.iter().chain(&texts.cautions) {
-            for line in wrapped(note, TEXT_MM, legend - left - 6.0) {
-                y += 3.2;
-                self.text((left + 3.0, y), TEXT_MM, &line);
-            }
-        }
-    }
+/// With a capital and a full stop.
+fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    let first: String = letters.next().into_iter().flat_map(char::to_uppercase).collect();
+    format!("{first}{}.", letters.as_str())
 }

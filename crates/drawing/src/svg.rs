@@ -1,10 +1,10 @@
-//! A scene as SVG 1.1.
+//! A scene as SVG, one user unit a millimetre.
 
 use std::fmt::Write as _;
 
-use crate::scene::{Item, Layer, Point, Scene, number};
+use crate::scene::{DOT_MM, Item, Layer, Live, Point, Scene, number};
 
-/// The scene as SVG, one unit a millimetre.
+/// The scene as SVG.
 pub fn svg(scene: &Scene) -> String {
     let (w, h) = (number(scene.sheet.width_mm), number(scene.sheet.height_mm));
     let mut out = format!(
@@ -14,10 +14,23 @@ pub fn svg(scene: &Scene) -> String {
     );
     for item in &scene.items {
         match item {
-            Item::Line { layer, points, dashed } => line(&mut out, *layer, points, *dashed),
+            Item::Line { layer, points, live } | Item::Sample { layer, points, live } => {
+                line(&mut out, *layer, points, *live);
+            }
+            Item::Link { points, .. } => line(&mut out, Layer::Linkage, points, None),
+            Item::Dot { at, live } => {
+                let _ = writeln!(
+                    out,
+                    "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" fill=\"{}\"/>",
+                    number(at.0),
+                    number(at.1),
+                    number(DOT_MM),
+                    Layer::Wire.stroke(*live).colour
+                );
+            }
             Item::Symbol(symbol) => {
                 for stroke in symbol.strokes() {
-                    line(&mut out, Layer::Symbol, &stroke, false);
+                    line(&mut out, Layer::Symbol, &stroke, symbol.live);
                 }
             }
             // capitals are about 0.72 of the size of a face
@@ -37,15 +50,19 @@ pub fn svg(scene: &Scene) -> String {
     out
 }
 
-fn line(out: &mut String, layer: Layer, points: &[Point], dashed: bool) {
+fn line(out: &mut String, layer: Layer, points: &[Point], live: Option<Live>) {
     let points: Vec<String> = points.iter().map(|p| format!("{},{}", number(p.0), number(p.1))).collect();
-    let dash = if dashed { " stroke-dasharray=\"3 1.5\"" } else { "" };
+    let stroke = layer.stroke(live);
+    let dashes: Vec<String> = stroke.dashes_mm.iter().map(|d| number(*d)).collect();
+    let dash =
+        if dashes.is_empty() { String::new() } else { format!(" stroke-dasharray=\"{}\"", dashes.join(" ")) };
     let _ = writeln!(
         out,
-        "<polyline class=\"{}\" points=\"{}\" fill=\"none\" stroke=\"black\" stroke-width=\"{}\"{dash}/>",
-        layer.name(),
+        "<polyline class=\"{}\" points=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{}\"{dash}/>",
+        layer.name(live),
         points.join(" "),
-        number(layer.stroke_mm())
+        stroke.colour,
+        number(stroke.width_mm)
     );
 }
 

@@ -1,6 +1,6 @@
 //! Symbols, drawn from strokes about their middle. Geometry as IEC 60617 and IEEE 315 describe it (from memory).
 
-use crate::scene::Point;
+use crate::scene::{Live, Point};
 
 /// Which symbol.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -21,20 +21,28 @@ pub enum SymbolKind {
     Former,
     /// Conductor run of which size and length are stated.
     Run,
+    /// Fixed link that bonds neutral and ground.
+    Bond,
+    /// Goes on on another sheet.
+    Onward,
 }
 
 impl SymbolKind {
     /// Words of the legend.
-    pub fn words(self) -> &'static str {
+    pub fn words(self, us: bool) -> &'static str {
         match self {
             SymbolKind::Breaker => "circuit breaker",
             SymbolKind::Contact => "contact of a switch or relay",
             SymbolKind::Source => "source",
             SymbolKind::Bridge => "converter, both ways",
             SymbolKind::Battery => "battery",
-            SymbolKind::Earth => "earth; bond of neutral and earth",
+            SymbolKind::Earth if us => "ground; neutral bonded to it",
+            SymbolKind::Earth => "earth; neutral joined to it",
             SymbolKind::Former => "neutral former",
             SymbolKind::Run => "conductor run",
+            SymbolKind::Bond if us => "bonding jumper",
+            SymbolKind::Bond => "link of neutral and earth",
+            SymbolKind::Onward => "goes on on another sheet",
         }
     }
 }
@@ -48,10 +56,20 @@ pub struct Symbol {
     pub at: Point,
     /// Drawn as the American standard asks.
     pub us: bool,
-    /// Role path of the plant's part that it stands for; nothing for sources and the like.
+    /// Its first pin is on the left and not on top.
+    pub turned: bool,
+    /// A contact or breaker is drawn closed.
+    pub closed: bool,
+    /// Role path of the plant's part that it stands for; nothing in the legend.
     pub role: Option<String>,
-    /// How many parts of the plant it stands for.
+    /// How many parts of the plant it stands for; 0 in the legend.
     pub count: usize,
+    /// What each pin is, in the order of [`Symbol::pins`]; pins behind the last are not used.
+    pub terminals: Vec<String>,
+    /// Which source it is live from.
+    pub live: Option<Live>,
+    /// Half width and height of a converter that many conductors meet, and where they meet it, from its middle.
+    pub wide: Option<(Point, Vec<Point>)>,
 }
 
 /// Circle as a line of many corners, which every reader of both formats draws alike.
@@ -66,83 +84,145 @@ fn round(centre: Point, radius: f64, from: f64, to: f64) -> Vec<Point> {
 impl Symbol {
     /// Half width and half height, in millimetres.
     pub fn half_mm(&self) -> (f64, f64) {
-        match self.kind {
+        if let Some((half, _)) = &self.wide {
+            return *half;
+        }
+        let (w, h) = match self.kind {
             SymbolKind::Breaker | SymbolKind::Contact => (2.5, 4.0),
             SymbolKind::Source | SymbolKind::Bridge => (5.0, 5.0),
-            SymbolKind::Battery => (3.5, 2.5),
+            SymbolKind::Battery => (3.5, 3.0),
             SymbolKind::Earth => (2.5, 2.0),
             SymbolKind::Former => (4.0, 2.5),
             SymbolKind::Run => (1.5, 1.5),
-        }
+            SymbolKind::Bond => (1.5, 3.0),
+            SymbolKind::Onward => (1.5, 2.0),
+        };
+        if self.turned { (h, w) } else { (w, h) }
     }
 
     /// Where wires may meet it.
     pub fn pins(&self) -> Vec<Point> {
         let (x, y) = self.at;
+        if let Some((_, taps)) = &self.wide {
+            return taps.iter().map(|tap| (x + tap.0, y + tap.1)).collect();
+        }
         let (w, h) = self.half_mm();
         match self.kind {
-            SymbolKind::Earth | SymbolKind::Battery => vec![(x, y - h)],
-            SymbolKind::Former => vec![(x - w, y)],
-            SymbolKind::Source | SymbolKind::Bridge => {
-                vec![(x, y - h), (x, y + h), (x - w, y), (x + w, y)]
-            }
+            SymbolKind::Earth | SymbolKind::Onward => vec![(x, y - h)],
+            SymbolKind::Former => vec![(x, y + h)],
+            SymbolKind::Source => vec![(x, y + h), (x - w, y)],
+            SymbolKind::Bridge => vec![(x - w, y), (x, y + h), (x, y - h)],
+            _ if self.turned => vec![(x - w, y), (x + w, y)],
             _ => vec![(x, y - h), (x, y + h)],
         }
+    }
+
+    /// Middle of what moves, where a linkage takes hold.
+    pub fn blade(&self) -> Point {
+        let lean = match (self.closed, self.kind) {
+            (_, SymbolKind::Breaker) if self.us => 1.7,
+            (true, _) if self.us => 0.0,
+            (true, _) => -0.4,
+            (false, _) => -0.95,
+        };
+        if self.turned { (self.at.0, self.at.1 + lean) } else { (self.at.0 + lean, self.at.1) }
     }
 
     /// Its strokes on the sheet.
     pub fn strokes(&self) -> Vec<Vec<Point>> {
         let (w, h) = self.half_mm();
-        let strokes = match (self.kind, self.us) {
-            (SymbolKind::Breaker, true) => vec![
-                vec![(0.0, -h), (0.0, -2.2)],
-                vec![(0.0, h), (0.0, 2.2)],
-                round((-0.6, 0.0), 2.3, -75.0, 75.0),
-            ],
-            (SymbolKind::Breaker, false) => vec![
-                vec![(0.0, -h), (0.0, -2.0)],
-                vec![(0.0, h), (0.0, 2.0), (-1.9, -1.6)],
-                vec![(-0.7, -2.7), (0.7, -1.3)],
-                vec![(-0.7, -1.3), (0.7, -2.7)],
-            ],
-            (SymbolKind::Contact, us) => {
-                let mut all = vec![vec![(0.0, -h), (0.0, -2.0)], vec![(0.0, h), (0.0, 2.0), (-1.9, -1.6)]];
-                if us {
-                    all.push(round((0.0, -2.0), 0.45, 0.0, 360.0));
-                    all.push(round((0.0, 2.0), 0.45, 0.0, 360.0));
-                }
-                all
-            }
-            (SymbolKind::Source, _) => vec![round((0.0, 0.0), h, 0.0, 360.0), sine(0.0, 0.0)],
-            (SymbolKind::Bridge, _) => vec![
+        let (w, h) = if self.turned { (h, w) } else { (w, h) };
+        let strokes = match self.kind {
+            SymbolKind::Breaker | SymbolKind::Contact => self.contact(h),
+            SymbolKind::Source => vec![round((0.0, 0.0), h, 0.0, 360.0), sine(0.0, 0.0)],
+            SymbolKind::Bridge => vec![
                 vec![(-w, -h), (w, -h), (w, h), (-w, h), (-w, -h)],
                 vec![(-w, h), (w, -h)],
-                sine(-2.3, -2.6),
-                vec![(0.8, 2.0), (4.0, 2.0)],
-                vec![(0.8, 3.0), (1.6, 3.0)],
-                vec![(2.0, 3.0), (2.8, 3.0)],
-                vec![(3.2, 3.0), (4.0, 3.0)],
+                sine(-0.46 * w, -0.52 * h),
+                vec![(0.54 * w - 1.5, 0.5 * h - 0.5), (0.54 * w + 1.5, 0.5 * h - 0.5)],
+                vec![(0.54 * w - 1.5, 0.5 * h + 0.4), (0.54 * w - 0.8, 0.5 * h + 0.4)],
+                vec![(0.54 * w - 0.4, 0.5 * h + 0.4), (0.54 * w + 0.4, 0.5 * h + 0.4)],
+                vec![(0.54 * w + 0.8, 0.5 * h + 0.4), (0.54 * w + 1.5, 0.5 * h + 0.4)],
             ],
-            (SymbolKind::Battery, _) => vec![
-                vec![(0.0, -h), (0.0, -1.2)],
-                vec![(-w, -1.2), (w, -1.2)],
-                vec![(-1.7, 0.0), (1.7, 0.0)],
-                vec![(-w, 1.2), (w, 1.2)],
-                vec![(-1.7, h), (1.7, h)],
-            ],
-            (SymbolKind::Earth, _) => vec![
+            SymbolKind::Battery => {
+                // one line stands for both poles: it meets the battery above or below
+                let lead = if self.terminals.first().is_some_and(String::is_empty) { h } else { -h };
+                vec![
+                    vec![(0.0, lead), (0.0, 1.6_f64.copysign(lead))],
+                    vec![(-w, -1.6), (w, -1.6)],
+                    vec![(-1.7, -0.5), (1.7, -0.5)],
+                    vec![(-w, 0.6), (w, 0.6)],
+                    vec![(-1.7, 1.6), (1.7, 1.6)],
+                ]
+            }
+            SymbolKind::Earth => vec![
                 vec![(0.0, -h), (0.0, -0.4)],
                 vec![(-w, -0.4), (w, -0.4)],
                 vec![(-1.6, 0.8), (1.6, 0.8)],
                 vec![(-0.7, h), (0.7, h)],
             ],
-            (SymbolKind::Former, _) => {
-                vec![round((-1.5, 0.0), 2.5, 0.0, 360.0), round((1.5, 0.0), 2.5, 0.0, 360.0)]
+            SymbolKind::Former => {
+                vec![
+                    round((-1.5, 0.0), 2.5, 0.0, 360.0),
+                    round((1.5, 0.0), 2.5, 0.0, 360.0),
+                    vec![(0.0, 2.0), (0.0, h)],
+                ]
             }
-            (SymbolKind::Run, _) => vec![vec![(0.0, -h), (0.0, h)], vec![(-w, 0.8), (w, -0.8)]],
+            SymbolKind::Run => vec![vec![(0.0, -h), (0.0, h)], vec![(-w, 0.8), (w, -0.8)]],
+            SymbolKind::Bond => vec![
+                vec![(0.0, -h), (0.0, -1.6)],
+                vec![(-w, -1.6), (w, -1.6), (w, 1.6), (-w, 1.6), (-w, -1.6)],
+                vec![(0.0, -1.6), (0.0, h)],
+            ],
+            SymbolKind::Onward => vec![vec![(0.0, -h), (0.0, h)], vec![(-w, 0.4), (0.0, h), (w, 0.4)]],
         };
-        let moved = |p: &Point| (p.0 + self.at.0, p.1 + self.at.1);
+        let moved = |p: &Point| {
+            let p = if self.turned { (p.1, p.0) } else { *p };
+            (p.0 + self.at.0, p.1 + self.at.1)
+        };
         strokes.iter().map(|s| s.iter().map(moved).collect()).collect()
+    }
+
+    /// Breakers and contacts, as they stand.
+    fn contact(&self, h: f64) -> Vec<Vec<Point>> {
+        // a closed blade leans on the fixed contact, an open one stands off it
+        let tip = if self.closed { (-0.8, -2.0) } else { (-1.9, -1.6) };
+        let leads = |end: f64| vec![vec![(0.0, -h), (0.0, -end)], vec![(0.0, h), (0.0, end)]];
+        match (self.kind, self.us) {
+            (SymbolKind::Breaker, true) => {
+                let mut all = leads(2.2);
+                // an open breaker has its arc tilted off the upper contact
+                let arc = if self.closed {
+                    round((-0.6, 0.0), 2.3, -75.0, 75.0)
+                } else {
+                    round((-1.35, 0.25), 2.35, -120.0, 52.0)
+                };
+                all.push(arc);
+                all
+            }
+            (SymbolKind::Breaker, false) => {
+                let mut all = leads(2.0);
+                all.push(vec![(0.0, 2.0), tip]);
+                if self.closed {
+                    all.push(vec![(-0.8, -2.0), (0.0, -2.0)]);
+                }
+                all.push(vec![(-0.7, -2.7), (0.7, -1.3)]);
+                all.push(vec![(-0.7, -1.3), (0.7, -2.7)]);
+                all
+            }
+            (_, us) => {
+                let mut all = leads(2.0);
+                let tip = if us && self.closed { (0.0, -2.0) } else { tip };
+                all.push(vec![(0.0, 2.0), tip]);
+                if us {
+                    all.push(round((0.0, -2.0), 0.45, 0.0, 360.0));
+                    all.push(round((0.0, 2.0), 0.45, 0.0, 360.0));
+                } else if self.closed {
+                    all.push(vec![(-0.8, -2.0), (0.0, -2.0)]);
+                }
+                all
+            }
+        }
     }
 }
 

@@ -1,11 +1,12 @@
-//! The single-line diagram of every layout, way of the generator, bypass and earthing passes the audit.
+//! Every drawing of every layout, way of the generator, bypass and earthing passes the audit.
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)] // helpers of tests are tests too
 
 use catalog::{BypassKind, Catalog, LegControl};
 use derivation::Known;
-use drawing::{Item, Texts, audit::audit, dxf, single_line, svg};
+use drawing::{Drawing, Facts, Item, Layer, Live, State, Texts, audit, drawings, dxf, svg};
 use plant::full::{FullGear, FullPlant, GeneratorIn, build_full};
 use plant::{GeneratorGear, Layout};
+use proptest::prelude::*;
 use quantity::{Current, VoltageSystem};
 use site::Earthing;
 
@@ -24,11 +25,22 @@ fn plant(
     bypass: Option<BypassKind>,
     earthing: Earthing,
 ) -> FullPlant {
+    many(catalog, layout, (family, 2), way, bypass, earthing)
+}
+
+fn many(
+    catalog: &Catalog,
+    layout: Layout,
+    (family, per_leg): (usize, u8),
+    way: usize,
+    bypass: Option<BypassKind>,
+    earthing: Earthing,
+) -> FullPlant {
     let (family, system) = FAMILIES[family];
     let unit = catalog.units.get(family).unwrap();
     let legs = u8::try_from(system.legs().len()).unwrap();
     let one_leg = unit.leg_control == LegControl::OneLeg;
-    let units = if one_leg { 2 * legs } else { 2 };
+    let units = if one_leg { per_leg * legs } else { per_leg };
     let switch = catalog.transfer_switches.values().next().unwrap();
     let bypass = catalog.bypasses.values().find(|b| Some(b.kind) == bypass);
     let way = match way {
@@ -44,10 +56,11 @@ fn plant(
         layout,
         unit,
         units,
-        most_a_leg: 2,
-        on_legs: if one_leg { vec![2; usize::from(legs)] } else { Vec::new() },
+        most_a_leg: per_leg,
+        on_legs: if one_leg { vec![per_leg; usize::from(legs)] } else { Vec::new() },
         run: None,
         chosen: std::collections::BTreeMap::new(),
+        lengths: std::collections::BTreeMap::new(),
         service: Some(amperes(200.0)),
         panel: amperes(100.0),
         transfer: (layout == Layout::Outboard).then_some(switch),
@@ -59,19 +72,46 @@ fn plant(
 }
 
 fn texts() -> Texts {
-    let site = "A <site> & \"more\"".to_owned();
     Texts {
-        site,
+        site: "A <site> & \"more\"".to_owned(),
         revision: "A".to_owned(),
+        date: None,
         demo: true,
         cautions: vec!["Work is done de-energised.".to_owned()],
     }
 }
 
+/// Normal operation on the utility, and an outage with every relay open and all gear that can stand on the group there.
+fn states(plant: &FullPlant) -> Vec<State> {
+    let normal: Vec<u8> = plant.gear.iter().map(|g| g.normal).collect();
+    let moved = plant.gear.iter().zip(&normal).map(|(g, at)| match g.id.as_str() {
+        "transfer" => 1,
+        id if id.ends_with("relay") => 0,
+        _ => *at,
+    });
+    let currents_a = plant.parts.iter().map(|p| (p.role(), [123.4, 98.7, 0.0, 45.6])).collect();
+    let state = |name: &str, positions: Vec<u8>, forms: bool| State {
+        name: name.to_owned(),
+        situation: "utility here, generator away, transfer switch on the utility".to_owned(),
+        positions,
+        utility: !forms,
+        generator: false,
+        battery: true,
+        forms,
+        currents_a: std::collections::BTreeMap::clone(&currents_a),
+        notes: Vec::new(),
+    };
+    vec![state("normal", normal.clone(), false), state("outage", moved.collect(), true)]
+}
+
+fn set(plant: &FullPlant) -> Vec<Drawing> {
+    drawings(&Facts { plant: plant.clone(), wires: Vec::new(), states: states(plant), texts: texts() })
+}
+
 #[test]
 fn every_shape_passes_the_audit() {
     let catalog = catalog::demo().0.unwrap();
-    let mut failed = std::collections::BTreeSet::new();
+    let mut failed = std::collections::BTreeMap::<String, usize>::new();
     let mut looked = 0;
     for layout in [Layout::Inline, Layout::Outboard, Layout::Islanded] {
         for family in 0..FAMILIES.len() {
@@ -80,17 +120,17 @@ fn every_shape_passes_the_audit() {
                     for earthing in [Earthing::Us, Earthing::TnCS, Earthing::TnS, Earthing::Tt, Earthing::It]
                     {
                         let plant = plant(&catalog, layout, family, way, bypass, earthing);
-                        let scene = single_line(&plant, &[], &texts());
-                        failed.extend(audit(&scene, &plant));
-                        let symbols = |legend: bool| {
-                            let all = scene.items.iter().filter_map(|i| match i {
-                                Item::Symbol(s) if (s.count == 0) == legend => Some(s.kind),
-                                _ => None,
-                            });
-                            all.collect::<std::collections::BTreeSet<_>>()
-                        };
-                        assert_eq!(symbols(true), symbols(false), "the legend shows what is drawn");
-                        roxmltree::Document::parse(&svg(&scene)).unwrap();
+                        for drawing in set(&plant) {
+                            for wrong in audit(&drawing.scene, &drawing.expected) {
+                                *failed.entry(format!("{}: {wrong}", drawing.name)).or_default() += 1;
+                            }
+                            let symbols = |legend: bool| {
+                                let all = drawing.scene.symbols().filter(|s| (s.count == 0) == legend);
+                                all.map(|s| s.kind).collect::<std::collections::BTreeSet<_>>()
+                            };
+                            assert_eq!(symbols(true), symbols(false), "the legend shows what is drawn");
+                            roxmltree::Document::parse(&svg(&drawing.scene)).unwrap();
+                        }
                         looked += 1;
                     }
                 }
@@ -106,38 +146,190 @@ fn every_shape_passes_the_audit() {
 fn the_audit_sees_what_is_wrong() {
     let catalog = catalog::demo().0.unwrap();
     let plant = plant(&catalog, Layout::Outboard, 0, 1, Some(BypassKind::ManualSwitch), Earthing::Us);
-    let right = single_line(&plant, &[], &texts());
-    let with = |item: Item| {
-        let mut scene = right.clone();
-        scene.items.push(item);
-        audit(&scene, &plant).join("\n")
+    let set = set(&plant);
+    let right = &set[0];
+    let wrong = |change: &dyn Fn(&mut Vec<Item>)| {
+        let mut scene = right.scene.clone();
+        change(&mut scene.items);
+        audit(&scene, &right.expected).join("\n")
     };
-    let Some(text) = right.items.iter().find(|i| matches!(i, Item::Text { .. })) else { panic!() };
-    assert!(with(text.clone()).contains("lies over"));
-    let Some(symbol) = right.items.iter().find(|i| matches!(i, Item::Symbol(s) if s.role.is_some())) else {
-        panic!()
+    let line = |points: &[(f64, f64)], layer| Item::Line { layer, points: points.to_vec(), live: None };
+    let text = |at, size_mm| Item::Text { at, size_mm, text: "words".to_owned() };
+    let is = |item: &Item, role: &str| matches!(item, Item::Symbol(s) if s.role.as_deref() == Some(role));
+    let of = |role: &str| right.scene.symbols().find(|s| s.role.as_deref() == Some(role)).unwrap().clone();
+    let first = right.scene.items.iter().find(|i| matches!(i, Item::Text { .. })).unwrap();
+    assert_eq!(wrong(&|_| {}), "");
+    assert!(wrong(&|all| all.push(first.clone())).contains("lies over"));
+    assert!(wrong(&|all| all.push(text((380.0, 30.0), 1.5))).contains("smaller"));
+    assert!(wrong(&|all| all.push(text((430.0, 30.0), 2.0))).contains("outside"));
+    let loose = line(&[(380.0, 30.0), (390.0, 30.0)], Layer::Wire);
+    assert!(wrong(&|all| all.push(loose.clone())).contains("meets nothing"));
+    // a wire between two nets, one that is not there, and one at a slant
+    let (input, dc) = (of("unit.input"), of("unit.dc"));
+    let short = line(&[input.pins()[1], (dc.pins()[0].0, input.pins()[1].1), dc.pins()[0]], Layer::Wire);
+    assert!(wrong(&|all| all.push(short.clone())).contains("are drawn as one net"));
+    let cut = |all: &mut Vec<Item>| {
+        let pin = input.pins()[1];
+        all.retain(|i| !matches!(i, Item::Line { points, .. } if points.contains(&pin)));
     };
-    assert!(with(symbol.clone()).contains("2 drawn"));
-    let loose =
-        Item::Line { layer: drawing::Layer::Wire, points: vec![(380.0, 30.0), (390.0, 30.0)], dashed: false };
-    assert!(with(loose).contains("meets nothing"));
-    let small = Item::Text { at: (380.0, 30.0), size_mm: 1.5, text: "x".to_owned() };
-    assert!(with(small).contains("smaller"));
-    let outside = Item::Text { at: (430.0, 30.0), size_mm: 2.0, text: "x".to_owned() };
-    assert!(with(outside).contains("outside"));
-    let mut less = right.clone();
-    less.items.retain(|i| !matches!(i, Item::Symbol(s) if s.role.as_deref() == Some("unit.dc")));
-    assert!(audit(&less, &plant).join("\n").contains("unit.dc: 2 in the plant, 0 drawn"));
+    assert!(wrong(&cut).contains("unit.input.breaker is drawn as 2 nets"));
+    assert!(
+        wrong(&|all| all.push(line(&[(300.0, 30.0), (310.0, 40.0)], Layer::Wire))).contains("right angle")
+    );
+    // symbols: twice, left out, in the wrong position, with another count
+    assert!(
+        wrong(&|all| all.push(Item::Symbol(of("backup.feeder"))))
+            .contains("backup.feeder: 1 in the plant, 2 drawn")
+    );
+    let out = wrong(&|all| all.retain(|i| !is(i, "unit.dc")));
+    assert!(
+        out.contains("unit.dc: 2 in the plant, 0 drawn")
+            && out.contains("terminal unit.dc:1 of the plant is not drawn")
+    );
+    let change = |role: &'static str, to: &'static dyn Fn(&mut drawing::Symbol)| {
+        wrong(&|all| {
+            for item in all {
+                if let Item::Symbol(s) = item
+                    && s.role.as_deref() == Some(role)
+                {
+                    to(s);
+                }
+            }
+        })
+    };
+    assert!(change("transfer.group", &|s| s.closed = true).contains("transfer.group is drawn closed"));
+    assert!(change("unit.relay", &|s| s.count = 1).contains("unit.relay: 2 in the plant, 1 drawn"));
+    assert!(change("service", &|s| s.terminals.reverse()).contains("as one net"));
+    // no linkage, no dots
+    let unlinked = wrong(&|all| all.retain(|i| !matches!(i, Item::Link { .. })));
+    assert!(unlinked.contains("move together and are not linked"));
+    assert!(wrong(&|all| all.retain(|i| !matches!(i, Item::Dot { .. }))).contains("without a dot"));
+    // a live line that is drawn dead
+    let outage = &set[2];
+    let mut scene = outage.scene.clone();
+    let live = scene.items.iter_mut().find_map(|i| match i {
+        Item::Line { live: live @ Some(Live::Group), .. } => Some(live),
+        _ => None,
+    });
+    *live.unwrap() = Some(Live::Dead);
+    assert!(audit(&scene, &outage.expected).join("\n").contains("is drawn as Some(Dead)"));
+}
+
+/// Entities of a DXF file: type, and all pairs of code and value up to the next.
+fn entities(text: &str) -> Vec<(String, Vec<(u16, String)>)> {
+    let lines: Vec<&str> = text.lines().collect();
+    assert_eq!(lines.len() % 2, 0, "codes and values come in pairs");
+    let pairs = lines.chunks(2).map(|pair| (pair[0].parse::<u16>().expect("a code"), pair[1].to_owned()));
+    let mut all: Vec<(String, Vec<(u16, String)>)> = Vec::new();
+    for (code, value) in pairs {
+        match all.last_mut() {
+            _ if code == 0 => all.push((value, Vec::new())),
+            Some((_, pairs)) => pairs.push((code, value)),
+            None => panic!("a file starts with a section"),
+        }
+    }
+    all
+}
+
+/// What is drawn comes back out of the file: texts at their places, lines on their layers, every layer declared.
+#[test]
+fn dxf_reads_back_as_it_was_drawn() {
+    let catalog = catalog::demo().0.unwrap();
+    let plant = plant(&catalog, Layout::Outboard, 0, 1, Some(BypassKind::InterlockedBreakers), Earthing::Us);
+    for drawing in set(&plant) {
+        let scene = &drawing.scene;
+        let file = dxf(scene);
+        assert!(file.is_ascii());
+        let all = entities(&file);
+        let value = |pairs: &[(u16, String)], code: u16| {
+            pairs.iter().find(|(c, _)| *c == code).map(|(_, v)| v.clone()).unwrap_or_default()
+        };
+        let number = |pairs: &[(u16, String)], code: u16| value(pairs, code).parse::<f64>().unwrap();
+        let of =
+            |kind: &str| all.iter().filter(|(k, _)| k == kind).map(|(_, p)| p.clone()).collect::<Vec<_>>();
+        let texts: Vec<(f64, f64, String)> = of("TEXT")
+            .iter()
+            .map(|p| (number(p, 10), scene.sheet.height_mm - number(p, 20), value(p, 1)))
+            .collect();
+        let drawn = scene.items.iter().filter_map(|i| match i {
+            Item::Text { at, text, .. } => Some((at.0, at.1, text.clone())),
+            _ => None,
+        });
+        for (text, drawn) in texts.iter().zip(drawn) {
+            assert!((text.0 - drawn.0).abs() < 1e-3 && (text.1 - drawn.1).abs() < 1e-3, "{text:?} {drawn:?}");
+            assert_eq!(text.2, drawn.2);
+        }
+        let strokes: usize = scene
+            .items
+            .iter()
+            .map(|i| match i {
+                Item::Symbol(s) => s.strokes().len(),
+                Item::Text { .. } => 0,
+                _ => 1,
+            })
+            .sum();
+        assert_eq!(of("POLYLINE").len(), strokes);
+        assert_eq!(of("SEQEND").len(), strokes);
+        let layers: Vec<String> = of("LAYER").iter().map(|p| value(p, 2)).collect();
+        for kind in ["POLYLINE", "VERTEX", "SEQEND", "TEXT"] {
+            for entity in of(kind) {
+                assert!(layers.contains(&value(&entity, 8)), "{kind} on an unknown layer");
+            }
+        }
+        assert_eq!(all.last().unwrap().0, "EOF");
+    }
 }
 
 #[test]
-fn files_are_whole_and_the_same_again() {
+fn the_same_plant_gives_the_same_bytes() {
     let catalog = catalog::demo().0.unwrap();
     let plant = plant(&catalog, Layout::Outboard, 0, 1, Some(BypassKind::InterlockedBreakers), Earthing::Us);
-    let scene = single_line(&plant, &[], &texts());
-    let text = dxf(&scene);
-    assert_eq!(text.lines().count() % 2, 0, "codes and values come in pairs");
-    assert!(text.lines().step_by(2).all(|code| code.parse::<u16>().is_ok()));
-    assert_eq!(text, dxf(&single_line(&plant, &[], &texts())));
-    assert!(svg(&scene).contains("A &lt;site&gt; &amp; &quot;more&quot;"));
+    let files = || -> Vec<String> {
+        set(&plant).iter().flat_map(|d| [d.name.clone(), svg(&d.scene), dxf(&d.scene)]).collect()
+    };
+    assert_eq!(files(), files());
+    assert!(files().iter().any(|f| f.contains("A &lt;site&gt; &amp; &quot;more&quot;")));
+}
+
+#[test]
+fn a_single_line_diagram_stays_as_it_was() {
+    let catalog = catalog::demo().0.unwrap();
+    let plant = plant(&catalog, Layout::Inline, 1, 2, Some(BypassKind::ManualSwitch), Earthing::TnS);
+    insta::assert_snapshot!("single-line", svg(&set(&plant)[0].scene));
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 32, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Any number of units, any positions of the gear, any sources: every drawing passes its audit.
+    #[test]
+    fn random_plants_pass_the_audit(
+        layout in 0_usize..3, family in 0_usize..4, way in 0_usize..3, bypass in 0_usize..3, earthing in 0_usize..5,
+        per_leg in 1_u8..=18, moved in proptest::collection::vec(0_u8..3, 200), sources in any::<[bool; 4]>(),
+        amperes in 0.0_f64..2000.0,
+    ) {
+        let catalog = catalog::demo().0.unwrap();
+        let layout = [Layout::Inline, Layout::Outboard, Layout::Islanded][layout];
+        let bypass = [None, Some(BypassKind::ManualSwitch), Some(BypassKind::InterlockedBreakers)][bypass];
+        let earthing = [Earthing::Us, Earthing::TnCS, Earthing::TnS, Earthing::Tt, Earthing::It][earthing];
+        let plant = many(&catalog, layout, (family, per_leg), way, bypass, earthing);
+        let positions = plant.gear.iter().zip(moved.iter().cycle());
+        let positions = positions.map(|(g, at)| at % u8::try_from(g.positions.len()).unwrap()).collect();
+        let state = State {
+            name: "any state".to_owned(),
+            situation: "anything".to_owned(),
+            positions,
+            utility: sources[0],
+            generator: sources[1],
+            battery: sources[2],
+            forms: sources[2] && sources[3],
+            currents_a: plant.parts.iter().filter(|p| !p.role().contains("dc")).map(|p| (p.role(), [amperes; 4])).collect(),
+            notes: Vec::new(),
+        };
+        let facts = Facts { plant, wires: Vec::new(), states: vec![state], texts: texts() };
+        for drawing in drawings(&facts) {
+            let wrong = audit(&drawing.scene, &drawing.expected);
+            prop_assert!(wrong.is_empty(), "{}: {wrong:#?}", drawing.name);
+        }
+    }
 }

@@ -14,18 +14,28 @@ pub struct Order<'a> {
     pub stage: Option<&'a str>,
     /// Files that it was made from, with the SHA-256 of their content.
     pub inputs: Vec<(String, String)>,
+    /// Drawings, in their order.
+    pub drawings: Vec<Picture>,
+    /// Plots of energy and carry time.
+    pub plots: Vec<Picture>,
 }
 
 /// `design.json` and the drawings that it names.
 pub fn gather(dossier: &Dossier<'_>, catalog: &Catalog, order: Order<'_>) -> (Value, Vec<Picture>) {
     let states = dossier.design.map(|d| assess::detail(&d.case, true)).unwrap_or_default();
-    let drawings = single_line(dossier);
+    let packed = dossier.design.map(|d| dossier::package(d, catalog));
     let papers = dossier::Papers {
         date: order.date,
         stage: order.stage,
         states: &states,
-        schedules: dossier::schedules(dossier, catalog),
-        drawings,
+        settings: packed.as_ref().map(|p| p.settings.clone()).unwrap_or_default(),
+        checkout: packed.as_ref().map(|p| p.checkout.clone()).unwrap_or_default(),
+        schedules: dossier::schedules(dossier)
+            .into_iter()
+            .chain(packed.into_iter().flat_map(|p| p.schedules))
+            .collect(),
+        drawings: order.drawings,
+        plots: order.plots,
         inputs: order.inputs,
         demo: uses_demo(dossier),
         ..dossier::Papers::default()
@@ -38,24 +48,4 @@ pub fn gather(dossier: &Dossier<'_>, catalog: &Catalog, order: Order<'_>) -> (Va
 /// The demo catalogue's records are invented; their ids say so.
 fn uses_demo(dossier: &Dossier<'_>) -> bool {
     dossier.design.is_none_or(|d| d.case.unit.id.starts_with("demo-"))
-}
-
-/// The single-line diagram, where the full plant can be built.
-fn single_line(dossier: &Dossier<'_>) -> Vec<Picture> {
-    let Some(design) = dossier.design else { return Vec::new() };
-    let Some((plant, _)) = assess::prove(&design.case, false) else { return Vec::new() };
-    let revision = dossier.site.project.revision.as_ref().map_or_else(String::new, |r| r.value.clone());
-    let texts = drawing::Texts {
-        site: dossier.site.name.value.clone(),
-        revision,
-        demo: uses_demo(dossier),
-        cautions: dossier::CAUTIONS.iter().map(|c| (*c).to_owned()).collect(),
-    };
-    let scene = drawing::single_line(&plant, &design.wires, &texts);
-    vec![Picture {
-        id: "single-line".to_owned(),
-        title: scene.title.clone(),
-        svg: drawing::svg(&scene),
-        dxf: Some(drawing::dxf(&scene)),
-    }]
 }

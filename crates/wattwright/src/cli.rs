@@ -40,6 +40,9 @@ pub(crate) enum Command {
     /// Write the papers of a design into a new folder: report, installer's booklet, schedules, drawings, design.json.
     #[command(after_help = CAUTION)]
     Package(Package),
+    /// Write the drawings: single-line diagram, every operating state, one unit in three lines, DC side, grounding.
+    #[command(after_help = CAUTION)]
+    Draw(Draw),
     /// One calculation, as a pocket calculator: `calc --list`, then `calc ID key=value ...`.
     #[command(after_help = CAUTION)]
     Calc(Calc),
@@ -138,6 +141,36 @@ pub(crate) struct Package {
 /// A date, year first.
 fn date(text: &str) -> Result<site::Date, String> {
     text.parse().map_err(|e: quantity::QuantityError| format!("{}; {}", e.message, e.help))
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Draw {
+    #[command(flatten)]
+    pub site: SiteArgs,
+    /// Growth stage to look at; without it, today.
+    #[arg(long, value_name = "STAGE")]
+    pub stage: Option<String>,
+    /// Folder for the drawings; it must be empty or not there.
+    #[arg(short, long, value_name = "FOLDER")]
+    pub out: PathBuf,
+    /// Formats.
+    #[arg(long, value_delimiter = ',', value_enum, default_values_t = [DrawingFormat::Svg, DrawingFormat::Dxf])]
+    pub format: Vec<DrawingFormat>,
+    /// Revision for the title blocks.
+    #[arg(long, default_value = "A", value_name = "REVISION")]
+    pub revision: String,
+    /// Date for the title blocks; without it none stands there.
+    #[arg(long, value_name = "DATE")]
+    pub date: Option<String>,
+}
+
+/// A format of drawings.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum DrawingFormat {
+    /// Scalable vector graphics.
+    Svg,
+    /// Drawing exchange format of release 12.
+    Dxf,
 }
 
 #[derive(Debug, Args)]

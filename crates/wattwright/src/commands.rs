@@ -4,6 +4,7 @@ mod calc;
 mod check;
 mod check_place;
 mod code_work;
+mod draw;
 mod explain;
 mod grow;
 mod manual;
@@ -26,6 +27,7 @@ pub(crate) fn run(cli: &Cli) -> Status {
         Command::Prove(args) => prove::run(args, cli.json),
         Command::States(args) => states::run(args, cli.json),
         Command::Package(args) => package::run(args, cli.json),
+        Command::Draw(args) => draw::run(args, cli.json),
         Command::Calc(args) => calc::run(args, cli.json),
         Command::New(args) => new::run(args, cli.json),
         Command::Schema(args) => schema::run(args),

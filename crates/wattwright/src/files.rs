@@ -147,6 +147,40 @@ pub(crate) fn write_new(path: &Path, text: &str) -> Result<(), String> {
     })
 }
 
+/// Writes a folder with all of its files, or nothing. It may be there if it is empty.
+///
+/// # Errors
+/// It has something in it, or the folder above it cannot be written.
+pub(crate) fn write_folder(path: &Path, files: &[(String, String)]) -> Result<(), String> {
+    let say = |path: &Path, e: &std::io::Error| format!("{}: {}", path.display(), plain(e));
+    match fs::read_dir(path).map(|mut entries| entries.next().is_some()) {
+        Ok(true) => return Err(format!("{} has something in it; nothing was written", path.display())),
+        Ok(false) => {}
+        Err(e) if e.kind() == std::io::ErrorKind::NotFound => {}
+        Err(e) => return Err(say(path, &e)),
+    }
+    let above = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let made = tempfile::tempdir_in(above).map_err(|e| say(above, &e))?;
+    for (name, text) in files {
+        write_new(&made.path().join(name), text)?;
+    }
+    passable(made.path());
+    // an empty folder gives way
+    let _ = fs::remove_dir(path);
+    fs::rename(made.path(), path).map_err(|e| say(path, &e))?;
+    let _ = made.keep();
+    Ok(())
+}
+
+#[cfg(unix)]
+fn passable(folder: &Path) {
+    use std::os::unix::fs::PermissionsExt;
+    let _ = fs::set_permissions(folder, fs::Permissions::from_mode(0o755));
+}
+
+#[cfg(not(unix))]
+fn passable(_: &Path) {}
+
 /// Temporary files are private; what is kept is as readable as any new file.
 #[cfg(unix)]
 fn open_to_all(file: &tempfile::NamedTempFile) {

@@ -14,8 +14,7 @@ use crate::{
 const DAY: f64 = 86_400.0;
 
 /// Name, altitude, temperatures, position, units of the papers.
-type About =
-    (Placed<String>, Placed<Length>, Temperatures, Option<Position>, Option<Placed<Units>>);
+type About = (Placed<String>, Placed<Length>, Temperatures, Option<Position>, Option<Placed<Units>>);
 
 pub(super) fn site(s: &Section<'_>, facts: &mut Facts) -> Option<About> {
     let name = need_name(s, "name", "name of the site, for people");

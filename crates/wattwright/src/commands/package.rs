@@ -45,7 +45,25 @@ pub(crate) fn run(args: &Package, json: bool) -> Status {
     }
     let inputs =
         loaded.sources.iter().map(|s| (s.name().to_string(), crate::folder::sha256(s.text().as_bytes())));
-    let order = package::Order { date: args.date, stage: args.stage.as_deref(), inputs: inputs.collect() };
+    let drawings = match &designed {
+        Ok(design) => super::draw::pictures(args.date, design, &dossier),
+        Err(_) => Ok(Vec::new()),
+    };
+    let drawings = match drawings {
+        Ok(drawings) => drawings,
+        Err(why) => {
+            // a drawing that does not show the plant is worse than none
+            output::complain(&format!("error: {why}; nothing was written"));
+            return Status::BadInput;
+        }
+    };
+    let order = package::Order {
+        date: args.date,
+        stage: args.stage.as_deref(),
+        inputs: inputs.collect(),
+        drawings,
+        ..package::Order::default()
+    };
     let (design, pictures) = package::gather(&dossier, &loaded.catalog, order);
     let written = package::papers(&design, &pictures).and_then(|p| crate::folder::write(&args.out, &p));
     match written {

@@ -1,0 +1,253 @@
+//! What a drawing has to show, taken from the plant and not from any layout.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use plant::SourceKind;
+use plant::full::{BondPlace, FullPlant, NeutralPath, NodeKind, Part, PartKind};
+
+use crate::facts::{State, node_role, sources};
+use crate::scene::Live;
+
+/// What a drawing has to show.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Expected {
+    /// The net that each terminal is on. Terminals of a net are joined, those of two nets are not.
+    pub terminals: BTreeMap<String, String>,
+    /// How many parts of the plant the symbols of each role stand for.
+    pub counts: BTreeMap<String, usize>,
+    /// Which contacts are drawn closed.
+    pub closed: BTreeMap<String, bool>,
+    /// Contacts that move together or are interlocked.
+    pub linked: Vec<BTreeSet<String>>,
+    /// Which source each net is live from; empty where no state is drawn.
+    pub live: BTreeMap<String, Live>,
+}
+
+impl Expected {
+    fn terminal(&mut self, terminal: String, net: &str) {
+        self.terminals.insert(terminal, net.to_owned());
+    }
+}
+
+/// Both ends are on the DC side.
+pub(crate) fn direct(plant: &FullPlant, part: &Part) -> bool {
+    [part.from, part.to].iter().all(|n| plant.nodes.get(n.0).is_some_and(|n| n.kind == NodeKind::Dc))
+}
+
+/// Whether the single-line diagram shows a part: all but the strings behind the DC bus.
+pub(crate) fn on_single_line(plant: &FullPlant, part: &Part) -> bool {
+    !direct(plant, part) || part.role().starts_with("unit.")
+}
+
+fn parts(e: &mut Expected, plant: &FullPlant, positions: &[u8], shown: impl Fn(&Part) -> bool) {
+    for part in plant.parts.iter().filter(|part| shown(part)) {
+        let role = part.role();
+        for (pin, node) in [(1, part.from), (2, part.to)] {
+            e.terminal(format!("{role}:{pin}"), &node_role(plant, node));
+        }
+        if part.kind != PartKind::Conductor {
+            let closed = plant.closed(part, positions);
+            *e.closed.entry(role.clone()).or_insert(false) |= closed;
+        }
+        *e.counts.entry(role).or_default() += 1;
+    }
+}
+
+/// Contacts of one device, and those of an interlock.
+fn linked(plant: &FullPlant, shown: impl Fn(&Part) -> bool) -> Vec<BTreeSet<String>> {
+    let of = |devices: &[usize]| -> BTreeSet<String> {
+        let parts = plant.parts.iter().filter(|part| shown(part));
+        parts
+            .filter(|p| p.moved_by.is_some_and(|(device, _)| devices.contains(&device.0)))
+            .map(Part::role)
+            .collect()
+    };
+    let devices = (0..plant.gear.len()).map(|k| of(&[k]));
+    let interlocks = plant.interlocks.iter().map(|i| {
+        let devices: Vec<usize> = i.forbids.iter().map(|(device, _)| device.0).collect();
+        of(&devices)
+    });
+    let mut all: Vec<BTreeSet<String>> = devices.chain(interlocks).filter(|set| set.len() > 1).collect();
+    all.sort();
+    all.dedup();
+    all
+}
+
+/// Positions in normal operation.
+pub(crate) fn normal(plant: &FullPlant) -> Vec<u8> {
+    plant.gear.iter().map(|g| g.normal).collect()
+}
+
+/// The single-line diagram, in normal operation or in a state.
+pub fn single_line(plant: &FullPlant, state: Option<&State>) -> Expected {
+    let mut e = Expected::default();
+    let positions = state.map_or_else(|| normal(plant), |s| s.positions.clone());
+    let shown = |part: &Part| on_single_line(plant, part);
+    parts(&mut e, plant, &positions, shown);
+    e.linked = linked(plant, shown);
+    for supply in &plant.supplies {
+        let name = if supply.kind == SourceKind::Generator { "generator" } else { "utility" };
+        e.terminal(format!("source.{name}:1"), &node_role(plant, supply.node));
+    }
+    for bond in &plant.bonds {
+        e.terminal(format!("{}:1", bond.id), &node_role(plant, bond.node));
+    }
+    for former in &plant.formers {
+        let node = node_role(plant, former.node);
+        let own = former.moved_by.filter(|(device, _)| own_breaker(plant, device.0));
+        match own {
+            None => e.terminal(format!("{}:1", former.id), &node),
+            Some((device, at)) => {
+                let id = plant.gear.get(device.0).map_or("", |g| g.id.as_str());
+                e.terminal(format!("{id}.breaker:1"), &node);
+                e.terminal(format!("{id}.breaker:2"), "former.terminals");
+                e.terminal(format!("{}:1", former.id), "former.terminals");
+                e.closed.insert(format!("{id}.breaker"), positions.get(device.0) == Some(&at));
+                e.counts.insert(format!("{id}.breaker"), 1);
+            }
+        }
+    }
+    e.terminal("unit.bridge:1".to_owned(), "unit.ac");
+    e.terminal("unit.bridge:2".to_owned(), "unit.dc");
+    e.counts.insert("unit.bridge".to_owned(), plant.units.len());
+    e.terminal("battery:1".to_owned(), &node_role(plant, plant.dc_bus));
+    if let Some(state) = state {
+        e.live = sources(plant, state);
+        e.live.insert("former.terminals".to_owned(), former_live(plant, state, &e.live));
+    }
+    e
+}
+
+/// A device that moves no part of its own: the former's breaker.
+pub(crate) fn own_breaker(plant: &FullPlant, device: usize) -> bool {
+    !plant.parts.iter().any(|p| p.moved_by.is_some_and(|(d, _)| d.0 == device))
+}
+
+pub(crate) fn former_live(plant: &FullPlant, state: &State, live: &BTreeMap<String, Live>) -> Live {
+    let former = plant.formers.first();
+    let closed = former.and_then(|f| f.moved_by).is_none_or(|(d, at)| state.positions.get(d.0) == Some(&at));
+    let node = former.and_then(|f| live.get(&node_role(plant, f.node))).copied();
+    node.filter(|_| closed).unwrap_or(Live::Dead)
+}
+
+/// The DC side.
+pub fn dc(plant: &FullPlant) -> Expected {
+    let mut e = Expected::default();
+    let shown = |part: &Part| direct(plant, part);
+    parts(&mut e, plant, &normal(plant), shown);
+    e.linked = linked(plant, shown);
+    e.terminal("unit.bridge:2".to_owned(), "unit.dc");
+    e.counts.insert("unit.bridge".to_owned(), plant.units.len());
+    for node in battery_nodes(plant) {
+        e.terminal(format!("battery {node}:1"), &node);
+    }
+    e
+}
+
+/// Where batteries are joined: the ends of the DC side that no unit has; without any, the DC bus.
+pub(crate) fn battery_nodes(plant: &FullPlant) -> Vec<String> {
+    let bus = node_role(plant, plant.dc_bus);
+    let mut ends: BTreeMap<String, usize> = BTreeMap::new();
+    let mut seen = BTreeSet::new();
+    for part in plant.parts.iter().filter(|p| direct(plant, p)) {
+        if seen.insert(part.role()) {
+            for node in [part.from, part.to] {
+                *ends.entry(node_role(plant, node)).or_default() += 1;
+            }
+        }
+    }
+    let leaf = |(node, count): (String, usize)| {
+        (count == 1 && node != bus && !node.starts_with("unit.")).then_some(node)
+    };
+    let leaves: Vec<String> = ends.into_iter().filter_map(leaf).collect();
+    if leaves.is_empty() { vec![bus] } else { leaves }
+}
+
+/// One unit and its gear with every conductor. Terminals are `role:conductor:pin`.
+pub fn three_line(plant: &FullPlant) -> Expected {
+    let mut e = Expected::default();
+    let Some(unit) = plant.units.first() else { return e };
+    let lines: Vec<String> = unit.legs.iter().map(ToString::to_string).collect();
+    let positions = normal(plant);
+    let own = |part: &&Part| {
+        let of = [part.from, part.to]
+            .iter()
+            .any(|n| plant.nodes.get(n.0).is_some_and(|n| n.unit == Some(unit.number)));
+        of && !direct(plant, part)
+    };
+    // what a part passes on without a symbol is one net
+    let mut same: Vec<(String, String)> = Vec::new();
+    let neutral = |node: plant::NodeIx| plant.nodes.get(node.0).is_some_and(|n| n.neutral);
+    for part in plant.parts.iter().filter(own) {
+        let role = part.role();
+        let conductor = part.kind == PartKind::Conductor;
+        let mut each = lines.clone();
+        let has_neutral = neutral(part.from) && neutral(part.to) && unit.neutral;
+        if has_neutral && (conductor || part.neutral == NeutralPath::Switched) {
+            each.push("N".to_owned());
+        }
+        for line in &each {
+            for (pin, node) in [(1, part.from), (2, part.to)] {
+                e.terminal(format!("{role}:{line}:{pin}"), &format!("{}:{line}", node_role(plant, node)));
+            }
+        }
+        if has_neutral && !conductor && part.neutral == NeutralPath::Solid {
+            same.push((
+                format!("{}:N", node_role(plant, part.to)),
+                format!("{}:N", node_role(plant, part.from)),
+            ));
+        }
+        if !conductor {
+            for line in &each {
+                e.closed.insert(format!("{role}:{line}"), plant.closed(part, &positions));
+            }
+            if each.len() > 1 {
+                e.linked.push(each.iter().map(|line| format!("{role}:{line}")).collect());
+            }
+        }
+    }
+    let bridge = if unit.neutral { [lines, vec!["N".to_owned()]].concat() } else { lines };
+    for line in bridge {
+        e.terminal(format!("unit.bridge:{line}"), &format!("unit.ac:{line}"));
+    }
+    e.terminal("unit.bridge:dc".to_owned(), "unit.dc");
+    e.terminal("onward:dc".to_owned(), "unit.dc");
+    let mut names: BTreeMap<String, String> = BTreeMap::new();
+    let root = |names: &BTreeMap<String, String>, net: &String| {
+        let mut net = net;
+        while let Some(next) = names.get(net) {
+            net = next;
+        }
+        net.clone()
+    };
+    for (one, other) in same {
+        let (one, other) = (root(&names, &one), root(&names, &other));
+        if one != other {
+            names.insert(one, other);
+        }
+    }
+    for net in e.terminals.values_mut() {
+        *net = root(&names, net);
+    }
+    e
+}
+
+/// Where neutral and ground are joined.
+pub fn grounding(plant: &FullPlant) -> Expected {
+    let mut e = Expected::default();
+    for bond in &plant.bonds {
+        e.terminal(format!("{}:1", bond.id), &format!("{}:neutral", node_role(plant, bond.node)));
+        let own = own_electrode(plant, bond);
+        e.terminal(format!("{}:2", bond.id), if own { "supplier's electrode" } else { "ground" });
+        if own {
+            e.terminal("supplier.electrode:1".to_owned(), "supplier's electrode");
+        }
+    }
+    e.terminal("electrode:1".to_owned(), "ground");
+    e
+}
+
+/// The supplier's electrode is not joined to the installation's: a TT system.
+pub(crate) fn own_electrode(plant: &FullPlant, bond: &plant::full::Bond) -> bool {
+    plant.earthing == site::Earthing::Tt && bond.place == BondPlace::Supplier
+}

@@ -1,0 +1,181 @@
+//! What drawings are made of, handed in; and what follows from the graph alone: names, and which source reaches a node.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use design::Wire;
+use plant::full::{FullPlant, NeutralPath, NodeKind, Part};
+use plant::{NodeIx, SourceKind};
+use site::Earthing;
+
+use crate::scene::{A3, ANSI_B, Live, Sheet};
+
+/// Words of the title block and notes.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Texts {
+    /// Name of the site.
+    pub site: String,
+    /// Revision.
+    pub revision: String,
+    /// Date, as given; nothing is put in its place.
+    pub date: Option<String>,
+    /// The catalogue is the demo one.
+    pub demo: bool,
+    /// Cautions, as notes.
+    pub cautions: Vec<String>,
+}
+
+/// One operating state.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct State {
+    /// Short name.
+    pub name: String,
+    /// Sources and positions in words.
+    pub situation: String,
+    /// Position of each device of the full plant.
+    pub positions: Vec<u8>,
+    /// The utility is there.
+    pub utility: bool,
+    /// The generator runs.
+    pub generator: bool,
+    /// The battery holds.
+    pub battery: bool,
+    /// The group forms a voltage of its own.
+    pub forms: bool,
+    /// Currents of each role on L1, L2, L3 and neutral, in amperes, those of all units together.
+    pub currents_a: BTreeMap<String, [f64; 4]>,
+    /// What has to be said of it.
+    pub notes: Vec<String>,
+}
+
+/// Everything that a set of drawings shows.
+#[derive(Debug, Clone)]
+pub struct Facts {
+    /// The plant.
+    pub plant: FullPlant,
+    /// Its conductors.
+    pub wires: Vec<Wire>,
+    /// Its states.
+    pub states: Vec<State>,
+    /// Words.
+    pub texts: Texts,
+}
+
+/// A US site: other symbols, sheets and words.
+pub(crate) fn us(plant: &FullPlant) -> bool {
+    plant.earthing == Earthing::Us
+}
+
+/// The sheet that a region uses.
+pub(crate) fn sheet(plant: &FullPlant) -> Sheet {
+    if us(plant) { ANSI_B } else { A3 }
+}
+
+/// Role path of a node without the number of its unit.
+pub(crate) fn node_role(plant: &FullPlant, node: NodeIx) -> String {
+    let id = plant.nodes.get(node.0).map_or("", |n| n.id.as_str());
+    let number = |piece: &&str| !piece.is_empty() && piece.chars().all(|c| c.is_ascii_digit());
+    id.split('.').filter(|piece| !number(piece)).collect::<Vec<_>>().join(".")
+}
+
+/// Designation of each role: class letter and running number, in the order of the plant. Contacts of one device have
+/// that device's.
+pub(crate) fn designations(plant: &FullPlant) -> BTreeMap<String, String> {
+    let mut next: BTreeMap<char, usize> = BTreeMap::new();
+    let mut devices: BTreeMap<String, String> = BTreeMap::new();
+    let mut all = BTreeMap::new();
+    let mut number = |class: char| {
+        let number = next.entry(class).or_default();
+        *number += 1;
+        format!("-{class}{number}")
+    };
+    for part in &plant.parts {
+        let role = part.role();
+        if all.contains_key(&role) {
+            continue;
+        }
+        let device = part.moved_by.and_then(|(d, _)| plant.gear.get(d.0)).filter(|g| g.unit.is_none());
+        let name = match device {
+            Some(gear) => devices.entry(gear.id.clone()).or_insert_with(|| number(part.class)).clone(),
+            None => number(part.class),
+        };
+        all.insert(role, name);
+    }
+    for former in &plant.formers {
+        let gear = former.moved_by.and_then(|(device, _)| plant.gear.get(device.0));
+        if let Some(gear) = gear.filter(|g| !devices.contains_key(&g.id)) {
+            all.insert(format!("{}.breaker", gear.id), number('Q'));
+        }
+        all.insert(former.id.clone(), number('T'));
+    }
+    all
+}
+
+/// The first part of a role, and how many there are.
+pub(crate) fn of_role<'a>(plant: &'a FullPlant, role: &str) -> Option<(&'a Part, usize)> {
+    let mut all = plant.parts.iter().filter(|p| p.role() == role);
+    let first = all.next()?;
+    Some((first, all.count() + 1))
+}
+
+/// Which source each node is live from in a state, by role; the utility before the generator before the group.
+pub(crate) fn sources(plant: &FullPlant, state: &State) -> BTreeMap<String, Live> {
+    let mut live: Vec<Live> = vec![Live::Dead; plant.nodes.len()];
+    let outside = |kind: SourceKind| plant.supply(kind).into_iter().collect::<Vec<_>>();
+    let units = plant.units.iter().map(|u| u.ac).collect::<Vec<_>>();
+    for (there, from, what) in [
+        (state.utility, outside(SourceKind::Utility), Live::Utility),
+        (state.generator, outside(SourceKind::Generator), Live::Generator),
+        (state.forms, units, Live::Group),
+    ] {
+        let mut next = if there { from } else { Vec::new() };
+        while let Some(node) = next.pop() {
+            match live.get_mut(node.0) {
+                Some(at) if *at == Live::Dead => *at = what,
+                _ => continue,
+            }
+            for part in plant.parts.iter().filter(|p| p.lines && plant.closed(p, &state.positions)) {
+                for (here, there) in [(part.from, part.to), (part.to, part.from)] {
+                    if here == node {
+                        next.push(there);
+                    }
+                }
+            }
+        }
+    }
+    for (node, live) in plant.nodes.iter().zip(&mut live) {
+        if node.kind == NodeKind::Dc && state.battery {
+            *live = Live::Group;
+        }
+    }
+    let mut all: BTreeMap<String, Live> = BTreeMap::new();
+    for (k, live) in live.into_iter().enumerate() {
+        let entry = all.entry(node_role(plant, NodeIx(k))).or_insert(live);
+        // of gathered nodes, what is live anywhere is shown live
+        *entry = (*entry).min(live);
+    }
+    all
+}
+
+/// Nodes that the neutral of a node reaches with every device where `positions` say.
+pub(crate) fn neutral_from(plant: &FullPlant, start: NodeIx, positions: &[u8]) -> BTreeSet<NodeIx> {
+    let mut reached = BTreeSet::new();
+    let mut next = vec![start];
+    while let Some(node) = next.pop() {
+        if !plant.nodes.get(node.0).is_some_and(|n| n.neutral) || !reached.insert(node) {
+            continue;
+        }
+        for part in &plant.parts {
+            let joins = match part.neutral {
+                NeutralPath::Solid => true,
+                NeutralPath::Switched => plant.closed(part, positions),
+                NeutralPath::Absent => false,
+            };
+            for (here, there) in [(part.from, part.to), (part.to, part.from)] {
+                if joins && here == node {
+                    next.push(there);
+                }
+            }
+        }
+    }
+    reached
+}

@@ -1,0 +1,196 @@
+//! Putting items on a sheet: symbols with their labels, wires, the frame with title block, legend and notes.
+
+use std::collections::BTreeSet;
+
+use crate::facts::Texts;
+use crate::nets;
+use crate::scene::{FRAME_MM, Item, Layer, Live, Point, Scene, Sheet, wrapped};
+use crate::symbol::{Symbol, SymbolKind};
+
+/// Height of the texts of a plan, in millimetres.
+pub(crate) const TEXT_MM: f64 = 1.8;
+/// From line to line of a label, in millimetres.
+pub(crate) const LINE_MM: f64 = 2.9;
+/// Height of the strip with notes, legend and title block, in millimetres.
+const STRIP_MM: f64 = 46.0;
+const TITLE_MM: f64 = 104.0;
+const LEGEND_MM: f64 = 150.0;
+
+/// A sheet that is being drawn.
+pub(crate) struct Pen {
+    pub scene: Scene,
+    pub us: bool,
+}
+
+impl Pen {
+    pub fn new(sheet: Sheet, title: &str, us: bool) -> Self {
+        Self { scene: Scene { sheet, title: title.to_owned(), items: Vec::new() }, us }
+    }
+
+    pub fn line(&mut self, layer: Layer, points: &[Point], live: Option<Live>) {
+        // a wire without length joins nothing
+        let still = points.iter().all(|p| points.first().is_some_and(|q| nets::near(*p, *q)));
+        if !still {
+            self.scene.items.push(Item::Line { layer, points: points.to_vec(), live });
+        }
+    }
+
+    pub fn link(&mut self, points: &[Point], roles: &[&str]) {
+        let roles = roles.iter().map(|r| (*r).to_owned()).collect();
+        self.scene.items.push(Item::Link { points: points.to_vec(), roles });
+    }
+
+    pub fn text(&mut self, at: Point, size_mm: f64, text: &str) {
+        self.scene.items.push(Item::Text { at, size_mm, text: text.replace('\u{a0}', " ") });
+    }
+
+    /// A symbol with its terminals; `change` sets what differs.
+    pub fn symbol(
+        &mut self,
+        (kind, at): (SymbolKind, Point),
+        role: &str,
+        terminals: &[String],
+        change: impl FnOnce(&mut Symbol),
+    ) {
+        let mut symbol = Symbol {
+            kind,
+            at,
+            us: self.us,
+            turned: false,
+            closed: false,
+            role: Some(role.to_owned()),
+            count: 1,
+            terminals: terminals.to_vec(),
+            live: None,
+            wide: None,
+        };
+        change(&mut symbol);
+        self.scene.items.push(Item::Symbol(symbol));
+    }
+
+    /// Lines of text, their middle at the height of a point.
+    pub fn label(&mut self, (x, y): Point, lines: &[String]) {
+        let first = y + TEXT_MM / 2.0 - LINE_MM / 2.0 * lines.len().saturating_sub(1) as f64;
+        self.lines((x, first), lines);
+    }
+
+    /// Lines of text from a base line downwards.
+    pub fn lines(&mut self, (x, y): Point, lines: &[String]) {
+        for (k, line) in lines.iter().enumerate() {
+            self.text((x, y + LINE_MM * k as f64), TEXT_MM, line);
+        }
+    }
+
+    /// Dots, frame, title block, legend and notes: what comes last.
+    pub fn finish(mut self, texts: &Texts, (sheet, sheets): (usize, usize), notes: &[String]) -> Scene {
+        for (at, live) in nets::junctions(&self.scene) {
+            self.scene.items.push(Item::Dot { at, live });
+        }
+        let (w, h) = (self.scene.sheet.width_mm, self.scene.sheet.height_mm);
+        let (left, top, right, bottom) = (FRAME_MM, FRAME_MM, w - FRAME_MM, h - FRAME_MM);
+        let head = bottom - STRIP_MM;
+        let edge = [(left, top), (right, top), (right, bottom), (left, bottom), (left, top)];
+        self.line(Layer::Frame, &edge, None);
+        self.line(Layer::Frame, &[(left, head), (right, head)], None);
+        let (legend, block) = (right - TITLE_MM - LEGEND_MM, right - TITLE_MM);
+        for x in [legend, block] {
+            self.line(Layer::Frame, &[(x, head), (x, bottom)], None);
+        }
+        self.title((block + 3.0, head), texts, (sheet, sheets));
+        self.legend((legend, head, bottom));
+        self.text((left + 3.0, head + 4.0), 2.2, "Notes");
+        let mut y = head + 4.6;
+        for note in notes.iter().chain(&texts.cautions) {
+            for line in wrapped(note, TEXT_MM, legend - left - 6.0) {
+                y += LINE_MM;
+                self.text((left + 3.0, y), TEXT_MM, &line);
+            }
+        }
+        self.scene
+    }
+
+    fn title(&mut self, (x, head): Point, texts: &Texts, (sheet, sheets): (usize, usize)) {
+        let date = texts.date.as_ref().map_or("date: not given".to_owned(), |d| format!("date {d}"));
+        let rows = [
+            (3.0, texts.site.clone()),
+            (3.0, self.scene.title.clone()),
+            (2.2, format!("revision {}, {date}", texts.revision)),
+            (2.2, format!("sheet {sheet} of {sheets}, {}, not to scale", self.scene.sheet.name)),
+            (2.2, "Not for construction until checked and signed".to_owned()),
+            (2.2, if texts.demo { "Demo equipment: figures are invented".to_owned() } else { String::new() }),
+        ];
+        let mut y = head + 2.0;
+        for (size, row) in rows.iter().filter(|(_, row)| !row.is_empty()) {
+            for line in wrapped(row, *size, TITLE_MM - 6.0) {
+                y += 1.9 * size;
+                self.text((x, y), *size, &line);
+            }
+        }
+    }
+
+    /// Every symbol and kind of line that is drawn, as large as on the plan, in three columns.
+    fn legend(&mut self, (left, head, bottom): (f64, f64, f64)) {
+        self.text((left + 3.0, head + 4.0), 2.2, "Legend");
+        let kinds: BTreeSet<SymbolKind> = self.scene.symbols().map(|s| s.kind).collect();
+        let us = self.us;
+        let mut column = (left + 8.0, head + 6.0);
+        let mut place = |half: f64| {
+            if column.1 + 2.0 * half > bottom - 1.0 {
+                column = (column.0 + 50.0, head + 6.0);
+            }
+            let at = (column.0, column.1 + half);
+            column.1 += 2.0 * half + 0.6;
+            at
+        };
+        for kind in kinds {
+            let mut symbol = Symbol {
+                kind,
+                at: (0.0, 0.0),
+                us,
+                turned: false,
+                closed: kind != SymbolKind::Contact,
+                role: None,
+                count: 0,
+                terminals: Vec::new(),
+                live: None,
+                wide: None,
+            };
+            let words = wrapped(kind.words(us), TEXT_MM, 36.0);
+            symbol.at = place(symbol.half_mm().1.max(0.5 + LINE_MM / 2.0 * words.len() as f64));
+            let at = symbol.at;
+            self.scene.items.push(Item::Symbol(symbol));
+            self.label((at.0 + 7.0, at.1), &words);
+        }
+        let mut lines: BTreeSet<(Layer, Option<Live>)> = BTreeSet::new();
+        for item in &self.scene.items {
+            match item {
+                Item::Line { layer: Layer::Wire, live: Some(live), .. } => {
+                    lines.insert((Layer::Wire, Some(*live)));
+                }
+                Item::Line { layer: layer @ (Layer::Neutral | Layer::Ground), .. } => {
+                    lines.insert((*layer, None));
+                }
+                Item::Link { .. } => {
+                    lines.insert((Layer::Linkage, None));
+                }
+                _ => {}
+            }
+        }
+        for (layer, live) in lines {
+            let words = match (layer, live) {
+                (_, Some(live)) => live.words(),
+                (Layer::Neutral, _) => "neutral alone",
+                (Layer::Ground, _) if us => "grounding conductor",
+                (Layer::Ground, _) => "protective conductor",
+                _ => "linkage or interlock",
+            };
+            let at = place(2.0);
+            self.scene.items.push(Item::Sample {
+                layer,
+                points: vec![(at.0 - 5.0, at.1), (at.0 + 5.0, at.1)],
+                live,
+            });
+            self.label((at.0 + 7.0, at.1), &[words.to_owned()]);
+        }
+    }
+}

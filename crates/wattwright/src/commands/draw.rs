@@ -1,0 +1,185 @@
+//! `draw`: the drawings of a design, into a folder of their own.
+
+use std::collections::BTreeMap;
+
+use assess::{CornerDetail, StateDetail};
+use design::{Design, design, prepare};
+use dossier::{CAUTIONS, Dossier};
+use drawing::{Drawing, Facts, State, Texts, audit, drawings, dxf, svg};
+use plant::SourceKind;
+use serde_json::json;
+
+use crate::Status;
+use crate::cli::{Draw, DrawingFormat};
+use crate::{files, output};
+
+pub(crate) fn run(args: &Draw, json: bool) -> Status {
+    let (loaded, assessment) = match super::assessed(&args.site, args.stage.as_deref(), json) {
+        Ok(both) => both,
+        Err(status) => return status,
+    };
+    let prepared = match prepare(&loaded.site, &loaded.catalog, &assessment) {
+        Ok(prepared) => prepared,
+        Err(refused) => {
+            return super::prove::no_design("wattwright-draw/1", &refused, &loaded.sources, json);
+        }
+    };
+    let designed = design(&prepared);
+    let dossier = Dossier::new(&loaded.site, &assessment, Ok(&designed));
+    let set = drawings(&facts(&args.revision, args.date.clone(), &designed, &dossier));
+    let wrong: Vec<String> = set
+        .iter()
+        .flat_map(|d| audit(&d.scene, &d.expected).into_iter().map(|wrong| format!("{}: {wrong}", d.name)))
+        .collect();
+    if !wrong.is_empty() {
+        // a drawing that does not show the plant is worse than none
+        return refuse("drawing-not-right", &wrong, json);
+    }
+    let files = written(&set, &args.format);
+    if let Err(why) = files::write_folder(&args.out, &files) {
+        return refuse("not-written", &[why], json);
+    }
+    let folder = args.out.display().to_string();
+    if json {
+        let names: Vec<&String> = files.iter().map(|(name, _)| name).collect();
+        output::say_json(&json!({
+            "schema": "wattwright-draw/1",
+            "folder": folder,
+            "files": names,
+            "fails": dossier.fails(),
+            "cautions": dossier::cautions_json(),
+        }));
+    } else {
+        let names: Vec<String> = set.iter().map(|d| format!("  {:<58} {}", d.name, d.scene.title)).collect();
+        output::say(&format!("{} drawings in {folder}\n{}", set.len(), names.join("\n")));
+        if dossier.fails() {
+            output::say("the design does not hold: see `wattwright check`");
+        }
+        output::say(&CAUTIONS.join("\n"));
+    }
+    if dossier.fails() { Status::Findings } else { Status::Fine }
+}
+
+/// The drawings of a package.
+///
+/// # Errors
+/// A drawing does not pass its audit.
+#[cfg(feature = "pdf")]
+pub(super) fn pictures(
+    date: Option<site::Date>,
+    design: &Design<'_>,
+    dossier: &Dossier<'_>,
+) -> Result<Vec<dossier::Picture>, String> {
+    let project = &dossier.site.project;
+    let revision = project.revision.as_ref().map_or("", |r| r.value.as_str());
+    let date = date.or(project.date.as_ref().map(|d| d.value)).map(|d| d.to_string());
+    let set = drawings(&facts(revision, date, design, dossier));
+    let mut pictures = Vec::new();
+    for drawing in &set {
+        if let Some(wrong) = audit(&drawing.scene, &drawing.expected).first() {
+            return Err(format!("drawing {}: {wrong}", drawing.name));
+        }
+        pictures.push(dossier::Picture {
+            id: drawing.name.clone(),
+            title: drawing.scene.title.clone(),
+            svg: svg(&drawing.scene),
+            dxf: Some(dxf(&drawing.scene)),
+        });
+    }
+    Ok(pictures)
+}
+
+fn refuse(id: &str, all: &[String], json: bool) -> Status {
+    if json {
+        let mistakes: Vec<_> = all.iter().map(|why| json!({ "id": id, "message": why })).collect();
+        output::say_json(&json!({ "schema": "wattwright-input/1", "mistakes": mistakes }));
+    } else {
+        output::complain(&all.iter().map(|why| format!("error: {why}")).collect::<Vec<_>>().join("\n"));
+    }
+    Status::BadInput
+}
+
+fn written(set: &[Drawing], formats: &[DrawingFormat]) -> Vec<(String, String)> {
+    let mut files: BTreeMap<String, String> = BTreeMap::new();
+    for drawing in set {
+        for format in formats {
+            let (ending, text) = match format {
+                DrawingFormat::Svg => ("svg", svg(&drawing.scene)),
+                DrawingFormat::Dxf => ("dxf", dxf(&drawing.scene)),
+            };
+            files.insert(format!("{}.{ending}", drawing.name), text);
+        }
+    }
+    files.into_iter().collect()
+}
+
+fn facts(revision: &str, date: Option<String>, design: &Design<'_>, dossier: &Dossier<'_>) -> Facts {
+    let case = &design.case;
+    let mut cautions: Vec<String> = CAUTIONS.iter().map(ToString::to_string).collect();
+    if dossier.fails() {
+        cautions.insert(0, "THIS DESIGN DOES NOT HOLD: see the findings of the check.".to_owned());
+    }
+    let demo = catalog::demo().0.is_some_and(|c| c.units.contains_key(&case.unit.id));
+    Facts {
+        plant: assess::full_plant(case),
+        wires: design.wires.clone(),
+        states: states(&assess::detail(case, false)),
+        texts: Texts {
+            site: dossier.site.name.value.clone(),
+            revision: revision.to_owned(),
+            date,
+            demo,
+            cautions,
+        },
+    }
+}
+
+/// The first state of each name that stays until something else happens, and the outage with one unit out.
+fn states(all: &[StateDetail]) -> Vec<State> {
+    let mut names: Vec<String> = Vec::new();
+    let mut states = Vec::new();
+    for detail in all {
+        let passing = detail.name.contains("one after the other") || detail.name.contains("still closed");
+        if passing || names.contains(&detail.name) {
+            continue;
+        }
+        names.push(detail.name.clone());
+        let with = |word: &str| detail.corners.iter().find(|c| c.word == word);
+        states.extend(state(detail, with("load").or(detail.corners.first()), ""));
+        if let Some(corner) = with("one unit out").filter(|_| detail.name.starts_with("outage")) {
+            states.extend(state(detail, Some(corner), ", one unit out"));
+        }
+    }
+    states
+}
+
+fn state(detail: &StateDetail, corner: Option<&CornerDetail>, more: &str) -> Option<State> {
+    let mut notes = Vec::new();
+    match corner {
+        Some(CornerDetail { problem: Some(why), .. }) => notes.push(format!("Currents: no answer, {why}.")),
+        Some(_) => notes.push(
+            "Currents with every leg of the panel at its highest, at nominal voltage; those of all units together."
+                .to_owned(),
+        ),
+        None => {}
+    }
+    if !more.is_empty() {
+        notes.push("Unit 1 gives nothing; its contacts and breakers stand as the others'.".to_owned());
+    }
+    let flows = corner.map(|c| c.parts.as_slice()).unwrap_or_default();
+    let currents = flows.iter().map(|p| {
+        let [a, b, c] = p.legs_a;
+        (p.role.clone(), [a, b, c, p.neutral_a])
+    });
+    Some(State {
+        name: format!("{}{more}", detail.name),
+        situation: detail.situation.clone(),
+        positions: detail.positions.clone()?,
+        utility: detail.state.present(SourceKind::Utility),
+        generator: detail.state.present(SourceKind::Generator),
+        battery: detail.state.present(SourceKind::Group),
+        forms: detail.forms,
+        currents_a: currents.collect(),
+        notes,
+    })
+}
