@@ -68,7 +68,7 @@ fn cover(sheet: &mut Worksheet, design: &Value, words: &Value) -> Result<(), Xls
 
 fn sheet(sheet: &mut Worksheet, schedule: &Value) -> Result<(), XlsxError> {
     let head = Format::new().set_bold().set_border_bottom(FormatBorder::Thin).set_text_wrap();
-    sheet.set_name(schedule["title"].as_str().unwrap_or_default())?;
+    sheet.set_name(name(schedule["id"].as_str().unwrap_or_default()))?;
     let columns: Vec<&Value> = schedule["columns"].as_array().into_iter().flatten().collect();
     let rows: Vec<&Value> = schedule["rows"].as_array().into_iter().flatten().collect();
     for (k, column) in columns.iter().enumerate() {
@@ -98,6 +98,12 @@ fn sheet(sheet: &mut Worksheet, schedule: &Value) -> Result<(), XlsxError> {
     }
     sheet.set_landscape().set_repeat_rows(0, 0)?;
     Ok(())
+}
+
+/// A sheet is called as its file, with a capital: titles may be longer than a sheet's name can be.
+pub(crate) fn name(id: &str) -> String {
+    let mut letters = id.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }
 
 fn width(cell: &Value) -> usize {

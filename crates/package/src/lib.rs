@@ -5,6 +5,10 @@ mod book;
 mod gather;
 mod pdf;
 mod table;
+#[cfg(test)]
+mod testing;
+#[cfg(test)]
+mod tests;
 mod words;
 
 pub use gather::{Order, gather};
@@ -28,19 +32,9 @@ pub type Papers = BTreeMap<String, Vec<u8>>;
 /// A document cannot be set; the text says which and why.
 pub fn papers(design: &Value, pictures: &[Picture]) -> Result<Papers, String> {
     let words = words::english()?;
-    let text = serde_json::to_string_pretty(design).map_err(|e| format!("design.json: {e}"))? + "\n";
-    let mut files = pdf::Files::new();
-    files.insert("common.typ".into(), COMMON.into());
-    files.insert("design.json".into(), text.clone().into_bytes());
-    files.insert("words.json".into(), words.to_string().into_bytes());
-    for picture in pictures {
-        files.insert(format!("{}.svg", picture.id), picture.svg.clone().into_bytes());
-    }
     let mut papers = Papers::new();
-    for (name, template) in [("report", REPORT), ("booklet", BOOKLET)] {
-        let mut files = files.clone();
-        let main = format!("{name}.typ");
-        files.insert(main.clone(), template.into());
+    for name in ["report", "booklet"] {
+        let (files, main) = document(design, pictures, name)?;
         let ident = format!("{} {name}", design["site"]["name"].as_str().unwrap_or_default());
         papers.insert(format!("{name}.pdf"), pdf::pdf(files, &main, &ident)?);
     }
@@ -52,6 +46,24 @@ pub fn papers(design: &Value, pictures: &[Picture]) -> Result<Papers, String> {
             papers.insert(format!("drawings/{}.dxf", picture.id), dxf.clone().into_bytes());
         }
     }
-    papers.insert("design.json".into(), text.into_bytes());
+    papers.insert("design.json".into(), text_of(design)?.into_bytes());
     Ok(papers)
+}
+
+/// Template and data of a document, and the path of its main file.
+fn document(design: &Value, pictures: &[Picture], name: &str) -> Result<(pdf::Files, String), String> {
+    let mut files = pdf::Files::new();
+    files.insert("common.typ".into(), COMMON.into());
+    files.insert("design.json".into(), text_of(design)?.into_bytes());
+    files.insert("words.json".into(), words::english()?.to_string().into_bytes());
+    for picture in pictures {
+        files.insert(format!("{}.svg", picture.id), picture.svg.clone().into_bytes());
+    }
+    let main = format!("{name}.typ");
+    files.insert(main.clone(), if name == "booklet" { BOOKLET } else { REPORT }.into());
+    Ok((files, main))
+}
+
+fn text_of(design: &Value) -> Result<String, String> {
+    serde_json::to_string_pretty(design).map(|text| text + "\n").map_err(|e| format!("design.json: {e}"))
 }

@@ -71,36 +71,71 @@ impl World for Memory {
     }
 }
 
+impl Memory {
+    fn new(files: Files, main: &str) -> Result<Self, String> {
+        let path = VirtualPath::new(main).map_err(|e| format!("{main}: {e:?}"))?;
+        let fonts: Vec<Font> = FONTS.iter().flat_map(|data| Font::iter(Bytes::new(*data))).collect();
+        Ok(Self {
+            library: LazyHash::new(<Library as LibraryExt>::default()),
+            book: LazyHash::new(FontBook::from_fonts(&fonts)),
+            fonts,
+            main: RootedPath::new(VirtualRoot::Project, path).intern(),
+            files,
+        })
+    }
+
+    fn set(&self) -> Result<PagedDocument, String> {
+        typst::compile::<PagedDocument>(self).output.map_err(|errors| self.told(&errors))
+    }
+
+    fn told(&self, errors: &[typst::diag::SourceDiagnostic]) -> String {
+        let all: Vec<String> = errors
+            .iter()
+            .map(|e| {
+                let at = typst::WorldExt::range(self, e.span).map_or(0, |r| r.start);
+                let file = e.span.id().map_or(String::new(), |id| id.vpath().get_without_slash().to_owned());
+                format!("{file}, byte {at}: {}", e.message)
+            })
+            .collect();
+        all.join("; ")
+    }
+}
+
 /// Sets the document that stands at `main`. `ident` names it for good.
 ///
 /// # Errors
 /// The template or its data cannot be set; the text says where.
 pub(crate) fn pdf(files: Files, main: &str, ident: &str) -> Result<Vec<u8>, String> {
-    let path = VirtualPath::new(main).map_err(|e| format!("{main}: {e:?}"))?;
-    let fonts: Vec<Font> = FONTS.iter().flat_map(|data| Font::iter(Bytes::new(*data))).collect();
-    let world = Memory {
-        library: LazyHash::new(<Library as LibraryExt>::default()),
-        book: LazyHash::new(FontBook::from_fonts(&fonts)),
-        fonts,
-        main: RootedPath::new(VirtualRoot::Project, path).intern(),
-        files,
-    };
-    let told = |errors: &[typst::diag::SourceDiagnostic]| {
-        let all: Vec<String> = errors
-            .iter()
-            .map(|e| {
-                let at = typst::WorldExt::range(&world, e.span).map_or(0, |r| r.start);
-                let file = e.span.id().map_or(String::new(), |id| id.vpath().get_without_slash().to_owned());
-                format!("{file}, byte {at}: {}", e.message)
-            })
-            .collect();
-        format!("{main}: {}", all.join("; "))
-    };
-    let document = typst::compile::<PagedDocument>(&world).output.map_err(|errors| told(&errors))?;
+    let world = Memory::new(files, main)?;
+    let document = world.set()?;
     let options = PdfOptions {
         ident: Smart::Custom(ident.to_owned()),
         creator: Smart::Custom(Some("Wattwright".to_owned())),
         ..PdfOptions::default()
     };
-    typst_pdf::pdf(&document, &options).map_err(|errors| told(&errors))
+    typst_pdf::pdf(&document, &options).map_err(|errors| world.told(&errors))
+}
+
+/// The text of each page as it is set.
+#[cfg(test)]
+pub(crate) fn texts(files: Files, main: &str) -> Result<Vec<String>, String> {
+    use typst::layout::{Frame, FrameItem};
+
+    fn collect(frame: &Frame, out: &mut String) {
+        for (_, item) in frame.items() {
+            match item {
+                FrameItem::Group(group) => collect(&group.frame, out),
+                FrameItem::Text(text) => out.push_str(&text.text),
+                _ => {}
+            }
+        }
+    }
+    let document = Memory::new(files, main)?.set()?;
+    let mut pages = Vec::new();
+    for page in document.pages() {
+        let mut text = String::new();
+        collect(&page.frame, &mut text);
+        pages.push(text);
+    }
+    Ok(pages)
 }

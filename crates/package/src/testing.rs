@@ -1,17 +1,17 @@
 //! Papers of an example, made as the program makes them.
 
-#![allow(dead_code, clippy::unwrap_used)] // each test file uses a part of it; functions that tests call
-
 use std::path::{Path, PathBuf};
 
 use dossier::Dossier;
-use package::{Order, Papers};
 use reading::{Files, SourceText};
 use serde_json::Value;
 
-pub struct Made {
+use crate::{Order, Papers};
+
+pub(crate) struct Made {
     pub papers: Papers,
     pub design: Value,
+    pub pictures: Vec<dossier::Picture>,
 }
 
 struct Beside(PathBuf);
@@ -26,15 +26,37 @@ fn folder(example: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples").join(example)
 }
 
-pub fn site_text(example: &str) -> String {
+pub(crate) fn site_text(example: &str) -> String {
     std::fs::read_to_string(folder(example).join("site.toml")).unwrap()
 }
 
-pub fn made(example: &str) -> Made {
+/// A drawing that asks for nothing.
+fn square() -> dossier::Picture {
+    let svg = "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"40\" height=\"20\"><rect width=\"40\" height=\"20\"/></svg>";
+    dossier::Picture {
+        id: "square".into(),
+        title: "Square".into(),
+        svg: svg.into(),
+        dxf: Some("0\nEOF\n".into()),
+    }
+}
+
+pub(crate) fn made(example: &str) -> Made {
     made_of(&site_text(example))
 }
 
-pub fn made_of(text: &str) -> Made {
+pub(crate) fn made_of(text: &str) -> Made {
+    let (design, pictures) = gathered_of(text);
+    let papers = crate::papers(&design, &pictures).unwrap();
+    Made { papers, design, pictures }
+}
+
+pub(crate) fn gathered(example: &str) -> Value {
+    gathered_of(&site_text(example)).0
+}
+
+/// What is gathered, without setting any paper.
+pub(crate) fn gathered_of(text: &str) -> (Value, Vec<dossier::Picture>) {
     let (site, mistakes) = site::read(&SourceText::new("site.toml", text));
     assert!(mistakes.is_empty(), "{mistakes:?}");
     let site = site.unwrap();
@@ -47,8 +69,7 @@ pub fn made_of(text: &str) -> Made {
         Ok(design) => Dossier::new(&site, &assessment, Ok(design)),
         Err(refused) => Dossier::new(&site, &assessment, Err(refused.clone())),
     };
-    let order = Order { date: Some("2026-11-26".parse().unwrap()), ..Order::default() };
-    let (design, pictures) = package::gather(&dossier, &catalog, order);
-    let papers = package::papers(&design, &pictures).unwrap();
-    Made { papers, design }
+    let order =
+        Order { date: Some("2026-11-26".parse().unwrap()), drawings: vec![square()], ..Order::default() };
+    crate::gather(&dossier, &catalog, order)
 }
