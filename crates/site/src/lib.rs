@@ -34,9 +34,11 @@
 mod check;
 mod facts;
 mod model;
+mod project;
 mod read;
 
 pub use model::*;
+pub use project::{Date, Project, Units};
 pub use read::{MOST_LOADS, read, schema};
 
 /// A commented site file to start from: every key is explained in it, and it reads without mistakes.

@@ -9,6 +9,7 @@ mod explain;
 mod grow;
 mod manual;
 mod new;
+mod package;
 mod prove;
 mod schema;
 mod states;
@@ -25,6 +26,7 @@ pub(crate) fn run(cli: &Cli) -> Status {
         Command::Grow(args) => grow::run(args, cli.json),
         Command::Prove(args) => prove::run(args, cli.json),
         Command::States(args) => states::run(args, cli.json),
+        Command::Package(args) => package::run(args, cli.json),
         Command::Draw(args) => draw::run(args, cli.json),
         Command::Calc(args) => calc::run(args, cli.json),
         Command::New(args) => new::run(args, cli.json),
