@@ -9,7 +9,7 @@ use quantity::{
 };
 use reading::{Decision, Placed};
 
-use crate::{Project, Units};
+use crate::{GeneratorRun, Policy, Project, TariffWish, Units, WeatherWish};
 
 /// One site.
 #[derive(Debug, Clone)]
@@ -44,6 +44,12 @@ pub struct Site {
     pub battery: BatteryWish,
     /// Arrays, by the order of the file.
     pub arrays: Vec<Array>,
+    /// Where the weather of the year comes from, if stated.
+    pub weather: Option<WeatherWish>,
+    /// What energy costs, if stated.
+    pub tariff: Option<TariffWish>,
+    /// How energy is used, if stated.
+    pub policy: Option<Policy>,
     /// Wishes.
     pub wish: Wish,
     /// The room of the units, if described.
@@ -464,6 +470,8 @@ pub struct GeneratorWish {
     pub inlet: Decision<GeneratorInlet>,
     /// Starts by itself.
     pub automatic: Option<Placed<bool>>,
+    /// Its fuel, and when it runs.
+    pub run: GeneratorRun,
     /// Where the table stands.
     pub place: Place,
 }

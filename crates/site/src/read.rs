@@ -14,6 +14,7 @@ mod project;
 mod rest;
 mod schedule;
 mod service;
+mod year;
 
 use reading::{Diagnostic, Section, SourceText, describe, read_document};
 use serde_json::Value;
@@ -58,6 +59,9 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
     let group = root.need_section("group", "the inverter group", |s| group::group(s, facts));
     let battery = root.section("battery", "battery wishes", rest::battery);
     let arrays = root.list("array", "modules in one plane, one table each", |s| array::array(s, facts));
+    let weather = root.section("weather", "where the weather of the year comes from", year::weather);
+    let tariff = root.section("tariff", "what energy costs", year::tariff);
+    let policy = root.section("policy", "how the energy of array and battery is used", year::policy);
     let wish = root.section("wish", "what the customer asked for", |s| rest::wish(s, facts));
     let room = root.section("room", "the room of the units: how heat leaves it", place::room);
     let wall = root.section("wall", "the wall for the equipment", place::wall);
@@ -88,6 +92,9 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
         group: group?,
         battery: battery.unwrap_or(NO_BATTERY_WISH),
         arrays,
+        weather,
+        tariff,
+        policy,
         wish: wish.unwrap_or(NO_WISH),
         room,
         wall,

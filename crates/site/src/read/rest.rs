@@ -102,7 +102,8 @@ pub(super) fn generator(s: &Section<'_>) -> Option<GeneratorWish> {
         &[("second input", GeneratorInlet::SecondInput), ("transfer switch", GeneratorInlet::TransferSwitch)],
     );
     let automatic = s.flag("automatic", "it starts by itself");
-    Some(GeneratorWish { model: model?, inlet: inlet?, automatic, place: s.place()? })
+    let run = super::year::generator_run(s);
+    Some(GeneratorWish { model: model?, inlet: inlet?, automatic, run, place: s.place()? })
 }
 
 pub(super) fn battery(s: &Section<'_>) -> Option<BatteryWish> {
