@@ -9,7 +9,9 @@ use derivation::{Known, Node, formula};
 use energy::EnergyError;
 use energy::year::{Battery, Converter};
 use plant::Layout;
-use quantity::{Apparent, Charge, Current, DcCurrent, DcVoltage, Duration, Energy, Power, Quantity, Ratio};
+use quantity::{
+    Apparent, Charge, Current, DcCurrent, DcVoltage, Duration, Energy, Power, Quantity, Ratio, as_w,
+};
 
 /// Every figure that was handed over.
 #[derive(Debug, Clone, Default)]
@@ -137,7 +139,7 @@ pub(crate) fn panel_power(case: &Case<'_>, what: &str, I: &Known<Current>) -> Op
 pub(crate) fn even_power(case: &Case<'_>, what: &str, I: &Known<Current>) -> Known<Power> {
     let (U, m) = (case.voltage(), case.legs());
     let S: Known<Apparent> = formula!("S", format!("{what}, all legs evenly"), [I, U, m] => U * I * m);
-    formula!("P", format!("{what}, all legs evenly, power factor 1"), [S] => quantity::as_w(S))
+    formula!("P", format!("{what}, all legs evenly, power factor 1"), [S] => as_w(S))
 }
 
 /// Continuous power of the group on a load shared over the legs as the panel's at its highest: the leg that is full
@@ -198,6 +200,14 @@ pub(crate) fn converter(
         // whole again after this time without load, slower under load
         (heat.value().si() / (P.value().si() * whole.si() / 3600.0)).min(1.0)
     });
+    let recovery = Known::solved(
+        "r_h",
+        "share of what is unused below the rating that the heat budget gains back",
+        Ratio::of(recovery),
+        "whole again in the record's time without load, slower under load; nothing where it states none",
+        0.0,
+        vec![heat.node().clone(), P.node().clone()],
+    );
     let idle_1 = Known::catalog("P_i", "idle loss of a unit", unit.idle, &unit.id, "idle");
     let idle = formula!("P_i", "idle loss of all units", [idle_1, n] => idle_1 * n);
     let points: Vec<(f64, f64)> = unit
@@ -246,7 +256,7 @@ pub(crate) fn converter(
         rating_w: figures.take(&P),
         peak_w: figures.take(&peak).max(P.value().si()),
         heat_budget_wh: figures.take(&heat).max(0.0),
-        heat_recovery: recovery,
+        heat_recovery: figures.take(&recovery),
         idle_w: figures.take(&idle),
         loss_per_w: figures.take(&k),
         loss_per_w2,

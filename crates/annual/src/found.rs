@@ -87,18 +87,27 @@ fn missed(
     );
     let limit = wish.known("t_w", "outage to be carried");
     let share = (share.value().si() * 1000.0).floor() / 10.0;
+    // an engine may fail to start: what it carries is said, and what stands without it as well
+    let engine = outages.rows.iter().find(|r| r.generator && r.shed == Shed::Nothing);
+    let carried =
+        engine.is_some_and(|r| r.report.carried.first().is_some_and(|(_, s)| s.value().si() >= 1.0));
+    let (severity, without) = if carried {
+        (Severity::Note, "without the generator, which carries all of them with the fuel stated, ")
+    } else {
+        (Severity::Warning, "")
+    };
     let message = format!(
-        "of outages that start at any hour of the year {share:.1} % are carried for the {} wished, with all loads on; the shortest, from {}, {}",
+        "{without}of outages that start at any hour of the year {share:.1} % are carried for the {} wished, with all loads on; the shortest, from {}, {}",
         wish.value,
         when(row.report.worst_start, made.step_s),
         worst.value(),
     );
-    let mut finding = Finding::new("outage-wish-missed", Severity::Warning, "battery", message)
+    let mut finding = Finding::new("outage-wish-missed", severity, "battery", message)
         .in_state("outage, started at any hour")
         .measured(worst.node(), limit.node())
         .at(Some(&wish.place), "wished here");
     finding.floor = true;
-    let fixes = fixes(design, made, outages, hours);
+    let fixes = fixes(design, made, outages, hours, carried);
     if fixes.is_empty() {
         return Some(
             finding.fix("no single change that was tried meets it: combine them, or wish a shorter outage"),
@@ -108,7 +117,13 @@ fn missed(
 }
 
 /// Single changes that meet the wish, each tried by running the year and every outage anew.
-fn fixes(design: &design::Design<'_>, made: &Made, outages: &Outages, hours: f64) -> Vec<String> {
+fn fixes(
+    design: &design::Design<'_>,
+    made: &Made,
+    outages: &Outages,
+    hours: f64,
+    carried: bool,
+) -> Vec<String> {
     let mut out = Vec::new();
     let plain = Design { generator: Generator::NONE, shedding: Shedding::NEVER, ..made.design };
     let full = Battery { reserve_wh: plain.battery.capacity_wh, ..plain.battery };
@@ -126,7 +141,9 @@ fn fixes(design: &design::Design<'_>, made: &Made, outages: &Outages, hours: f64
             break;
         }
     }
-    out.extend(generator(design, made, &plain, outages, hours));
+    if !carried {
+        out.extend(generator(design, made, &plain, outages, hours));
+    }
     out
 }
 

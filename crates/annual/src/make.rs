@@ -290,13 +290,17 @@ pub(crate) fn generator_power(case: &Case<'_>) -> Option<Known<Power>> {
     let step = Known::catalog("d_h", "step of the loss", Length::of(100.0), &set.id, "altitude loss");
     let P = Known::catalog("P_g", "continuous power of the generator", set.power, &set.id, "power");
     let here = formula!("P_g", "power of the generator here", [P, a, h, h_0, step] =>
-        P * above_zero(1.0 - a * ((h - h_0).max(Length::ZERO) / step)));
+        P * above_zero(1.0 - a * (above(h - h_0) / step)));
     let mut limits = vec![here];
     if let Some(I) = &case.settings.generator_limit {
         limits.extend(panel_power(case, "input limit on the generator", I));
         limits.push(even_power(case, "input limit on the generator", I));
     }
     Known::smallest("P_g", "what the generator gives", &limits)
+}
+
+fn above(height: Length) -> Length {
+    height.max(Length::ZERO)
 }
 
 fn above_zero(share: Ratio) -> Ratio {

@@ -101,8 +101,12 @@ pub fn outages(
     if made.design.generator.power_w > 0.0 {
         let Some(carry) = with_generator(made, &year, go_on)? else { return Ok(None) };
         let report = report(&carry, asked_h).map_err(refuse)?;
-        let words = "what is never shed, with the generator until its fuel is gone".to_owned();
-        rows.push(Row { shed: Shed::All, generator: true, words, carry, report });
+        let (shed, words) = if sheds(made) {
+            (Shed::All, "what is never shed, the rest off at the charges stated, with the generator")
+        } else {
+            (Shed::Nothing, "all loads on, with the generator")
+        };
+        rows.push(Row { shed, generator: true, words: words.to_owned(), carry, report });
     }
     Ok(Some(Outages { year, rows }))
 }
@@ -121,6 +125,11 @@ pub(crate) fn cases(made: &Made) -> Vec<(Shed, String)> {
     all
 }
 
+/// Whether loads are shed by charge.
+fn sheds(made: &Made) -> bool {
+    made.design.shedding.shed_wh.iter().any(|wh| *wh > 0.0)
+}
+
 fn with_generator(
     made: &Made,
     year: &Columns,
@@ -133,8 +142,13 @@ fn with_generator(
     for chunk in starts.chunks(CHUNK) {
         let stepped =
             stepped_carry_times(&made.design, &series, year, YearEnd::Wraps, Some(chunk)).map_err(refuse)?;
-        let [kept, ..] = stepped.steps;
-        out.steps.extend(kept);
+        let [kept, later, first] = &stepped.steps;
+        if sheds(made) {
+            out.steps.extend(kept);
+        } else {
+            // the first load that is not served ends it
+            out.steps.extend(kept.iter().zip(later).zip(first).map(|((a, b), c)| a.min(b).min(c)));
+        }
         out.ended_by.extend(stepped.ended_by);
         if !go_on(0.3 + 0.7 * out.steps.len() as f64 / count as f64) {
             return Ok(None);

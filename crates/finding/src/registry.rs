@@ -1083,7 +1083,7 @@ const KINDS: &[Kind] = &[
     Kind {
         id: "outage-wish-missed",
         title: "Some outages are not carried as long as was wished",
-        why: "A year is run hour by hour, with the loads on their full days and the weather drawn or read, and an outage is started at every hour with the battery as the year left it. At least one of them ends before the wished time with all loads on. It is a warning: nothing is unsafe, the draws of a year are no limit of a code, and the size of the battery by energy is an error of its own; but it is not what was asked for. Each remedy named was tried in the same way.",
+        why: "A year is run hour by hour, with the loads on their full days and the weather drawn or read, and an outage is started at every hour with the battery as the year left it. At least one of them ends before the wished time with all loads on. Where a generator that starts by itself carries all of them with the fuel stated it is a note, since an engine may fail to start. Else it is a warning: nothing is unsafe, the draws of a year are no limit of a code, and the size of the battery by energy is an error of its own; but it is not what was asked for. Each remedy named was tried in the same way.",
         remedies: "what the finding names: more strings, more array, loads that are shed, a generator that starts by itself; or a shorter wish",
     },
     Kind {
