@@ -34,10 +34,12 @@
 mod check;
 mod facts;
 mod model;
+mod project;
 mod read;
 mod year;
 
 pub use model::*;
+pub use project::{Date, Project, Units};
 pub use read::{MOST_LOADS, read, schema};
 pub use year::*;
 

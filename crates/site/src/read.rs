@@ -10,6 +10,7 @@ mod load;
 mod motor;
 mod panel;
 mod place;
+mod project;
 mod rest;
 mod schedule;
 mod service;
@@ -43,6 +44,8 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
     let facts = &mut Facts::default();
     let format = root.need_count("format", "version of the file format: 1", 1..=1);
     let site = root.need_section("site", "what and where the site is", |s| rest::site(s, facts));
+    let project =
+        root.section("project", "what the papers of the project say of themselves", project::project);
     let service = root.need_section(
         "service",
         "the electrical service; off grid, the system that the group forms",
@@ -72,11 +75,13 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
     let stages = root.list("stage", "a growth stage, in order of years", |s| rest::stage(s, facts));
     check::all(root, facts);
     format?;
-    let (name, altitude, temperature, position) = site?;
+    let (name, altitude, temperature, position, units) = site?;
     Some(Site {
         name,
         altitude,
         temperature,
+        units,
+        project: project.unwrap_or_default(),
         position,
         service: service?,
         utility: utility.unwrap_or(NO_RULES),

@@ -38,6 +38,9 @@ pub(crate) enum Command {
     /// What flows in every state that the gear can reach, and the margin ledger, tightest first.
     #[command(after_help = CAUTION)]
     States(States),
+    /// Write the papers of a design into a new folder: report, installer's booklet, schedules, drawings, design.json.
+    #[command(after_help = CAUTION)]
+    Package(Package),
     /// How long an outage is carried that starts at any hour of the year, by shedding.
     #[command(after_help = CAUTION)]
     Outages(Outages),
@@ -53,7 +56,7 @@ pub(crate) enum Command {
     /// Write a commented starter site file.
     #[command(after_help = CAUTION)]
     New(New),
-    /// Print the JSON Schema of site files or catalogues, for editors.
+    /// Print the JSON Schema of site files or catalogues, for editors, or of design.json, for programs.
     #[command(after_help = CAUTION)]
     Schema(Schema),
     /// Say what a kind of finding means and what usually mends it.
@@ -180,6 +183,29 @@ pub(crate) struct Year {
 }
 
 #[derive(Debug, Args)]
+pub(crate) struct Package {
+    #[command(flatten)]
+    pub site: SiteArgs,
+    /// Growth stage to look at; without it, today.
+    #[arg(long, value_name = "STAGE")]
+    pub stage: Option<String>,
+    /// Folder to write; it must not exist, be empty, or hold an earlier package.
+    #[arg(short, long, value_name = "FOLDER")]
+    pub out: PathBuf,
+    /// Date of the revision, as 2026-11-26; without it, the date in [project].
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    pub date: Option<site::Date>,
+    /// Write a package of a design that does not hold, marked on every page.
+    #[arg(long)]
+    pub anyway: bool,
+}
+
+/// A date, year first.
+fn date(text: &str) -> Result<site::Date, String> {
+    text.parse().map_err(|e: quantity::QuantityError| format!("{}; {}", e.message, e.help))
+}
+
+#[derive(Debug, Args)]
 pub(crate) struct Draw {
     #[command(flatten)]
     pub site: SiteArgs,
@@ -229,8 +255,8 @@ pub(crate) struct New {
 
 #[derive(Debug, Args)]
 pub(crate) struct Schema {
-    /// What the schema is of.
-    #[arg(value_parser = ["site", "catalog"], default_value = "site")]
+    /// What the schema is of: site files, catalogues, or the design.json of a package.
+    #[arg(value_parser = ["site", "catalog", "design"], default_value = "site")]
     pub of: String,
 }
 

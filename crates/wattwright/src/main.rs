@@ -3,6 +3,8 @@
 mod cli;
 mod commands;
 mod files;
+#[cfg_attr(not(feature = "pdf"), allow(dead_code, reason = "only packages are folders"))]
+mod folder;
 mod output;
 mod series;
 mod stop;
