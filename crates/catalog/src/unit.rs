@@ -184,6 +184,16 @@ pub struct Charging {
     pub lowest: Option<DcCurrent>,
 }
 
+/// How a group shows array inverters in its island that nothing takes their power.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct IslandFrequency {
+    /// Up to here it raises the frequency while the battery takes nothing more.
+    pub raises_to: Frequency,
+    /// Rated energy of the bank over the power of the arrays, at least: with such a bank what flows until the arrays
+    /// are off lifts a full bank no further than it may. The maker's word, where published.
+    pub least_bank: Option<Duration>,
+}
+
 /// DC input range.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DcRange {
@@ -371,6 +381,8 @@ pub struct UnitModel {
     pub export: Export,
     /// Charging.
     pub charging: Charging,
+    /// How it curtails arrays in its island, where published.
+    pub island_frequency: Option<IslandFrequency>,
     /// DC range.
     pub dc: DcRange,
     /// Efficiency against load share, rising share.
