@@ -171,6 +171,9 @@ pub struct SecondInput {
     pub breaking: Option<Current>,
     /// Carries for a stated time.
     pub short_time: Vec<ShortTime>,
+    /// Shortest time from the moment at which the unit may go over to the generator, its voltage good and the first
+    /// input given up, to the closing of this relay; where published.
+    pub closes_after: Option<Duration>,
 }
 
 /// Charging from AC.

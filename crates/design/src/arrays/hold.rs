@@ -7,7 +7,7 @@ use codebook::us::array_current::maximum_current;
 use codebook::us::string_overcurrent::{StringFacts, string_overcurrent};
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
-use quantity::{DcCurrent, DcVoltage, Quantity, Ratio};
+use quantity::{DcCurrent, DcVoltage, Duration, Quantity, Ratio};
 use site::{Array, Earthing};
 
 use super::part;
@@ -16,7 +16,7 @@ use crate::candidate::Design;
 use crate::{Decision, Held, Prepared};
 
 /// What is known of one array before its layout is.
-struct Known0<'a> {
+struct Before<'a> {
     module: &'a ArrayModule,
     device: Device,
     volts: Volts,
@@ -29,7 +29,7 @@ fn us(prepared: &Prepared<'_>) -> bool {
     prepared.site.service.earthing.value == Earthing::Us
 }
 
-fn known<'a>(prepared: &'a Prepared<'a>, array: &Array) -> Option<Result<Known0<'a>, NotCovered>> {
+fn known<'a>(prepared: &'a Prepared<'a>, array: &Array) -> Option<Result<Before<'a>, NotCovered>> {
     let module = prepared.catalog.modules.get(&array.module.value)?;
     let device = device(prepared, array)?;
     Some(gather(prepared, array, module, device))
@@ -40,7 +40,7 @@ fn gather<'a>(
     array: &Array,
     module: &'a ArrayModule,
     device: Device,
-) -> Result<Known0<'a>, NotCovered> {
+) -> Result<Before<'a>, NotCovered> {
     let volts = volts(prepared, array, module, &device)?;
     let isc = isc(module);
     let string = if us(prepared) {
@@ -60,7 +60,7 @@ fn gather<'a>(
         Some(most) => (most.value().si() / string.value().si()).floor().clamp(1.0, 400.0) as u32,
         None => 400,
     };
-    Ok(Known0 { module, device, volts, string, most_strings })
+    Ok(Before { module, device, volts, string, most_strings })
 }
 
 fn isc(module: &ArrayModule) -> Known<DcCurrent> {
@@ -95,11 +95,12 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
             }
         };
         match lay_out(array, known.module, &known.device, &known.volts, known.most_strings) {
-            Err(finding) => design.assessed.ledger.find(finding),
+            Err(finding) => design.assessed.ledger.find(*finding),
             Ok(layout) => {
                 let holding = Holding { prepared, array, at, known: &known, layout };
                 let fuse = holding.all(design);
-                design.decisions.push(explain(array, &known, layout, fuse));
+                let locked = design.case.arrays.iter().any(|a| a.locked_out && a.id == part(array));
+                design.decisions.push(explain(array, &known, layout, (fuse, locked)));
             }
         }
     }
@@ -109,7 +110,7 @@ struct Holding<'h> {
     prepared: &'h Prepared<'h>,
     array: &'h Array,
     at: String,
-    known: &'h Known0<'h>,
+    known: &'h Before<'h>,
     layout: Layout,
 }
 
@@ -341,7 +342,12 @@ struct Protection {
     device: Option<Known<DcCurrent>>,
 }
 
-fn explain(array: &Array, known: &Known0<'_>, layout: Layout, fuse: Option<Known<DcCurrent>>) -> Decision {
+fn explain(
+    array: &Array,
+    known: &Before<'_>,
+    layout: Layout,
+    (fuse, locked): (Option<Known<DcCurrent>>, bool),
+) -> Decision {
     let Layout { devices, strings, per_string } = layout;
     let (word, volts) = (known.device.word, &known.volts);
     let s = |n: u32| if n == 1 { "" } else { "s" };
@@ -366,6 +372,12 @@ fn explain(array: &Array, known: &Known0<'_>, layout: Layout, fuse: Option<Known
         Some(fuse) => format!("every string needs a device, of {}", fuse.value()),
         None => "the strings need no devices of their own".to_owned(),
     });
+    if locked {
+        decision = decision.because(format!(
+            "a contactor parts it from the panel while the generator runs; a timer keeps it open for {} after",
+            Duration::of(plant::LOCK_OUT_STAYS_OPEN)
+        ));
+    }
     let more = per_string.saturating_add(1);
     let cold = volts.cold.value() * f64::from(more);
     let high = volts.window.as_ref().map(|w| w.cold_module.value() * f64::from(more));

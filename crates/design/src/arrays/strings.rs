@@ -237,7 +237,7 @@ pub(super) fn lay_out(
     device: &Device,
     volts: &Volts,
     most_strings: u32,
-) -> Result<Layout, Finding> {
+) -> Result<Layout, Box<Finding>> {
     let (low, high) = span(volts);
     let (wanted, exact) = match &array.modules {
         Modules::Count(n) => (n.value, true),
@@ -276,9 +276,10 @@ pub(super) fn lay_out(
             "{wanted} modules of {} stand in no equal strings of {low} to {high}, at most {most_strings} at a {}",
             module.id, device.word
         );
-        Finding::new("array-strings-unfit", Severity::Error, part(array), message)
+        let finding = Finding::new("array-strings-unfit", Severity::Error, part(array), message)
             .at(Some(&array.place), "this array")
-            .fix("another number of modules, or an array of its own for the rest")
+            .fix("another number of modules, or an array of its own for the rest");
+        Box::new(finding)
     })
 }
 
