@@ -115,6 +115,12 @@ const KINDS: &[Kind] = &[
         remedies: "State the legs of the larger loads, or take the placement as it is.",
     },
     Kind {
+        id: "battery-not-decided",
+        title: "No battery to run a year with",
+        why: "The year and its outages need the battery's energy and limits. The site names no model or no count, and the design has not decided it.",
+        remedies: "name `model` and `count` under [battery]",
+    },
+    Kind {
         id: "bank-charge-over",
         title: "The battery is charged with more than it may take",
         why: "All units at their charging setting share over the strings, unevenly where strings differ, and over one fewer when one is off.",
@@ -1121,5 +1127,23 @@ const KINDS: &[Kind] = &[
         title: "The space before the wall is not described",
         why: "How far it is to what is opposite decides whether the gear may be worked on.",
         remedies: "in_front and opposite in [wall]",
+    },
+    Kind {
+        id: "outage-wish-missed",
+        title: "Some outages are not carried as long as was wished",
+        why: "A year is run hour by hour, with the loads on their full days and the weather drawn or read, and an outage is started at every hour with the battery as the year left it. At least one of them ends before the wished time with all loads on. Where a generator that starts by itself carries all of them with the fuel stated it is a note, since an engine may fail to start. Else it is a warning: nothing is unsafe, the draws of a year are no limit of a code, and the size of the battery by energy is an error of its own; but it is not what was asked for. Each remedy named was tried in the same way.",
+        remedies: "what the finding names: more strings, more array, loads that are shed, a generator that starts by itself; or a shorter wish",
+    },
+    Kind {
+        id: "year-over-limit",
+        title: "In the course of the year loads take more than the utility's side passes",
+        why: "With the battery at its reserve, or units that cannot help one leg, the loads of some hours stand above the input limit, the relays, the transfer switch or the panel's main breaker. A breaker would open, or relays wear, and what follows such an hour is not what would happen.",
+        remedies: "loads off the backup panel, another arrangement, a larger breaker where the busbar allows it",
+    },
+    Kind {
+        id: "year-not-covered",
+        title: "The year was not run",
+        why: "A figure that the model of the year needs is missing or lies outside its range, so nothing is said of outages and energy.",
+        remedies: "state what the message names",
     },
 ];

@@ -8,7 +8,7 @@ use codebook::us::string_overcurrent::{StringFacts, string_overcurrent};
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use quantity::{DcCurrent, DcVoltage, Duration, Quantity, Ratio};
-use site::{Array, Earthing};
+use site::{Array, Coupling, Earthing};
 
 use super::part;
 use super::strings::{Device, Layout, Volts, count, device, lay_out, span, volts};
@@ -121,6 +121,7 @@ impl Holding<'_> {
         self.window(design);
         self.current(design);
         self.clipped(design);
+        self.not_looked_at(design);
         self.protection(design)
     }
 
@@ -235,6 +236,16 @@ impl Holding<'_> {
                 "another device beside it, or accept it",
             );
         }
+    }
+
+    fn not_looked_at(&self, design: &mut Design<'_>) {
+        let message = match self.array.coupling {
+            Coupling::Dc { .. } => {
+                "not looked at: conductors of the strings, conductors and device between controller and DC bus"
+            }
+            Coupling::Ac { .. } => "not looked at: conductors of the strings",
+        };
+        design.assessed.ledger.find(Finding::new("outside-scope", Severity::OutsideScope, &self.at, message));
     }
 
     /// Whether every string needs a device, and which.
@@ -389,7 +400,7 @@ fn explain(
     } else if fixed.is_some() {
         "the site fixes the number".to_owned()
     } else {
-        "the modules would not stand in equal strings, or more of them would be over".to_owned()
+        "the modules do not stand in equal strings of so many, or more of them than are asked for".to_owned()
     };
     decision.not(format!("{more} in series"), reason)
 }
