@@ -31,6 +31,12 @@ const KINDS: &[Kind] = &[
         remedies: "nothing to mend; build the wiring exactly as the conditions say",
     },
     Kind {
+        id: "array-clipped",
+        title: "A device takes less than its modules give in full sun",
+        why: "What the modules give above it is lost, and nothing else follows.",
+        remedies: "another device beside it, or accept it",
+    },
+    Kind {
         id: "array-inverter-unfit",
         title: "The array inverter does not go with the service",
         why: "An array inverter follows one voltage system at one frequency. On another it gives nothing, or is destroyed.",
@@ -49,6 +55,12 @@ const KINDS: &[Kind] = &[
         remedies: "a smaller array on the backup panel, more units, an array on the main panel or on the DC bus",
     },
     Kind {
+        id: "array-over-current",
+        title: "The strings give more current than their device bears",
+        why: "Light can stand above standard test conditions for hours, so strings count with more than their short-circuit current. A device that does not bear it fails in the sun.",
+        remedies: "fewer strings at each device",
+    },
+    Kind {
         id: "array-over-export",
         title: "Arrays and group may export more than the utility takes",
         why: "A setting holds the group's own export back; nothing holds an array inverter back while the utility is there.",
@@ -59,6 +71,42 @@ const KINDS: &[Kind] = &[
         title: "The service is rated below what arrays and group give back",
         why: "What arrays and group give together flows over the service.",
         remedies: "a smaller array, a lower export limit",
+    },
+    Kind {
+        id: "array-over-voltage",
+        title: "Cold modules give more volts than device or book allow",
+        why: "On the first cold clear morning the open-circuit voltage of the whole string meets its device at once.",
+        remedies: "fewer modules in series",
+    },
+    Kind {
+        id: "array-outside-window",
+        title: "The string leaves the window of its device",
+        why: "With hot cells a string may fall under the lowest voltage at which its device finds the maximum power, with cold cells rise over the highest. There it gives less, or nothing.",
+        remedies: "another number of modules in series, another device",
+    },
+    Kind {
+        id: "array-strings-unfit",
+        title: "The modules stand in no equal strings",
+        why: "All strings at a device have as many modules, or they work against each other.",
+        remedies: "another number of modules, or an array of its own for the rest",
+    },
+    Kind {
+        id: "array-unprotected",
+        title: "Strings need devices, and none fits",
+        why: "A fault in one string is fed by all the others, and a module bears no more than its largest device.",
+        remedies: "fewer strings at each device, or modules for a larger device",
+    },
+    Kind {
+        id: "array-unstated",
+        title: "The catalogue does not state what an array is held by",
+        why: "A figure that is not published is not guessed.",
+        remedies: "ask the maker, and write it into the record",
+    },
+    Kind {
+        id: "array-without-utility",
+        title: "An array has no source to follow",
+        why: "Array inverters form no voltage. On a panel that nothing feeds they never give anything.",
+        remedies: "the array on the backup panel or on the DC bus",
     },
     Kind {
         id: "balance-not-proven",

@@ -44,8 +44,15 @@ impl<'s> Side<'s> {
         self.with(|unit| if unit + 1 == n { P_w.clone() } else { rest.clone() })
     }
 
-    /// The bus while every unit charges with a current.
+    /// The bus while every unit charges with a current, and all charge controllers give their highest, landed as
+    /// evenly among the units.
     pub fn charging(&self, current: &Known<DcCurrent>) -> DcBus {
+        let with_solar = self.bank.solar.as_ref().map(|I_A| {
+            let units = f64::from(self.case.formation.units().max(1));
+            let n = Known::chosen("n", "units", Ratio::of(units), "counted", Vec::new());
+            formula!("I_cA", "charging current at a unit's landing, with controllers", [current, I_A, n] => current + I_A / n)
+        });
+        let current = with_solar.as_ref().unwrap_or(current);
         let (I, V_0, V) = (current, &self.figures.low, self.charging_voltage(current));
         let power = formula!("P_c", "charging power of a unit", [I, V_0, V] => (V_0 + V) * I);
         let minus = Known::factor("minus", "into the bus", -1.0, "convention of signs");
