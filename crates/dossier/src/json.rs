@@ -225,7 +225,7 @@ pub(crate) fn body(g: &mut Graph, dossier: &Dossier<'_>) -> Map<String, Value> {
         "to_confirm": dossier.to_confirm,
         "wires": wires,
         "code_work": dossier.design.map(|d| code_work(g, &d.code)),
-        "place": placed,
+        "placed": placed,
         "findings": findings,
         "margins": margins,
         "states": states,
