@@ -121,3 +121,19 @@ fn a_full_battery_needs_a_frequency_at_which_the_array_is_off() {
     let unknown = of("demo-line-6k");
     assert!(unknown.iter().any(|(id, _)| *id == "array-not-covered"), "{unknown:?}");
 }
+
+/// The creamery with an array on its production panel as well: 52.5 Hz are above the 52 Hz at which it is off, the bank is
+/// large enough for it, and the generator never meets it.
+#[test]
+fn the_creamery_holds_with_an_array_on_its_panel() {
+    let path = format!("{}/../../examples/creamery/site.toml", env!("CARGO_MANIFEST_DIR"));
+    let more = "[[array]]\nid = \"store roof\"\ncoupling = \"AC\"\nmodule = \"demo-module-450\"\nmodules = 13\ntilt = \"18 deg\"\nazimuth = \"190 deg\"\nmounting = \"roof\"\ninverter = \"demo-ai-6k-400\"\ninverters = 1\npanel = \"production\"\nrun = \"14 m\"\n\n";
+    let text = std::fs::read_to_string(path).unwrap().replacen("[battery]", &format!("{more}[battery]"), 1);
+    let world = World::read(&text);
+    let prepared = world.prepared();
+    let found = design(&prepared);
+    assert_eq!(failing(&found), [""; 0]);
+    assert!((margin(&found, "array store roof", "frequency") - 52.0).abs() < 1e-9);
+    assert!(margin(&found, "battery", "bank behind arrays") >= 6000.0 * 4.0);
+    assert!(found.held.iter().any(|h| h.rule == "array-voltage" && h.part == "array store roof.string"));
+}
