@@ -37,7 +37,7 @@ pub(crate) enum Command {
     /// What flows in every state that the gear can reach, and the margin ledger, tightest first.
     #[command(after_help = CAUTION)]
     States(States),
-    /// Write the drawings: single-line diagram, every operating state, one unit in three lines, DC side, grounding.
+    /// Write the drawings: single line, every operating state, one unit in three lines, DC side, grounding, wall, links.
     #[command(after_help = CAUTION)]
     Draw(Draw),
     /// One calculation, as a pocket calculator: `calc --list`, then `calc ID key=value ...`.
