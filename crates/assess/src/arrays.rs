@@ -5,21 +5,22 @@ use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use plant::full::ArrayIn;
 use plant::{ArraySide, Layout};
-use quantity::{Current, Leg, Power, Ratio};
+use quantity::{Current, Energy, Leg, Power, Ratio};
 use site::ExportClass;
 
-use crate::{Case, Ledger, unit_flows};
+use crate::{Bank, Case, Ledger, unit_flows};
 
 /// Highest power of all arrays on panels together; none without any.
 pub fn power(case: &Case<'_>) -> Option<Known<Power>> {
-    let each = case.arrays.iter().map(|array| {
-        let model = array.model;
-        let P_1 = Known::catalog("P_1", "power of one array inverter", model.power, &model.id, "power");
-        let n = inverters(array);
-        formula!("P_a", format!("highest power of {}", array.id), [P_1, n] => P_1 * n)
-    });
-    let each: Vec<Known<Power>> = each.collect();
+    let each: Vec<Known<Power>> = case.arrays.iter().map(highest).collect();
     (!each.is_empty()).then(|| Known::sum("P_A", "highest power of all arrays on panels", &each))
+}
+
+fn highest(array: &ArrayIn<'_>) -> Known<Power> {
+    let model = array.model;
+    let P_1 = Known::catalog("P_1", "power of one array inverter", model.power, &model.id, "power");
+    let n = inverters(array);
+    formula!("P_a", format!("highest power of {}", array.id), [P_1, n] => P_1 * n)
 }
 
 fn inverters(array: &ArrayIn<'_>) -> Known<Ratio> {
@@ -45,6 +46,7 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
         return;
     }
     absorption(case, ledger);
+    curtailment(case, ledger);
     if case.layout != Layout::Islanded {
         export(case, ledger);
         service(case, ledger);
@@ -85,6 +87,143 @@ fn absorption(case: &Case<'_>, ledger: &mut Ledger) {
         .fix(
             "a smaller array on the backup panel, more units, or an array on the main panel or on the DC bus",
         )
+    });
+}
+
+/// A full battery takes nothing, nor does a cold one that its management keeps from charging. Then only the frequency
+/// of the island holds an array back: every array inverter behind the group must be off at or under the frequency to
+/// which the units raise it.
+fn curtailment(case: &Case<'_>, ledger: &mut Ledger) {
+    let state = "outage, full battery";
+    let behind: Vec<&ArrayIn<'_>> = case.arrays.iter().filter(|a| a.side == ArraySide::Backup).collect();
+    let over = |part: &str, message: String| {
+        Finding::new("array-over-absorption", Severity::Error, part, message)
+            .in_state(state)
+            .by("common practice")
+            .fix("array inverters that are off at a frequency to which the units raise the island, or an array on the main panel or on the DC bus")
+            .at(place(case), "this array")
+    };
+    for array in &behind {
+        let Some(curve) = array.model.frequency_watt else {
+            let message = format!(
+                "{} does not fall off with frequency: nothing takes its power when the battery is full",
+                array.model.id
+            );
+            ledger.find(over(&array.id, message));
+            continue;
+        };
+        let Some(island) = &case.unit.island_frequency else {
+            let message = format!(
+                "the catalogue does not state to which frequency {} raises its island: whether {} is off with a full battery is not known",
+                case.unit.id, array.id
+            );
+            ledger.find(
+                Finding::new("array-not-covered", Severity::NotCovered, &array.id, message)
+                    .in_state(state)
+                    .at(place(case), "this array")
+                    .fix("ask the maker for `island_frequency`, and write it into the record"),
+            );
+            continue;
+        };
+        let (unit, model) = (case.unit, array.model);
+        let f_r = Known::catalog(
+            "f_r",
+            "frequency to which the units raise the island",
+            island.raises_to,
+            &unit.id,
+            "island_frequency raises_to",
+        );
+        let f_0 = Known::catalog(
+            "f_0",
+            "frequency from which the array inverter gives nothing",
+            curve.stop,
+            &model.id,
+            "frequency_watt stop",
+        );
+        let margin = Margin::below(&array.id, "frequency at which the array is off", state, &f_0, &f_r);
+        ledger.hold(margin, |m| {
+            let message = format!(
+                "{} gives nothing only from {}; the units raise the island to {}",
+                model.id, m.value.amount.text, m.limit.amount.text
+            );
+            over(&array.id, message)
+        });
+        let message = format!(
+            "the island goes up to {} while the array is held back: that the loads bear it is not looked at",
+            island.raises_to
+        );
+        ledger.find(Finding::new("outside-scope", Severity::OutsideScope, &array.id, message));
+    }
+    if behind.is_empty() || case.bank.is_some() || case.site.battery.place.is_some() {
+        return;
+    }
+    ledger.find(
+        Finding::new(
+            "array-not-covered",
+            Severity::NotCovered,
+            "battery",
+            "an array on the backup panel feeds a battery of which the site says nothing: what it takes is not known",
+        )
+        .at(place(case), "this array")
+        .fix("a [battery] table"),
+    );
+}
+
+/// Until the arrays are off their power flows into a full bank. How far that lifts it is the maker's word: so much bank
+/// for so much array.
+pub(crate) fn full_bank(case: &Case<'_>, bank: &Bank<'_>, ledger: &mut Ledger) {
+    let each = case.arrays.iter().filter(|a| a.side == ArraySide::Backup).map(highest);
+    let each: Vec<Known<Power>> = each.collect();
+    if each.is_empty() {
+        return;
+    }
+    let unit = case.unit;
+    // without any frequency at all it is not covered for that
+    let Some(island) = &unit.island_frequency else { return };
+    let Some(least) = island.least_bank else {
+        return ledger.find(
+            Finding::new(
+                "array-not-covered",
+                Severity::NotCovered,
+                "battery",
+                format!(
+                    "the catalogue does not state how large a bank {} asks for behind an array: how far a full one is lifted until the array is off is not known",
+                    unit.id
+                ),
+            )
+            .at(place(case), "this array")
+            .fix("ask the maker for `least_bank` of `island_frequency`, and write it into the record"),
+        );
+    };
+    let model = bank.model;
+    let (U, Q) = (
+        Known::catalog("U_1", "nominal voltage of a module", model.nominal, &model.id, "nominal"),
+        Known::catalog("Q_1", "rated charge of a module", model.capacity, &model.id, "capacity"),
+    );
+    let n_s =
+        Known::catalog("n_s", "modules in series", Ratio::of(f64::from(model.series)), &model.id, "series");
+    let n_p = Known::chosen("n_p", "strings", Ratio::of(f64::from(bank.strings)), "design", Vec::new());
+    let E: Known<Energy> = formula!("E", "rated energy of the bank", [U, Q, n_s, n_p] => U * Q * n_s * n_p);
+    let P_A = Known::sum("P_A", "highest power of the arrays on the backup panel", &each);
+    let t = Known::catalog(
+        "t_b",
+        "energy of the bank over the power of the arrays, at least",
+        least,
+        &unit.id,
+        "island_frequency least_bank",
+    );
+    let least: Known<Energy> =
+        formula!("E_min", "least rated energy behind these arrays", [P_A, t] => P_A * t);
+    let margin =
+        Margin::above("battery", "bank behind arrays on the panel", "outage, full battery", &E, &least);
+    ledger.hold(margin, |m| {
+        let message = format!(
+            "the bank has {}; behind these arrays the units ask for {}",
+            m.value.amount.text, m.limit.amount.text
+        );
+        Finding::new("array-over-absorption", Severity::Error, "battery", message)
+            .at(Some(&bank.place), "this battery")
+            .fix("more strings, or a smaller array on the backup panel")
     });
 }
 

@@ -32,7 +32,7 @@ const ITEMS: &[(&str, &str)] = &[
 /// Where the site has a bank.
 const DECIDED: &[(&str, &str)] = &[(
     "array and DC side",
-    "charging by the array, recharging after an outage, self-discharge, short-circuit withstand of DC cables, DC earthing and its faults, clearing times of DC devices",
+    "charging voltage of the controllers of an array and what they feed into a fault, recharging after an outage, self-discharge, short-circuit withstand of DC cables, DC earthing and its faults, clearing times of DC devices",
 )];
 
 /// Where it has none.

@@ -44,6 +44,8 @@ pub struct ArrayInverter {
     pub array_highest: DcVoltage,
     /// Highest direct current of the array that it uses.
     pub array_current: quantity::DcCurrent,
+    /// Current that it can feed back into a fault of the array, where published.
+    pub back_feed: Option<quantity::DcCurrent>,
     /// From the return of a right voltage to the first power.
     pub reconnect: DelayRange,
     /// How it falls off with rising frequency; `None` = it does not.

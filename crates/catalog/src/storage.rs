@@ -94,6 +94,10 @@ pub struct ArrayModule {
     pub mpp_voltage: DcVoltage,
     /// Change of open-circuit voltage per kelvin, as a share (negative).
     pub voltage_coefficient_per_k: Ratio,
+    /// Change of the voltage at the maximum power point per kelvin, as a share (negative), where published.
+    pub mpp_voltage_coefficient_per_k: Option<Ratio>,
+    /// Largest overcurrent device of a string, where published.
+    pub series_fuse: Option<DcCurrent>,
     /// Price in the catalogue's currency.
     pub price: u32,
 }
@@ -115,6 +119,10 @@ pub struct ChargeController {
     pub array_lowest: DcVoltage,
     /// Highest current into the battery.
     pub current: DcCurrent,
+    /// Highest short-circuit current of the array that it bears, where published.
+    pub array_current: Option<DcCurrent>,
+    /// Current that it can feed back into a fault of the array, where published.
+    pub back_feed: Option<DcCurrent>,
     /// Mounting footprint, where stated.
     pub footprint: Option<Footprint>,
     /// Price in the catalogue's currency.

@@ -171,6 +171,9 @@ pub struct SecondInput {
     pub breaking: Option<Current>,
     /// Carries for a stated time.
     pub short_time: Vec<ShortTime>,
+    /// Shortest time from the moment at which the unit may go over to the generator, its voltage good and the first
+    /// input given up, to the closing of this relay; where published.
+    pub closes_after: Option<Duration>,
 }
 
 /// Charging from AC.
@@ -182,6 +185,16 @@ pub struct Charging {
     pub current: DcCurrent,
     /// Lowest DC current to which charging can be set, where it can be set.
     pub lowest: Option<DcCurrent>,
+}
+
+/// How a group shows array inverters in its island that nothing takes their power.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct IslandFrequency {
+    /// Up to here it raises the frequency while the battery takes nothing more.
+    pub raises_to: Frequency,
+    /// Rated energy of the bank over the power of the arrays, at least: with such a bank what flows until the arrays
+    /// are off lifts a full bank no further than it may. The maker's word, where published.
+    pub least_bank: Option<Duration>,
 }
 
 /// DC input range.
@@ -371,6 +384,8 @@ pub struct UnitModel {
     pub export: Export,
     /// Charging.
     pub charging: Charging,
+    /// How it curtails arrays in its island, where published.
+    pub island_frequency: Option<IslandFrequency>,
     /// DC range.
     pub dc: DcRange,
     /// Efficiency against load share, rising share.

@@ -14,6 +14,7 @@ use crate::measured::{self, MeasuredDemand};
 use crate::model::{Assessment, Balance, Item, PanelDemand, Placement};
 use crate::panel::Members;
 use crate::pieces::{Context, Piece};
+use crate::profile::Profile;
 use crate::series::{self, Series};
 use crate::starts::Starts;
 
@@ -306,6 +307,7 @@ impl<'a> Work<'a> {
             unbalance: members.unbalance(),
             daily_energy: members.daily_energy(),
             monthly: members.monthly(),
+            profiles: members.pieces.iter().map(|p| Profile::of(p)).collect(),
             starts,
             balance: Balance {
                 gap_share: outcome.gap_share,

@@ -15,6 +15,7 @@
 //! - `balance`: loads without a stated leg
 //! - `series`, `track`, `measured`: interval data
 //! - `energy`: connected load, energy of days and months
+//! - `profile`: when each load runs on its longest day
 //! - `whole`: all loads together, and those beside the group's panel
 //! - `service`, `service_method`, `dwelling`: demand that sizes the service
 
@@ -39,6 +40,7 @@ mod motor;
 mod panel;
 mod phasor;
 mod pieces;
+mod profile;
 mod series;
 mod service;
 mod service_method;
@@ -50,4 +52,5 @@ mod whole;
 
 pub use assess::assess;
 pub use model::*;
+pub use profile::{Profile, spread};
 pub use simple::{CyclingLoad, duration_curve};

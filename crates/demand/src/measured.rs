@@ -33,12 +33,14 @@ pub(crate) fn demand(measured: &Measured, series: &Series, context: &mut Context
         );
     }
     let pieces = match &series.tracks {
-        Tracks::Legs(legs) => legs.iter().map(|(leg, track)| piece(measured, *leg, track, context)).collect(),
+        Tracks::Legs(legs) => {
+            legs.iter().map(|(leg, track)| piece(measured, *leg, (series, track), context)).collect()
+        }
         Tracks::Total(track) => {
             context.findings.push(legs_unknown(measured));
             let legs = context.system.legs();
             let mut pieces: Vec<Piece> =
-                legs.iter().map(|leg| piece(measured, *leg, track, context)).collect();
+                legs.iter().map(|leg| piece(measured, *leg, (series, track), context)).collect();
             // all of it may be on any one leg, but only once
             let names: Vec<String> = pieces.iter().map(|p| p.name.clone()).collect();
             for (k, piece) in pieces.iter_mut().enumerate() {
@@ -58,7 +60,12 @@ pub(crate) fn demand(measured: &Measured, series: &Series, context: &mut Context
     MeasuredDemand { panel: measured.panel.value.clone(), pieces, covered_from }
 }
 
-fn piece(measured: &Measured, leg: Leg, track: &Track, context: &mut Context<'_>) -> Piece {
+fn piece(
+    measured: &Measured,
+    leg: Leg,
+    (series, track): (&Series, &Track),
+    context: &mut Context<'_>,
+) -> Piece {
     let name = format!("measured demand {leg}");
     let place = &measured.file.place;
     let P_i = Known::input("P_i", format!("highest interval mean, {leg}"), Power::of(track.peak_w()), place);
@@ -104,6 +111,8 @@ fn piece(measured: &Measured, leg: Leg, track: &Track, context: &mut Context<'_>
         // which part of it lasts three hours is not known: all of it
         continuous: true,
         season: None,
+        hourly: Some(crate::profile::by_record(series, track, day_s)),
+        shed: None,
         never_with: Vec::new(),
         in_measured: false,
         motor: None,

@@ -10,6 +10,7 @@ use num_complex::Complex64;
 use quantity::{Apparent, Connection, Current, Duration, Energy, Leg, PeakCurrent, Power, Ratio};
 
 use crate::lane::{LaneItems, times};
+use crate::profile::Profile;
 
 /// The loads of a site, assessed.
 #[derive(Debug, Clone)]
@@ -56,6 +57,8 @@ pub struct PanelDemand {
     pub daily_energy: Known<Energy>,
     /// Energy of each month, January first.
     pub monthly: Vec<Known<Energy>>,
+    /// When each load runs on its longest day, by name.
+    pub profiles: Vec<Profile>,
     /// Motor starts, by name.
     pub starts: Vec<StartEvent>,
     /// How well `any` loads could be spread.
@@ -90,6 +93,9 @@ impl PanelDemand {
         panel.unbalance = times(&self.unbalance, &f);
         for current in panel.sizing.values_mut() {
             *current = times(current, &f);
+        }
+        for profile in &mut panel.profiles {
+            profile.power = times(&profile.power, &f);
         }
         for leg in panel.starts.iter_mut().flat_map(|start| start.legs.values_mut()) {
             leg.running_va *= factor;

@@ -46,6 +46,10 @@ pub(crate) struct Piece {
     pub worst_day_s: f64,
     pub continuous: bool,
     pub season: Option<Season>,
+    /// Share of each hour of the day in which one runs on its longest day, where that is known.
+    pub hourly: Option<[f64; 24]>,
+    /// Shedding priority.
+    pub shed: Option<u32>,
     pub never_with: Vec<String>,
     pub in_measured: bool,
     pub motor: Option<MotorFacts>,
@@ -156,6 +160,8 @@ impl Piece {
             worst_day_s,
             continuous,
             season: load.season.as_ref().map(|s| s.value),
+            hourly: hours_of_day(load, worst_day_s, context),
+            shed: load.shed.as_ref().map(|s| s.value),
             never_with: load.never_with.iter().map(|n| n.value.clone()).collect(),
             in_measured: load.in_measured.as_ref().is_some_and(|m| m.value),
             motor,
@@ -301,6 +307,21 @@ fn running_time(load: &Load, power: &Known<Power>, context: &mut Context<'_>) ->
             envelope.points.insert(0, (series.interval_s * (1.0 - 1e-6), series.interval_s));
             let daily_s = if rated_w > 0.0 { series.total().mean_w() / rated_w * 86_400.0 } else { 0.0 };
             (OnTime { daily_s: 86_400.0, run: None, measured: Some(envelope.into()) }, daily_s)
+        }
+    }
+}
+
+/// Share of each hour in which a load runs on its longest day: as stated, or as its record has it.
+fn hours_of_day(load: &Load, worst_day_s: f64, context: &Context<'_>) -> Option<[f64; 24]> {
+    match &load.schedule {
+        Schedule::Daily(_) => None,
+        Schedule::Hourly(shares) => {
+            let share = |h: usize| shares.get(h).map_or(0.0, |s| s.value.si().clamp(0.0, 1.0));
+            Some(std::array::from_fn(share))
+        }
+        Schedule::Series(file) => {
+            let series = context.series.get(&file.value)?;
+            Some(crate::profile::by_record(series, &series.total(), worst_day_s))
         }
     }
 }

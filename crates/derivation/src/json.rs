@@ -31,12 +31,27 @@ impl Amount {
 pub struct Graph {
     nodes: BTreeMap<String, Value>,
     names: BTreeMap<usize, (String, Arc<Node>)>,
+    order: Vec<String>,
+    written: Option<Written>,
 }
+
+/// How a document writes amounts, where that differs from [`Amount::text`].
+pub type Written = fn(&Amount) -> String;
 
 impl Graph {
     /// An empty graph.
     pub fn new() -> Self {
         Self::default()
+    }
+
+    /// An empty graph of a document that writes amounts its own way. Names stay the same.
+    pub fn written(written: Written) -> Self {
+        Self { written: Some(written), ..Self::default() }
+    }
+
+    /// Names in the order in which they were asked for, each followed by what it rests on.
+    pub fn order(&self) -> &[String] {
+        &self.order
     }
 
     /// Takes a node and all that it rests on; returns its name.
@@ -45,6 +60,7 @@ impl Graph {
         if let Some((name, _)) = self.names.get(&address) {
             return name.clone();
         }
+        let place_in_order = self.order.len();
         let parents: Vec<Value> = node
             .parents()
             .into_iter()
@@ -80,7 +96,17 @@ impl Graph {
             let place = json!({ "file": place.file.as_ref(), "line": place.line, "column": place.column });
             body.insert("place".into(), place);
         }
+        if let Some(written) = self.written {
+            body.insert("text".into(), json!(written(&node.amount)));
+            if body.contains_key("with_numbers") {
+                body.insert("with_numbers".into(), json!(node.with_numbers_as(written)));
+            }
+        }
+        let known = self.nodes.len();
         let name = self.name_of(&content, Value::Object(body));
+        if self.nodes.len() > known {
+            self.order.insert(place_in_order, name.clone());
+        }
         self.names.insert(address, (name.clone(), node.clone()));
         name
     }

@@ -19,7 +19,7 @@ mod place;
 mod refused;
 
 pub use explain::explain;
-pub use json::{Graph, number};
+pub use json::{Graph, Written, number};
 pub use node::{Amount, Node, Origin, assumptions, to_confirm};
 pub use place::Place;
 pub use refused::{Refused, same_length};

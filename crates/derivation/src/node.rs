@@ -153,13 +153,18 @@ impl Node {
 
     /// The expression with the numbers put in.
     pub fn with_numbers(&self) -> String {
+        self.with_numbers_as(|amount| amount.text.clone())
+    }
+
+    /// The same with the numbers written another way.
+    pub fn with_numbers_as(&self, written: impl Fn(&Amount) -> String) -> String {
         match &self.origin {
-            Origin::Formula { expression, args, .. } => put_in(expression, args),
+            Origin::Formula { expression, args, .. } => put_in(expression, args, written),
             Origin::Sum { args } => {
-                args.iter().map(|(_, n)| n.amount.text.as_str()).collect::<Vec<_>>().join(" + ")
+                args.iter().map(|(_, n)| written(&n.amount)).collect::<Vec<_>>().join(" + ")
             }
             Origin::Worst { largest, of, .. } => {
-                let values = of.iter().map(|n| n.amount.text.as_str()).collect::<Vec<_>>().join(", ");
+                let values = of.iter().map(|n| written(&n.amount)).collect::<Vec<_>>().join(", ");
                 format!("{}({values})", if *largest { "max" } else { "min" })
             }
             _ => String::new(),
@@ -257,12 +262,12 @@ pub fn to_confirm<'n>(of: impl Iterator<Item = &'n Arc<Node>>) -> Vec<String> {
 }
 
 /// Symbols in an expression replaced by their values.
-fn put_in(expression: &str, args: &[(String, Arc<Node>)]) -> String {
+fn put_in(expression: &str, args: &[(String, Arc<Node>)], written: impl Fn(&Amount) -> String) -> String {
     let mut out = String::with_capacity(expression.len() * 2);
     let mut word = String::new();
     let flush = |word: &mut String, out: &mut String| {
         match args.iter().find(|(name, _)| name == word) {
-            Some((_, node)) => out.push_str(&node.amount.text),
+            Some((_, node)) => out.push_str(&written(&node.amount)),
             None => out.push_str(word),
         }
         word.clear();

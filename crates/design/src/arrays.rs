@@ -1,16 +1,21 @@
-//! Arrays: what their records must be before anything is decided.
+//! Arrays: what their records must be before anything is decided, where they stand, and what is not modelled of them.
+
+mod hold;
+mod strings;
 
 use catalog::{ArrayInverter, ArrayModule, Catalog};
-use derivation::Place;
+use derivation::{Known, Place, formula};
 use finding::{Finding, Severity};
-use plant::ArraySide;
 use plant::full::ArrayIn;
-use quantity::{Frequency, Power, Quantity};
+use plant::{ArraySide, Layout};
+use quantity::{DcCurrent, Frequency, Power, Quantity};
 use reading::Decision;
 use site::{Coupling, Modules, Site};
 
 use crate::Prepared;
 use crate::prepare::unknown;
+
+pub(crate) use hold::settle;
 
 /// Equipment that is not in the catalogue, and array inverters that cannot feed the system.
 pub(crate) fn refused(site: &Site, catalog: &Catalog, frequency: Frequency) -> Vec<Finding> {
@@ -118,21 +123,82 @@ fn behind_group(site: &Site, panel: &str) -> bool {
     false
 }
 
-/// What is not modelled of them.
-pub(crate) fn not_covered(site: &Site) -> Vec<Finding> {
+/// Where an array on a panel is not modelled, or has no source to follow.
+pub(crate) fn not_covered(prepared: &Prepared<'_>, layout: Layout) -> Vec<Finding> {
+    let site = prepared.site;
     let mut found = Vec::new();
     for array in &site.arrays {
-        if let Coupling::Ac { inverter, .. } = &array.coupling {
+        let Coupling::Ac { panel, .. } = &array.coupling else { continue };
+        let not_covered = |message: String, fix: &str| {
+            Finding::new("array-not-covered", Severity::NotCovered, part(array), message)
+                .at(Some(&panel.place), "this panel")
+                .fix(fix)
+        };
+        let backup = behind_group(site, &panel.value);
+        let below = site.panels.iter().any(|p| p.id.value == panel.value && p.fed_from.is_some());
+        if panel.value != site.group.panel.value && (backup || below) {
             let message = format!(
-                "the array \"{}\" feeds a panel: what becomes of its power in an outage with a full or cold battery, and its strings at the inverters, are not held",
-                array.id.value
+                "the array feeds \"{}\", which another panel feeds: what flows back through that panel's feeder is not held",
+                panel.value
             );
+            found.push(not_covered(
+                message,
+                "the array on the backup panel or on the first panel behind the service",
+            ));
+        }
+        if backup && adds_up(prepared) {
+            let message = "pass-through of several relays is counted as adding up; how an array behind them shares over the relays is not held";
+            found.push(not_covered(
+                message.to_owned(),
+                "one relay's pass-through, or the array on the DC bus",
+            ));
+        }
+        if !backup && layout == Layout::Islanded {
             found.push(
-                Finding::new("array-not-covered", Severity::NotCovered, "array inverter", message)
-                    .at(Some(&inverter.place), "this inverter")
-                    .fix("couple the array to the DC bus"),
+                Finding::new(
+                    "array-without-utility",
+                    Severity::Error,
+                    part(array),
+                    format!("the array feeds \"{}\", and no utility stands behind that panel: it never finds a voltage", panel.value),
+                )
+                .at(Some(&panel.place), "this panel")
+                .fix("the array on the backup panel or on the DC bus"),
             );
         }
     }
     found
+}
+
+/// Several relays count together.
+fn adds_up(prepared: &Prepared<'_>) -> bool {
+    matches!(prepared.unit.pass_through, catalog::PassThrough::Matched { .. })
+        && prepared.site.group.matched_wiring.as_ref().is_some_and(|w| w.value)
+}
+
+/// What the charge controllers give at most, together, and how many there are; none without any. Where an array's
+/// layout cannot be found it counts with one controller, and has a finding of its own.
+pub(crate) fn solar(prepared: &Prepared<'_>) -> (u32, Option<Known<DcCurrent>>) {
+    let (mut number, mut each) = (0, Vec::new());
+    for array in &prepared.site.arrays {
+        let Coupling::Dc { controller } = &array.coupling else { continue };
+        let Some(model) = prepared.catalog.controllers.get(&controller.value) else { continue };
+        let n = hold::layout(prepared, array).map_or(1, |layout| layout.devices);
+        number += n;
+        let n = strings::count("n", "controllers", n);
+        let I_1 = Known::catalog(
+            "I_1",
+            "highest current of a controller into the battery",
+            model.current,
+            &model.id,
+            "current",
+        );
+        each.push(
+            formula!("I_a", format!("highest charging current of {}", part(array)), [I_1, n] => I_1 * n),
+        );
+    }
+    (
+        number,
+        (!each.is_empty())
+            .then(|| Known::sum("I_A", "highest charging current of all arrays on the bus", &each)),
+    )
 }

@@ -92,7 +92,7 @@ fn of_model<'a>(
     if let Some(fixed) = prepared.site.battery.count.fixed() {
         return (of(fixed.value), None);
     }
-    let (least, _) = least_strings(case, &bare(case, model, 1, place));
+    let (least, _) = least_strings(case, &bare(prepared, case, model, 1, place));
     let most = model.parallel.max(1);
     let least = least.min(most);
     let mut best: Option<Tried<'a>> = None;
@@ -126,6 +126,7 @@ fn mends(id: &str) -> bool {
         "bank-survivors-trip",
         "bank-charge-over",
         "bank-ripple-over",
+        "array-over-absorption",
         "dc-device-opens",
         "dc-not-covered",
     ]
@@ -133,7 +134,14 @@ fn mends(id: &str) -> bool {
 }
 
 /// A bank without gear.
-fn bare<'a>(case: &Case<'a>, model: &'a BatteryModel, strings: u32, place: &Place) -> Bank<'a> {
+fn bare<'a>(
+    prepared: &'a Prepared<'a>,
+    case: &Case<'a>,
+    model: &'a BatteryModel,
+    strings: u32,
+    place: &Place,
+) -> Bank<'a> {
+    let (controllers, solar) = crate::arrays::solar(prepared);
     Bank {
         model,
         strings,
@@ -142,6 +150,8 @@ fn bare<'a>(case: &Case<'a>, model: &'a BatteryModel, strings: u32, place: &Plac
         busbar: None,
         landing: Landing::Apart,
         charge: highest_charge(case),
+        solar,
+        controllers,
         place: place.clone(),
     }
 }
@@ -153,7 +163,7 @@ fn tried<'a>(
     strings: u32,
     place: &Place,
 ) -> Tried<'a> {
-    let mut bank = bare(case, model, strings, place);
+    let mut bank = bare(prepared, case, model, strings, place);
     if let Ok(needs) = breaking(case, &bank) {
         let wish = &prepared.site.battery;
         let all = &prepared.catalog.dc_devices;
@@ -162,7 +172,7 @@ fn tried<'a>(
             .or_else(|| device(prepared, &needs, (&needs.string_rating, &needs.string), false));
         bank.unit_device = fixed(&wish.unit_device)
             .or_else(|| device(prepared, &needs, (&needs.unit_rating, &needs.bus), true));
-        bank.busbar = busbar(prepared, &needs, strings + case.formation.units());
+        bank.busbar = busbar(prepared, &needs, strings + case.formation.units() + bank.controllers);
     }
     if let Some((apart, in_turn)) = landing_gain(case, &bank)
         && in_turn.value() < apart.value()

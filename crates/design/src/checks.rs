@@ -16,7 +16,7 @@ pub(crate) fn add(prepared: &Prepared<'_>, design: &mut Design<'_>) {
     found.extend(gear(prepared, design));
     found.extend(inverts_more(design));
     found.extend(generator(prepared, design));
-    found.extend(crate::arrays::not_covered(prepared.site));
+    found.extend(crate::arrays::not_covered(prepared, design.case.layout));
     design.assessed.ledger.findings.extend(found);
     connection::add(design);
 }

@@ -38,6 +38,7 @@ fn with<'a>(prepared: &'a Prepared<'a>, fixed: &Fixed) -> Design<'a> {
     let found: Vec<_> = found.collect();
     design.assessed.ledger.findings.extend(found);
     design.proof = proof;
+    crate::arrays::settle(prepared, &mut design);
     code::add(prepared, &mut design);
     design
 }

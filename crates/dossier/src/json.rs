@@ -11,7 +11,7 @@ use reading::Diagnostic;
 use serde_json::{Map, Value, json};
 use states::proof::{Outcome, Proof};
 
-use crate::{CAUTIONS, Dossier};
+use crate::{CAUTIONS, Cell, Dossier};
 
 /// The cautions.
 pub fn cautions_json() -> Value {
@@ -96,7 +96,7 @@ fn lane(graph: &mut Graph, lane: &LaneDemand) -> Value {
         .iter()
         .map(|p| {
             json!({
-                "lasts": { "value": number(quantity::Quantity::si(p.lasts)), "unit": "s" },
+                "lasts": { "value": number(quantity::Quantity::si(p.lasts)), "unit": "s", "text": p.lasts.to_string() },
                 "power": amount(graph, p.power.node()),
                 "apparent": amount(graph, p.apparent.node()),
             })
@@ -160,7 +160,23 @@ fn panel(graph: &mut Graph, p: &PanelDemand) -> Value {
 /// The whole check.
 pub fn check_json(dossier: &Dossier<'_>) -> Value {
     let mut graph = Graph::new();
-    let g = &mut graph;
+    let mut all = body(&mut graph, dossier);
+    all.insert("derivations".into(), graph.json());
+    Value::Object(all)
+}
+
+/// A cell of a schedule: a text, a number in the unit of its heading, or nothing.
+pub(crate) fn cell(cell: &Cell) -> Value {
+    match cell {
+        Cell::Text(text) => json!(text),
+        Cell::Count(n) => json!(n),
+        Cell::Number(value) => number(*value),
+        Cell::Empty => Value::Null,
+    }
+}
+
+/// All of a check but the derivations, which `graph` takes.
+pub(crate) fn body(g: &mut Graph, dossier: &Dossier<'_>) -> Map<String, Value> {
     let findings: Vec<Value> = dossier.findings.iter().map(|f| finding(g, f)).collect();
     let panels: Map<String, Value> =
         dossier.assessment.panels.iter().map(|(id, p)| (id.clone(), panel(g, p))).collect();
@@ -189,7 +205,7 @@ pub fn check_json(dossier: &Dossier<'_>) -> Value {
         .iter()
         .map(|n| json!({ "what": n.what, "text": n.amount.text, "why": n.source(), "derivation": g.add(n) }))
         .collect();
-    json!({
+    let all = json!({
         "schema": "wattwright-check/1",
         "cautions": CAUTIONS,
         "site": {
@@ -209,7 +225,7 @@ pub fn check_json(dossier: &Dossier<'_>) -> Value {
         "to_confirm": dossier.to_confirm,
         "wires": wires,
         "code_work": dossier.design.map(|d| code_work(g, &d.code)),
-        "place": placed,
+        "placed": placed,
         "findings": findings,
         "margins": margins,
         "states": states,
@@ -218,8 +234,11 @@ pub fn check_json(dossier: &Dossier<'_>) -> Value {
         "service": service,
         "panels": panels,
         "assumptions": assumptions,
-        "derivations": graph.json(),
-    })
+    });
+    match all {
+        Value::Object(all) => all,
+        _ => Map::new(),
+    }
 }
 
 /// What the book asks for beside the runs.

@@ -21,11 +21,22 @@ fn rect(r: &Rect) -> Value {
 }
 
 pub(crate) fn placed(g: &mut Graph, placed: &Placed) -> Value {
-    json!({
+    said(json!({
         "room": placed.room.as_ref().map(|r| room(g, r)),
         "wall": placed.wall.as_ref().map(|w| wall(g, w)),
         "links": links(g, &placed.links),
-    })
+    }))
+}
+
+/// What is not known has no key.
+fn said(value: Value) -> Value {
+    match value {
+        Value::Object(map) => {
+            map.into_iter().filter(|(_, v)| !v.is_null()).map(|(k, v)| (k, said(v))).collect()
+        }
+        Value::Array(all) => all.into_iter().map(said).collect(),
+        other => other,
+    }
 }
 
 fn room(g: &mut Graph, r: &RoomPlan) -> Value {

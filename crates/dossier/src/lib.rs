@@ -2,18 +2,26 @@
 #![allow(non_snake_case, reason = "symbols are written as in the formulas")]
 
 mod checkout;
+mod flows;
 mod json;
 mod json_place;
+mod lists;
 mod package;
+mod papers;
 mod schedule;
 mod setting;
+mod units;
 
 pub use checkout::{CheckoutStep, Reading};
+pub use flows::state_json;
 pub use json::{cautions_json, check_json, diagnostics_json, grow_json};
 pub use json_place::packed_json;
+pub use lists::schedules;
 pub use package::{Packed, package};
+pub use papers::{Papers, Picture, design_json, design_schema};
 pub use schedule::{Align, Cell, Column, Schedule};
 pub use setting::Setting;
+pub use units::{spelled, written};
 
 use std::sync::Arc;
 

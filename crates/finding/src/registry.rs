@@ -31,6 +31,12 @@ const KINDS: &[Kind] = &[
         remedies: "nothing to mend; build the wiring exactly as the conditions say",
     },
     Kind {
+        id: "array-clipped",
+        title: "A device takes less than its modules give in full sun",
+        why: "What the modules give above it is lost, and nothing else follows.",
+        remedies: "another device beside it, or accept it",
+    },
+    Kind {
         id: "array-inverter-unfit",
         title: "The array inverter does not go with the service",
         why: "An array inverter follows one voltage system at one frequency. On another it gives nothing, or is destroyed.",
@@ -49,6 +55,12 @@ const KINDS: &[Kind] = &[
         remedies: "a smaller array on the backup panel, more units, an array on the main panel or on the DC bus",
     },
     Kind {
+        id: "array-over-current",
+        title: "The strings give more current than their device bears",
+        why: "Light can stand above standard test conditions for hours, so strings count with more than their short-circuit current. A device that does not bear it fails in the sun.",
+        remedies: "fewer strings at each device",
+    },
+    Kind {
         id: "array-over-export",
         title: "Arrays and group may export more than the utility takes",
         why: "A setting holds the group's own export back; nothing holds an array inverter back while the utility is there.",
@@ -61,10 +73,52 @@ const KINDS: &[Kind] = &[
         remedies: "a smaller array, a lower export limit",
     },
     Kind {
+        id: "array-over-voltage",
+        title: "Cold modules give more volts than device or book allow",
+        why: "On the first cold clear morning the open-circuit voltage of the whole string meets its device at once.",
+        remedies: "fewer modules in series",
+    },
+    Kind {
+        id: "array-outside-window",
+        title: "The string leaves the window of its device",
+        why: "With hot cells a string may fall under the lowest voltage at which its device finds the maximum power, with cold cells rise over the highest. There it gives less, or nothing.",
+        remedies: "another number of modules in series, another device",
+    },
+    Kind {
+        id: "array-strings-unfit",
+        title: "The modules stand in no equal strings",
+        why: "All strings at a device have as many modules, or they work against each other.",
+        remedies: "another number of modules, or an array of its own for the rest",
+    },
+    Kind {
+        id: "array-unprotected",
+        title: "Strings need devices, and none fits",
+        why: "A fault in one string is fed by all the others, and a module bears no more than its largest device.",
+        remedies: "fewer strings at each device, or modules for a larger device",
+    },
+    Kind {
+        id: "array-unstated",
+        title: "The catalogue does not state what an array is held by",
+        why: "A figure that is not published is not guessed.",
+        remedies: "ask the maker, and write it into the record",
+    },
+    Kind {
+        id: "array-without-utility",
+        title: "An array has no source to follow",
+        why: "Array inverters form no voltage. On a panel that nothing feeds they never give anything.",
+        remedies: "the array on the backup panel or on the DC bus",
+    },
+    Kind {
         id: "balance-not-proven",
         title: "Loads may be spread over the legs a little better",
         why: "Loads without a stated leg are placed by a search with a limit of effort. It stopped before it could show that no other placement has a smaller worst leg; the gap to the best possible is stated.",
         remedies: "State the legs of the larger loads, or take the placement as it is.",
+    },
+    Kind {
+        id: "battery-not-decided",
+        title: "No battery to run a year with",
+        why: "The year and its outages need the battery's energy and limits. The site names no model or no count, and the design has not decided it.",
+        remedies: "name `model` and `count` under [battery]",
     },
     Kind {
         id: "bank-charge-over",
@@ -1073,5 +1127,23 @@ const KINDS: &[Kind] = &[
         title: "The space before the wall is not described",
         why: "How far it is to what is opposite decides whether the gear may be worked on.",
         remedies: "in_front and opposite in [wall]",
+    },
+    Kind {
+        id: "outage-wish-missed",
+        title: "Some outages are not carried as long as was wished",
+        why: "A year is run hour by hour, with the loads on their full days and the weather drawn or read, and an outage is started at every hour with the battery as the year left it. At least one of them ends before the wished time with all loads on. Where a generator that starts by itself carries all of them with the fuel stated it is a note, since an engine may fail to start. Else it is a warning: nothing is unsafe, the draws of a year are no limit of a code, and the size of the battery by energy is an error of its own; but it is not what was asked for. Each remedy named was tried in the same way.",
+        remedies: "what the finding names: more strings, more array, loads that are shed, a generator that starts by itself; or a shorter wish",
+    },
+    Kind {
+        id: "year-over-limit",
+        title: "In the course of the year loads take more than the utility's side passes",
+        why: "With the battery at its reserve, or units that cannot help one leg, the loads of some hours stand above the input limit, the relays, the transfer switch or the panel's main breaker. A breaker would open, or relays wear, and what follows such an hour is not what would happen.",
+        remedies: "loads off the backup panel, another arrangement, a larger breaker where the busbar allows it",
+    },
+    Kind {
+        id: "year-not-covered",
+        title: "The year was not run",
+        why: "A figure that the model of the year needs is missing or lies outside its range, so nothing is said of outages and energy.",
+        remedies: "state what the message names",
     },
 ];

@@ -8,8 +8,8 @@ use catalog::{BypassKind, Catalog, LegControl};
 use derivation::Known;
 use network::operating::{Bridge, Flows, Legs, Operating, Units, Unsolved};
 use num_complex::Complex64;
-use plant::full::{FullGear, FullPlant, GeneratorIn, build_full};
-use plant::{ElementKind, Gear, GeneratorGear, Layout, Plant, SourceKind, build};
+use plant::full::{ArrayIn, FullGear, FullPlant, GeneratorIn, build_full};
+use plant::{ArraySide, ElementKind, Gear, GeneratorGear, Layout, Plant, SourceKind, build};
 use power_balance::{Draw, flows};
 use proptest::prelude::*;
 use quantity::{Current, Leg, Quantity, VoltageSystem};
@@ -24,6 +24,7 @@ struct Shape {
     way: usize,
     bypass: Option<BypassKind>,
     earthing: Earthing,
+    array: Option<(ArraySide, u8)>,
 }
 
 const FAMILIES: [(&str, VoltageSystem); 4] = [
@@ -51,6 +52,19 @@ fn both(catalog: &Catalog, shape: Shape) -> (Plant, FullPlant) {
         _ => Some(GeneratorGear::SourceSwitch(switch)),
     };
     let amperes = |a: f64| Known::assumed("I", "rating", Current::of(a), "test");
+    let arrays: Vec<ArrayIn<'_>> = shape
+        .array
+        .into_iter()
+        .map(|(side, inverters)| ArrayIn {
+            id: "array roof".to_owned(),
+            model: &catalog.array_inverters["demo-ai-6k-split"],
+            inverters,
+            side,
+            run: None,
+            locked_out: way.is_some() && side == ArraySide::Backup,
+        })
+        .collect();
+    let locked_out = arrays.iter().filter(|a| a.locked_out).map(|a| a.id.clone()).collect();
     let plant = build(&Gear {
         system,
         layout: shape.layout,
@@ -62,7 +76,7 @@ fn both(catalog: &Catalog, shape: Shape) -> (Plant, FullPlant) {
         inhibit: false,
         bypass,
         generator: way.clone(),
-        locked_out: Vec::new(),
+        locked_out,
     });
     let full = build_full(&FullGear {
         system,
@@ -81,7 +95,7 @@ fn both(catalog: &Catalog, shape: Shape) -> (Plant, FullPlant) {
         inhibit: false,
         bypass,
         generator: way.map(|way| GeneratorIn { model: catalog.generators.values().next().unwrap(), way }),
-        arrays: Vec::new(),
+        arrays,
         former: catalog.neutral_formers.values().next(),
         bank: None,
     });
@@ -147,16 +161,28 @@ proptest! {
         earthing in prop::sample::select(vec![Earthing::Us, Earthing::Tt]),
         amperes in prop::array::uniform3(1.0_f64..40.0),
         factor in 0.3_f64..1.0,
+        array in prop::option::of((prop::sample::select(vec![ArraySide::Backup, ArraySide::Main]), 1_u8..3)),
     ) {
         let catalog = catalog::demo().0.unwrap();
-        let (plant, full) = both(&catalog, Shape { layout, family, per_leg, way, bypass, earthing });
+        let (plant, full) = both(&catalog, Shape { layout, family, per_leg, way, bypass, earthing, array });
         let line_to_line = FAMILIES[family].0 == "demo-line-6k";
         let mut panel = Legs::default();
         for leg in plant.system.legs() {
             let a = amperes[leg.index()];
             panel[leg.index()] = Complex64::new(a * factor, -a * (1.0 - factor * factor).sqrt());
         }
-        let loads = vec![(full.panel, panel)];
+        let mut loads = vec![(full.panel, panel)];
+        for follower in &full.followers {
+            let mut given = Legs::default();
+            for leg in plant.system.legs() {
+                given[leg.index()] = Complex64::new(-follower.current.value().si(), 0.0);
+            }
+            loads.push((follower.node, given));
+        }
+        prop_assert_eq!(
+            full.followers.len(),
+            array.filter(|(side, _)| layout != Layout::Islanded || *side == ArraySide::Backup).map_or(0, |(_, n)| usize::from(n))
+        );
         let mut compared = 0;
         for reached in &states::search(&plant).states {
             let state = &reached.state;
@@ -178,6 +204,11 @@ proptest! {
             let solved = solved.map_err(|e| TestCaseError::fail(format!("{e} in {}", states::situation(state, &plant))))?;
             kirchhoff(&full, &solved, &loads)?;
             prop_assert!(plant.looped(&state.positions).is_none());
+            if !full.followers.is_empty() {
+                // the balance has one source; with arrays the law of currents is what is looked at
+                compared += 1;
+                continue;
+            }
             let source = [SourceKind::Utility, SourceKind::Generator, SourceKind::Group].into_iter().find(|kind| {
                 let there = if *kind == SourceKind::Group { forms } else { state.present(*kind) };
                 there && plant.source(*kind).is_some_and(|s| plant.joined(s.node, &state.positions, &[]).contains(&plant.backup_panel))
@@ -219,8 +250,15 @@ proptest! {
 
 fn island(family: usize, per_leg: u8) -> FullPlant {
     let catalog = catalog::demo().0.unwrap();
-    let shape =
-        Shape { layout: Layout::Islanded, family, per_leg, way: 0, bypass: None, earthing: Earthing::Us };
+    let shape = Shape {
+        layout: Layout::Islanded,
+        family,
+        per_leg,
+        way: 0,
+        bypass: None,
+        earthing: Earthing::Us,
+        array: None,
+    };
     both(&catalog, shape).1
 }
 

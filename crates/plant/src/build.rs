@@ -62,7 +62,12 @@ pub enum ArraySide {
     Main,
 }
 
-/// Rules of a contactor that parts array inverters from a panel: open while the generator runs, by its own voltage.
+/// Shortest time from the generator's end to the closing of a contactor that parts array inverters from a panel, set
+/// at a timer in its control (our own figure): a generator that fails for a moment does not find them connected.
+pub const LOCK_OUT_STAYS_OPEN: f64 = 5.0;
+
+/// Rules of a contactor that parts array inverters from a panel: open while the generator runs, by its own voltage,
+/// and for a set time after.
 pub(crate) fn lock_out_rules() -> Vec<Rule> {
     let runs = Condition::Present(SourceKind::Generator);
     let moves = crate::full::arrays::falls_off;
@@ -71,7 +76,7 @@ pub(crate) fn lock_out_rules() -> Vec<Rule> {
         Rule {
             when: runs.negated(),
             position: 1,
-            delay: DelayRange { earliest: Duration::ZERO, latest: None },
+            delay: DelayRange { earliest: Duration::of(LOCK_OUT_STAYS_OPEN), latest: None },
         },
     ]
 }
@@ -359,7 +364,9 @@ fn relay_rules(
         let mut good = vec![Condition::LiveFromOutside(generator)];
         good.extend(relays.map(|(other, _)| Condition::At(other, 0)));
         good.extend(first_good.map(Condition::negated));
-        b.automatic(device, follow(unit, good, unknown));
+        let earliest = unit.second_input.as_ref().and_then(|input| input.closes_after);
+        let delay = DelayRange { earliest: earliest.unwrap_or(Duration::ZERO), latest: None };
+        b.automatic(device, follow(unit, good, delay));
     }
 }
 

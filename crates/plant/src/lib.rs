@@ -10,6 +10,6 @@ pub mod full;
 mod graph;
 mod rule;
 
-pub use build::{ArraySide, Gear, GeneratorGear, Layout, build};
+pub use build::{ArraySide, Gear, GeneratorGear, LOCK_OUT_STAYS_OPEN, Layout, build};
 pub use graph::{Device, DeviceIx, Element, ElementIx, ElementKind, NodeIx, Plant, Source, SourceKind};
 pub use rule::{Condition, Control, Rule};

@@ -196,7 +196,7 @@ fn the_transfer_switch_prefers_the_utility() {
     assert_eq!(second.delay.latest, Some(latest));
 }
 
-/// Reconnection is stated for the utility; what a generator's side does before or after is not known.
+/// Reconnection is stated for the utility; of the generator's side only how soon the second input may close.
 #[test]
 fn reconnection_delays_hold_for_the_utility_only() {
     let catalog = demo();
@@ -209,7 +209,8 @@ fn reconnection_delays_hold_for_the_utility_only() {
     };
     let second = with(Layout::Inline, GeneratorGear::SecondInput);
     assert_eq!(closing(&second, "unit.relay"), std::slice::from_ref(&stated));
-    assert_eq!(closing(&second, "unit.generator relay"), std::slice::from_ref(&unknown));
+    let earliest = unit.second_input.as_ref().and_then(|input| input.closes_after).expect("stated");
+    assert_eq!(closing(&second, "unit.generator relay"), [DelayRange { earliest, latest: None }]);
     let selected = with(Layout::Inline, GeneratorGear::SourceSwitch(switch(&catalog)));
     assert_eq!(closing(&selected, "unit.relay"), [unknown.clone(), stated]);
     let only = with(Layout::Islanded, GeneratorGear::OnlyInput);

@@ -270,7 +270,14 @@ quantity! {
 quantity! {
     /// Volume, in cubic metres.
     Volume, "volume", si "m3", example "8,000 ft3", largest 1e9,
-    read ["m3" = 1.0; "ft3" = 0.028_316_846_592; "l" = 1e-3], write Trimmed ["m3" = 1.0, "l" = 1e-3]
+    // US liquid gallon: 231 in3
+    read ["m3" = 1.0; "ft3" = 0.028_316_846_592; "l" = 1e-3; "gal" = 0.003_785_411_784],
+    write Trimmed ["m3" = 1.0, "l" = 1e-3]
+}
+quantity! {
+    /// Fuel that an engine uses in a time, in litres an hour.
+    FuelRate, "fuel use", si "l/h", example "2.4 l/h", largest 1e6,
+    read ["l/h" = 1.0; "gal/h" = 3.785_411_784], write Kept ["l/h" = 1.0]
 }
 quantity! {
     /// Heat that flows for each kelvin of difference, in watts per kelvin.

@@ -34,10 +34,14 @@
 mod check;
 mod facts;
 mod model;
+mod project;
 mod read;
+mod year;
 
 pub use model::*;
+pub use project::{Date, Project, Units};
 pub use read::{MOST_LOADS, read, schema};
+pub use year::*;
 
 /// A commented site file to start from: every key is explained in it, and it reads without mistakes.
 pub const STARTER: &str = include_str!("starter.toml");

@@ -9,6 +9,8 @@ use quantity::{
 };
 use reading::{Decision, Placed};
 
+use crate::{GeneratorRun, Policy, Project, TariffWish, Units, WeatherWish};
+
 /// One site.
 #[derive(Debug, Clone)]
 pub struct Site {
@@ -18,6 +20,10 @@ pub struct Site {
     pub altitude: Placed<Length>,
     /// Temperatures.
     pub temperature: Temperatures,
+    /// Units of the papers; `None` = those of the place, see [`Site::units`].
+    pub units: Option<Placed<Units>>,
+    /// What the papers say of themselves.
+    pub project: Project,
     /// Where on the globe, for the sun; there whenever there are arrays.
     pub position: Option<Position>,
     /// The electrical service (or, off grid, the system that the group forms).
@@ -38,6 +44,12 @@ pub struct Site {
     pub battery: BatteryWish,
     /// Arrays, by the order of the file.
     pub arrays: Vec<Array>,
+    /// Where the weather of the year comes from, if stated.
+    pub weather: Option<WeatherWish>,
+    /// What energy costs, if stated.
+    pub tariff: Option<TariffWish>,
+    /// How energy is used, if stated.
+    pub policy: Option<Policy>,
     /// Wishes.
     pub wish: Wish,
     /// The room of the units, if described.
@@ -52,6 +64,14 @@ pub struct Site {
     pub amendments: Vec<Amendment>,
     /// Growth stages in order of years.
     pub stages: Vec<Stage>,
+}
+
+impl Site {
+    /// Units of lengths, temperatures and masses on paper: as the site says, else those usual with its earthing.
+    pub fn units(&self) -> Units {
+        let usual = if self.service.earthing.value == Earthing::Us { Units::Us } else { Units::Metric };
+        self.units.as_ref().map_or(usual, |units| units.value)
+    }
 }
 
 /// Temperatures of the site.
@@ -450,6 +470,8 @@ pub struct GeneratorWish {
     pub inlet: Decision<GeneratorInlet>,
     /// Starts by itself.
     pub automatic: Option<Placed<bool>>,
+    /// Its fuel, and when it runs.
+    pub run: GeneratorRun,
     /// Where the table stands.
     pub place: Place,
 }

@@ -10,9 +10,11 @@ mod load;
 mod motor;
 mod panel;
 mod place;
+mod project;
 mod rest;
 mod schedule;
 mod service;
+mod year;
 
 use reading::{Diagnostic, Section, SourceText, describe, read_document};
 use serde_json::Value;
@@ -42,6 +44,8 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
     let facts = &mut Facts::default();
     let format = root.need_count("format", "version of the file format: 1", 1..=1);
     let site = root.need_section("site", "what and where the site is", |s| rest::site(s, facts));
+    let project =
+        root.section("project", "what the papers of the project say of themselves", project::project);
     let service = root.need_section(
         "service",
         "the electrical service; off grid, the system that the group forms",
@@ -55,6 +59,9 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
     let group = root.need_section("group", "the inverter group", |s| group::group(s, facts));
     let battery = root.section("battery", "battery wishes", rest::battery);
     let arrays = root.list("array", "modules in one plane, one table each", |s| array::array(s, facts));
+    let weather = root.section("weather", "where the weather of the year comes from", year::weather);
+    let tariff = root.section("tariff", "what energy costs", year::tariff);
+    let policy = root.section("policy", "how the energy of array and battery is used", year::policy);
     let wish = root.section("wish", "what the customer asked for", |s| rest::wish(s, facts));
     let room = root.section("room", "the room of the units: how heat leaves it", place::room);
     let wall = root.section("wall", "the wall for the equipment", place::wall);
@@ -68,11 +75,13 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
     let stages = root.list("stage", "a growth stage, in order of years", |s| rest::stage(s, facts));
     check::all(root, facts);
     format?;
-    let (name, altitude, temperature, position) = site?;
+    let (name, altitude, temperature, position, units) = site?;
     Some(Site {
         name,
         altitude,
         temperature,
+        units,
+        project: project.unwrap_or_default(),
         position,
         service: service?,
         utility: utility.unwrap_or(NO_RULES),
@@ -83,6 +92,9 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
         group: group?,
         battery: battery.unwrap_or(NO_BATTERY_WISH),
         arrays,
+        weather,
+        tariff,
+        policy,
         wish: wish.unwrap_or(NO_WISH),
         room,
         wall,

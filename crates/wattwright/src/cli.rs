@@ -10,7 +10,8 @@ Results are a design aid. Battery and service equipment can kill and burn: work 
 qualified, licensed people. The adopted local code, the utility's rules and the equipment maker's instructions
 prevail; a licensed professional checks and signs where the law asks for it.
 
-Exit status: 0 nothing fails, 1 findings of severity error or not covered, 2 the input could not be read or used.";
+Exit status: 0 nothing fails, 1 findings of severity error or not covered, 2 the input could not be read or used,
+130 stopped by Ctrl-C (files are then whole or not there at all).";
 
 /// Designs battery-backed solar power from several paralleled inverter-chargers.
 #[derive(Debug, Parser)]
@@ -37,6 +38,15 @@ pub(crate) enum Command {
     /// What flows in every state that the gear can reach, and the margin ledger, tightest first.
     #[command(after_help = CAUTION)]
     States(States),
+    /// Write the papers of a design into a new folder: report, installer's booklet, schedules, drawings, design.json.
+    #[command(after_help = CAUTION)]
+    Package(Package),
+    /// How long an outage is carried that starts at any hour of the year, by shedding.
+    #[command(after_help = CAUTION)]
+    Outages(Outages),
+    /// A year month by month: loads, array, bought, sold, losses, costs.
+    #[command(after_help = CAUTION)]
+    Year(Year),
     /// Write the drawings: single line, every operating state, one unit in three lines, DC side, grounding, wall, links.
     #[command(after_help = CAUTION)]
     Draw(Draw),
@@ -46,7 +56,7 @@ pub(crate) enum Command {
     /// Write a commented starter site file.
     #[command(after_help = CAUTION)]
     New(New),
-    /// Print the JSON Schema of site files or catalogues, for editors.
+    /// Print the JSON Schema of site files or catalogues, for editors, or of design.json, for programs.
     #[command(after_help = CAUTION)]
     Schema(Schema),
     /// Say what a kind of finding means and what usually mends it.
@@ -117,6 +127,84 @@ pub(crate) struct States {
     pub all: bool,
 }
 
+/// How a year is run and where its columns go.
+#[derive(Debug, Args)]
+pub(crate) struct Run {
+    /// Length of a step: 1min to 1h, going into an hour.
+    #[arg(long, default_value = "1h", value_name = "STEP", value_parser = step)]
+    pub step: f64,
+    /// Seed of what is drawn (runs of loads, weather from monthly means); without it, the site's, or 1.
+    #[arg(long, value_name = "N")]
+    pub seed: Option<u64>,
+    /// Write the columns as CSV.
+    #[arg(long, value_name = "FILE")]
+    pub csv: Option<PathBuf>,
+    /// Write the columns as Parquet (built with the feature `parquet`).
+    #[arg(long, value_name = "FILE")]
+    pub parquet: Option<PathBuf>,
+    /// Draw the result as SVG.
+    #[arg(long, value_name = "FILE.svg")]
+    pub plot: Option<PathBuf>,
+}
+
+/// Seconds of a step such as `15min`.
+fn step(text: &str) -> Result<f64, String> {
+    let refuse = || "write 1min, 5min, 15min, 30min or 1h: from 1 min to 1 h, going into an hour".to_owned();
+    let (digits, unit) = text.split_at(text.find(|c: char| c.is_alphabetic()).unwrap_or(text.len()));
+    let number: u32 = digits.trim().parse().map_err(|_| refuse())?;
+    let seconds = match unit.trim() {
+        "min" => number.checked_mul(60),
+        "h" => number.checked_mul(3600),
+        _ => None,
+    };
+    seconds.filter(|s| (60..=3600).contains(s) && 3600 % s == 0).map(f64::from).ok_or_else(refuse)
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Outages {
+    #[command(flatten)]
+    pub site: SiteArgs,
+    /// Growth stage to look at; without it, today.
+    #[arg(long, value_name = "STAGE")]
+    pub stage: Option<String>,
+    #[command(flatten)]
+    pub run: Run,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Year {
+    #[command(flatten)]
+    pub site: SiteArgs,
+    /// Growth stage to look at; without it, today.
+    #[arg(long, value_name = "STAGE")]
+    pub stage: Option<String>,
+    #[command(flatten)]
+    pub run: Run,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Package {
+    #[command(flatten)]
+    pub site: SiteArgs,
+    /// Growth stage to look at; without it, today.
+    #[arg(long, value_name = "STAGE")]
+    pub stage: Option<String>,
+    /// Folder to write; it must not exist, be empty, or hold an earlier package.
+    #[arg(short, long, value_name = "FOLDER")]
+    pub out: PathBuf,
+    /// Date of the revision, as 2026-11-26; without it, the date in [project].
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    pub date: Option<site::Date>,
+    /// Write a package of a design that does not hold, marked on every page.
+    #[arg(long)]
+    pub anyway: bool,
+}
+
+/// A date, year first.
+fn date(text: &str) -> Result<site::Date, String> {
+    text.parse().map_err(|e: quantity::QuantityError| format!("{}; {}", e.message, e.help))
+}
+
 #[derive(Debug, Args)]
 pub(crate) struct Draw {
     #[command(flatten)]
@@ -167,8 +255,8 @@ pub(crate) struct New {
 
 #[derive(Debug, Args)]
 pub(crate) struct Schema {
-    /// What the schema is of.
-    #[arg(value_parser = ["site", "catalog"], default_value = "site")]
+    /// What the schema is of: site files, catalogues, or the design.json of a package.
+    #[arg(value_parser = ["site", "catalog", "design"], default_value = "site")]
     pub of: String,
 }
 

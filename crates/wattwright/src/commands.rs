@@ -9,9 +9,12 @@ mod explain;
 mod grow;
 mod manual;
 mod new;
+mod outages;
+mod package;
 mod prove;
 mod schema;
 mod states;
+mod year;
 
 use crate::Status;
 use crate::cli::{Cli, Command};
@@ -25,6 +28,9 @@ pub(crate) fn run(cli: &Cli) -> Status {
         Command::Grow(args) => grow::run(args, cli.json),
         Command::Prove(args) => prove::run(args, cli.json),
         Command::States(args) => states::run(args, cli.json),
+        Command::Package(args) => package::run(args, cli.json),
+        Command::Outages(args) => outages::run(args, cli.json),
+        Command::Year(args) => year::run(args, cli.json),
         Command::Draw(args) => draw::run(args, cli.json),
         Command::Calc(args) => calc::run(args, cli.json),
         Command::New(args) => new::run(args, cli.json),

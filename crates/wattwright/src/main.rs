@@ -3,7 +3,11 @@
 mod cli;
 mod commands;
 mod files;
+#[cfg_attr(not(feature = "pdf"), allow(dead_code, reason = "only packages are folders"))]
+mod folder;
 mod output;
+mod series;
+mod stop;
 mod terminal;
 
 use std::process::ExitCode;
@@ -19,6 +23,8 @@ pub(crate) enum Status {
     Findings,
     /// The input could not be read or used.
     BadInput,
+    /// Stopped by Ctrl-C.
+    Stopped,
 }
 
 fn main() -> ExitCode {
@@ -35,5 +41,6 @@ fn main() -> ExitCode {
         Status::Fine => ExitCode::SUCCESS,
         Status::Findings => ExitCode::from(1),
         Status::BadInput => ExitCode::from(2),
+        Status::Stopped => ExitCode::from(130),
     }
 }

@@ -75,6 +75,11 @@ pub(crate) fn share(share: Option<f64>, holds: bool) -> String {
     }
 }
 
+/// The same with a sign before it.
+pub(crate) fn grouped_signed(digits: &str) -> String {
+    digits.strip_prefix('-').map_or_else(|| grouped(digits), |rest| format!("-{}", grouped(rest)))
+}
+
 /// A number of any size with its thousands apart; from 10^15 on as a power of ten.
 pub(crate) fn grouped(digits: &str) -> String {
     if digits.len() > 15 {

@@ -13,7 +13,11 @@ pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, ledger: &m
 }
 
 fn current(bank: &Bank<'_>, side: &Side<'_>, ledger: &mut Ledger) {
-    let state = "charging, all units at their setting";
+    let state = if bank.solar.is_some() {
+        "charging, all units at their setting, arrays at their highest"
+    } else {
+        "charging, all units at their setting"
+    };
     let bus = side.charging(&bank.charge);
     let model = bank.model;
     let limit =
@@ -26,7 +30,7 @@ fn current(bank: &Bank<'_>, side: &Side<'_>, ledger: &mut Ledger) {
             format!("a string is charged with {}; it may take {}", m.value.amount.text, m.limit.amount.text),
         )
         .at(Some(&bank.place), "this battery")
-        .fix("a lower charging current of the units where it can be set, or more strings")
+        .fix("a lower charging current of the units where it can be set, more strings, or fewer charge controllers")
     };
     match side.worst_string(&bus) {
         Err(error) => ledger.find(refused(bank, "battery.string", state, &error.to_string())),

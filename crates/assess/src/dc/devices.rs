@@ -57,7 +57,13 @@ fn of(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>) -> Result<Breaking, Vec
         bus,
         string_rating: sizes.string_rating,
         unit_rating: sizes.unit_rating,
-        bus_current: sizes.bus,
+        bus_current: match &bank.solar {
+            // in charging the bar may carry both, wherever the controllers land
+            Some(I_A) => {
+                Known::sum("I_bus", "current of all units and charge controllers", &[sizes.bus, I_A.clone()])
+            }
+            None => sizes.bus,
+        },
     })
 }
 

@@ -103,7 +103,7 @@ fn mean_power(case: &Case<'_>) -> Option<Known<Power>> {
         .map(|(E, days)| {
             let month =
                 Known::factor("h", "hours of the month", days * DAY_H, "calendar, the shortest such month");
-            let hour = Known::constant("t_1", "one hour", Duration::of(3600.0), "unit");
+            let hour = Known::constant("t_1", "one hour", Duration::of(3600.0), "definition");
             formula!("P_m", "mean power of a month", [E, month, hour] => E / hour / month)
         })
         .collect();

@@ -63,6 +63,10 @@ pub struct Bank<'a> {
     pub landing: Landing,
     /// Charging current of every unit, as set.
     pub charge: Known<DcCurrent>,
+    /// What the charge controllers of arrays on this bus give at most, together.
+    pub solar: Option<Known<DcCurrent>>,
+    /// How many charge controllers land on the bus.
+    pub controllers: u32,
     /// Where the site speaks of it.
     pub place: Place,
 }
@@ -96,6 +100,7 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
     };
     devices::voltage(case, bank, &figures, ledger);
     energy::hold(case, bank, ledger);
+    crate::arrays::full_bank(case, bank, ledger);
     let side = Side::new(case, bank, &figures);
     strings::hold(case, bank, &side, ledger);
     charge::hold(case, bank, &side, ledger);

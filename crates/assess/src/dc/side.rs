@@ -5,7 +5,7 @@ use network::NetworkError;
 use network::dc::bus::{BankString, BusOutcome, DcBus, DcUnit};
 use network::dc::landing::one_string_off;
 use network::dc::mismatch::worst_mismatch;
-use quantity::{DcCurrent, DcVoltage, Power, Quantity, Ratio, Resistance};
+use quantity::{DcCurrent, DcVoltage, Power, Quantity, Ratio, Resistance, positive};
 
 use super::draw::{Draw, draws, from_bus};
 use super::figures::Figures;
@@ -37,18 +37,25 @@ impl<'s> Side<'s> {
         let rest = if n > 1 {
             let others =
                 Known::chosen("n_o", "other units", Ratio::of(f64::from(n - 1)), "counted", Vec::new());
-            formula!("P_o", "part of each other unit", [P, P_w, others] => quantity::positive(P - P_w) / others)
+            formula!("P_o", "part of each other unit", [P, P_w, others] => positive(P - P_w) / others)
         } else {
             P_w.clone()
         };
         self.with(|unit| if unit + 1 == n { P_w.clone() } else { rest.clone() })
     }
 
-    /// The bus while every unit charges with a current.
+    /// The bus while every unit charges with a current, and all charge controllers give their highest, landed as
+    /// evenly among the units.
     pub fn charging(&self, current: &Known<DcCurrent>) -> DcBus {
+        let with_solar = self.bank.solar.as_ref().map(|I_A| {
+            let units = f64::from(self.case.formation.units().max(1));
+            let n = Known::chosen("n", "units", Ratio::of(units), "counted", Vec::new());
+            formula!("I_cA", "charging current at a unit's landing, with controllers", [current, I_A, n] => current + I_A / n)
+        });
+        let current = with_solar.as_ref().unwrap_or(current);
         let (I, V_0, V) = (current, &self.figures.low, self.charging_voltage(current));
         let power = formula!("P_c", "charging power of a unit", [I, V_0, V] => (V_0 + V) * I);
-        let minus = Known::factor("minus", "into the bus", -1.0, "sign");
+        let minus = Known::factor("minus", "into the bus", -1.0, "convention of signs");
         let into = formula!("P_u", "power of a unit, into the bus", [power, minus] => power * minus);
         self.with(|_| into.clone())
     }

@@ -4,7 +4,7 @@ use quantity::VoltageSystem;
 use reading::Section;
 
 use super::check;
-use super::common::{amperes, delay, head, in_order, need, price, span, systems};
+use super::common::{amperes, delay, head, in_order, may, need, price, span, systems};
 use crate::{ArrayInverter, FrequencyWatt};
 
 pub(super) fn array_inverter(s: &Section<'_>) -> Option<ArrayInverter> {
@@ -23,6 +23,8 @@ pub(super) fn array_inverter(s: &Section<'_>) -> Option<ArrayInverter> {
         need(s, "array_highest", "highest array voltage that it withstands", span(10.0, 1500.0));
     let array_current =
         need(s, "array_current", "highest direct current of the array that it uses", span(0.5, 5000.0));
+    let doc = "current that it can feed back into a fault of the array; leave out if not published";
+    let back_feed = may(s, "back_feed", doc, span(0.0, 5000.0));
     let doc = "from the return of a right voltage to the first power";
     let reconnect = s.need_section("reconnect", doc, delay);
     let doc = "how its power falls with rising frequency; leave out if it does not";
@@ -66,6 +68,7 @@ pub(super) fn array_inverter(s: &Section<'_>) -> Option<ArrayInverter> {
         tracks_to: tracks_to?,
         array_highest: array_highest?,
         array_current: array_current?,
+        back_feed,
         reconnect: reconnect?,
         frequency_watt,
         efficiency: efficiency?.value,

@@ -121,12 +121,22 @@ pub(super) fn module(s: &Section<'_>) -> Option<ArrayModule> {
         "change of open-circuit voltage per kelvin, as a share of it: -0.0027",
         -0.01..=-0.0005,
     );
+    let mpp_coefficient = s.fraction(
+        "mpp_voltage_coefficient_per_k",
+        "change of the voltage at the maximum power point per kelvin, as a share of it: -0.0034; leave out if not published",
+        -0.01..=-0.0005,
+    );
+    let doc = "largest overcurrent device of a string; leave out if not published";
+    let series_fuse = may(s, "series_fuse", doc, span(0.5, 200.0));
     let price = price(s);
     if let (Some(mpp), Some(open)) = (mpp_voltage, open_circuit) {
         in_order(s, "open_circuit", "`open_circuit` is below `mpp_voltage`", mpp, open);
     }
     if let (Some(power), Some(mpp), Some(short)) = (power, mpp_voltage, short_circuit) {
         check::module_power(s, power, mpp, short);
+    }
+    if let (Some(short), Some(fuse)) = (short_circuit, series_fuse) {
+        in_order(s, "series_fuse", "`series_fuse` is below `short_circuit`", short, fuse);
     }
     let head = head?;
     Some(ArrayModule {
@@ -139,6 +149,8 @@ pub(super) fn module(s: &Section<'_>) -> Option<ArrayModule> {
         short_circuit: short_circuit?,
         mpp_voltage: mpp_voltage?,
         voltage_coefficient_per_k: coefficient?.value,
+        mpp_voltage_coefficient_per_k: mpp_coefficient.map(|p| p.value),
+        series_fuse,
         price: price?,
     })
 }
@@ -148,6 +160,10 @@ pub(super) fn controller(s: &Section<'_>) -> Option<ChargeController> {
     let array_lowest = need(s, "array_lowest", "lowest array voltage at which it tracks", span(1.0, 1500.0));
     let array_highest = need(s, "array_highest", "highest array voltage", span(10.0, 1500.0));
     let current = need(s, "current", "highest current into the battery", span(1.0, 1000.0));
+    let doc = "highest short-circuit current of the array that it bears; leave out if not published";
+    let array_current = may(s, "array_current", doc, span(0.5, 5000.0));
+    let doc = "current that it can feed back into a fault of the array; leave out if not published";
+    let back_feed = may(s, "back_feed", doc, span(0.0, 5000.0));
     let footprint = may_footprint(s);
     let price = price(s);
     if let (Some(low), Some(high)) = (array_lowest, array_highest) {
@@ -162,6 +178,8 @@ pub(super) fn controller(s: &Section<'_>) -> Option<ChargeController> {
         array_highest: array_highest?,
         array_lowest: array_lowest?,
         current: current?,
+        array_current,
+        back_feed,
         footprint,
         price: price?,
     })

@@ -10,8 +10,8 @@ use super::common::{
 use super::unit_limits::{Limits, limits};
 use super::unit_source::{SourceSide, source_side};
 use crate::{
-    Charging, DcCutoff, DcRange, Footprint, FormationLimits, IslandFault, LegControl, LinkKind, LinkShape,
-    Precharge, ShortTime, UnitModel,
+    Charging, DcCutoff, DcRange, Footprint, FormationLimits, IslandFault, IslandFrequency, LegControl,
+    LinkKind, LinkShape, Precharge, ShortTime, UnitModel,
 };
 use quantity::Ratio;
 
@@ -68,6 +68,7 @@ fn assemble(
         contributes: source.contributes,
         export: source.export,
         charging: inside.charging,
+        island_frequency: inside.island_frequency,
         dc: inside.dc,
         efficiency: inside.efficiency,
         idle: inside.idle,
@@ -154,6 +155,7 @@ fn frequencies(s: &Section<'_>) -> Option<Vec<Frequency>> {
 /// The DC side and what the unit itself uses and feeds.
 struct Inside {
     charging: Charging,
+    island_frequency: Option<IslandFrequency>,
     dc: DcRange,
     efficiency: Vec<(Ratio, Ratio)>,
     idle: Power,
@@ -170,6 +172,15 @@ fn inside(s: &Section<'_>) -> Option<Inside> {
             in_order(c, "lowest", "`lowest` is above `current`", lowest, current);
         }
         Some(Charging { power: power?, current: current?, lowest })
+    });
+    let doc = "how it curtails array inverters in its island; leave out if not published";
+    let island_frequency = s.section("island_frequency", doc, |f| {
+        let doc = "up to here it raises the frequency while the battery takes nothing more";
+        let raises_to = need(f, "raises_to", doc, span(50.0, 66.0));
+        let doc =
+            "rated energy of the bank over the power of the arrays at least; leave out if not published";
+        let least_bank = may(f, "least_bank", doc, span(60.0, 360_000.0));
+        Some(IslandFrequency { raises_to: raises_to?, least_bank })
     });
     let dc = s.need_section("dc", "range of the DC input", dc_range);
     let efficiency = entries(s, "efficiency", "efficiency against load share, rising share", |e| {
@@ -189,6 +200,7 @@ fn inside(s: &Section<'_>) -> Option<Inside> {
     }
     Some(Inside {
         charging: charging?,
+        island_frequency,
         dc: dc?,
         efficiency: efficiency?.into_iter().map(|p| p.value).collect(),
         idle: idle?,

@@ -45,10 +45,12 @@ pub(super) fn source_side(s: &Section<'_>) -> Option<SourceSide> {
         let make = may(i, "make", "makes onto; leave out if not published", amperes());
         let breaking = may(i, "breaking", "breaks; leave out if not published", amperes());
         let short_time = short_times(i, continuous);
+        let doc = "shortest time from good voltage here, the first input given up, to its closing; leave out if not published";
+        let closes_after = may(i, "closes_after", doc, span(0.0, 3600.0));
         if let Some(continuous) = continuous {
             check::relay(i, continuous, make, breaking);
         }
-        Some(SecondInput { continuous: continuous?, make, breaking, short_time })
+        Some(SecondInput { continuous: continuous?, make, breaking, short_time, closes_after })
     });
     let doc = "voltage and frequency that it accepts at its inputs; leave out if not published";
     let accepts = s.section("accepts", doc, band);

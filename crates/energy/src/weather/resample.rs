@@ -2,6 +2,7 @@
 
 use super::{Weather, YEAR_H};
 use crate::EnergyError;
+use crate::plane::SOLAR_CONSTANT_W_M2;
 use crate::sun::{Frames, Observer, SunColumns, columns};
 use crate::time::unix_s;
 
@@ -26,7 +27,8 @@ pub struct WeatherColumns {
 
 /// A year in steps of `steps_per_hour`. Within an hour, light on the horizontal follows the height of the sun
 /// and direct light is even while the sun is up; the mean of each hour stays what it was. Air and wind go
-/// straight from hour to hour. So steps show the sun's course, not the clouds of minutes, which stay hidden
+/// straight from hour to hour. Where the sun is up for a few steps of an hour alone, and the hour's light in them would
+/// be more than stands outside the atmosphere, the rest is cut off: the hour then has less. So steps show the sun's course, not the clouds of minutes, which stay hidden
 /// in the hours.
 ///
 /// # Errors
@@ -57,9 +59,8 @@ pub fn resample(weather: &Weather, steps_per_hour: usize) -> Result<WeatherColum
             let weight = |u: &f64| if follows_height { u.max(0.0) } else { f64::from(u8::from(*u > 0.0)) };
             let sum: f64 = up.iter().map(weight).sum();
             // an hour whose sun is down at the middle of every step keeps its mean
-            out.extend(
-                up.iter().map(|u| if sum > 0.0 { mean * weight(u) / sum * up.len() as f64 } else { *mean }),
-            );
+            let within = |u: &f64| if sum > 0.0 { mean * weight(u) / sum * up.len() as f64 } else { *mean };
+            out.extend(up.iter().map(|u| within(u).min(SOLAR_CONSTANT_W_M2)));
         }
         out
     };

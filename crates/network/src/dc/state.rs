@@ -22,7 +22,7 @@ pub(super) fn state(bus: &DcBus, ladder: &Ladder, point: &Point) -> Option<BusSt
         on().map(|(k, string)| (k, string_current(k, string, &landings[string.landing]))).collect();
     let all: Vec<Known<DcCurrent>> = currents.iter().map(|(_, I)| I.clone()).collect();
     let total = Known::sum("I", "current of all strings", &all);
-    let magnitude = |(k, I): &(usize, Known<DcCurrent>)| formula!(&format!("|I_{}|", k + 1), "magnitude of the string's current", [I] => I.abs());
+    let magnitude = |(k, I): &(usize, Known<DcCurrent>)| formula!(&format!("|I_{}|", k + 1), "magnitude of the string's current", [I] => abs(I));
     let magnitudes: Vec<Known<DcCurrent>> = currents.iter().map(magnitude).collect();
     let worst_current = Known::largest("I_worst", "largest current of a string", &magnitudes)?;
     let most = worst_current.value().si();
@@ -36,13 +36,17 @@ pub(super) fn state(bus: &DcBus, ladder: &Ladder, point: &Point) -> Option<BusSt
         StringState { string: k, share: shared.then(|| share(&total)), current: I }
     };
     let strings: Vec<StringState> = currents.into_iter().map(string).collect();
-    let n = Known::factor("n", "connected strings", strings.len() as f64, "count");
+    let n = Known::factor("n", "connected strings", strings.len() as f64, "counted");
     let worst_over_equal = shared.then(|| {
         let (I_worst, I) = (&worst_current, &total);
-        formula!("w", "largest current of a string over an equal part", [I_worst, n, I] => I_worst * n / I.abs())
+        formula!("w", "largest current of a string over an equal part", [I_worst, n, I] => I_worst * n / abs(I))
     });
     let segments = segments(bus, &strings, &units);
     Some(BusState { landings, units, strings, segments, total, worst, worst_current, worst_over_equal })
+}
+
+fn abs(current: DcCurrent) -> DcCurrent {
+    current.abs()
 }
 
 fn landings(bus: &DcBus, point: &Point) -> Vec<Known<DcVoltage>> {

@@ -48,8 +48,7 @@ pub(super) struct Asked {
 }
 
 fn asked(case: &WallCase<'_>) -> Result<Asked, NotCovered> {
-    let nothing = Known::factor("0", "nothing wider", 0.0, "no equipment yet");
-    let zero = || formula!("w", "no equipment yet", [nothing] => Length::of(nothing.si()));
+    let zero = || Known::constant("w", "no equipment yet", Length::ZERO, "nothing stands there yet");
     let sparks = case.gas.and_then(crate::room::spark_distance);
     if case.site.service.earthing.value == Earthing::Us {
         let opposite = match case.site.wall.as_ref().and_then(|w| w.opposite.as_ref()).map(|o| o.value) {

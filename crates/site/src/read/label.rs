@@ -65,6 +65,24 @@ pub(super) fn series_file(s: &Section<'_>, text: Placed<String>) -> Option<Place
     one_line(s, text, 200)
 }
 
+/// Name of a weather file beside the site file.
+pub(super) fn weather_file(s: &Section<'_>, text: Placed<String>) -> Option<Placed<String>> {
+    let name = text.value.as_str();
+    let outside = name.starts_with('/')
+        || name.contains(['\\', ':'])
+        || name.split('/').any(|part| part == ".." || part.is_empty());
+    let lower = name.to_ascii_lowercase();
+    if outside || !(lower.ends_with(".epw") || lower.ends_with(".csv")) {
+        s.mistake(
+            Diagnostic::new("wrong-value", format!("\"{name}\" is no weather file beside the site file"))
+                .at(&text.place, "not a name relative to the site file that ends in .epw or .csv")
+                .help("EPW files end in .epw, TMY3 files in .csv"),
+        );
+        return None;
+    }
+    one_line(s, text, 200)
+}
+
 /// A percentage within bounds (given as shares), if there.
 pub(super) fn percent_in(
     s: &Section<'_>,

@@ -8,13 +8,13 @@ use super::label::{name, need_name, percent_in};
 use crate::facts::Facts;
 use crate::{
     BatteryWish, ConductorWish, GeneratorInlet, GeneratorWish, MotorStarts, Position, Stage, Standing,
-    Temperatures, Wish,
+    Temperatures, Units, Wish,
 };
 
 const DAY: f64 = 86_400.0;
 
-/// Name, altitude, temperatures and position.
-type About = (Placed<String>, Placed<Length>, Temperatures, Option<Position>);
+/// Name, altitude, temperatures, position, units of the papers.
+type About = (Placed<String>, Placed<Length>, Temperatures, Option<Position>, Option<Placed<Units>>);
 
 pub(super) fn site(s: &Section<'_>, facts: &mut Facts) -> Option<About> {
     let name = need_name(s, "name", "name of the site, for people");
@@ -29,7 +29,12 @@ pub(super) fn site(s: &Section<'_>, facts: &mut Facts) -> Option<About> {
     let position = position(s);
     let says = POSITION.iter().any(|key| s.has(key));
     facts.position = s.place().map(|place| Placed { value: says, place });
-    Some((name?, altitude?, temperature?, position))
+    let units = s.choice(
+        "units",
+        "units of lengths, temperatures and masses on paper; left out, \"US\" with US earthing, else \"metric\"",
+        &[("US", Units::Us), ("metric", Units::Metric)],
+    );
+    Some((name?, altitude?, temperature?, position, units))
 }
 
 const POSITION: [&str; 3] = ["latitude", "longitude", "utc_offset"];
@@ -97,7 +102,8 @@ pub(super) fn generator(s: &Section<'_>) -> Option<GeneratorWish> {
         &[("second input", GeneratorInlet::SecondInput), ("transfer switch", GeneratorInlet::TransferSwitch)],
     );
     let automatic = s.flag("automatic", "it starts by itself");
-    Some(GeneratorWish { model: model?, inlet: inlet?, automatic, place: s.place()? })
+    let run = super::year::generator_run(s);
+    Some(GeneratorWish { model: model?, inlet: inlet?, automatic, run, place: s.place()? })
 }
 
 pub(super) fn battery(s: &Section<'_>) -> Option<BatteryWish> {

@@ -20,7 +20,11 @@ pub(crate) fn run(args: &Check, json: bool) -> Status {
         Err(status) => return status,
     };
     let prepared = prepare(&loaded.site, &loaded.catalog, &assessment);
-    let designed = prepared.as_ref().map(design).map_err(Clone::clone);
+    let mut designed = prepared.as_ref().map(design).map_err(Clone::clone);
+    if let Ok(design) = &mut designed {
+        let found = annual::findings(design, &loaded.catalog, &loaded.files);
+        design.assessed.ledger.findings.extend(found);
+    }
     let dossier = match &designed {
         Ok(design) => Dossier::new(&loaded.site, &assessment, Ok(design)),
         Err(refused) => Dossier::new(&loaded.site, &assessment, Err(refused.clone())),

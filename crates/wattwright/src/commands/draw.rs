@@ -26,7 +26,7 @@ pub(crate) fn run(args: &Draw, json: bool) -> Status {
     };
     let designed = design(&prepared);
     let dossier = Dossier::new(&loaded.site, &assessment, Ok(&designed));
-    let set = drawings(&facts(args, &designed, &dossier));
+    let set = drawings(&facts(&args.revision, args.date.clone(), &designed, &dossier));
     let wrong: Vec<String> = set
         .iter()
         .flat_map(|d| audit(&d.scene, &d.expected).into_iter().map(|wrong| format!("{}: {wrong}", d.name)))
@@ -60,6 +60,35 @@ pub(crate) fn run(args: &Draw, json: bool) -> Status {
     if dossier.fails() { Status::Findings } else { Status::Fine }
 }
 
+/// The drawings of a package.
+///
+/// # Errors
+/// A drawing does not pass its audit.
+#[cfg(feature = "pdf")]
+pub(super) fn pictures(
+    date: Option<site::Date>,
+    design: &Design<'_>,
+    dossier: &Dossier<'_>,
+) -> Result<Vec<dossier::Picture>, String> {
+    let project = &dossier.site.project;
+    let revision = project.revision.as_ref().map_or("", |r| r.value.as_str());
+    let date = date.or(project.date.as_ref().map(|d| d.value)).map(|d| d.to_string());
+    let set = drawings(&facts(revision, date, design, dossier));
+    let mut pictures = Vec::new();
+    for drawing in &set {
+        if let Some(wrong) = audit(&drawing.scene, &drawing.expected).first() {
+            return Err(format!("drawing {}: {wrong}", drawing.name));
+        }
+        pictures.push(dossier::Picture {
+            id: drawing.name.clone(),
+            title: drawing.scene.title.clone(),
+            svg: svg(&drawing.scene),
+            dxf: Some(dxf(&drawing.scene)),
+        });
+    }
+    Ok(pictures)
+}
+
 fn refuse(id: &str, all: &[String], json: bool) -> Status {
     if json {
         let mistakes: Vec<_> = all.iter().map(|why| json!({ "id": id, "message": why })).collect();
@@ -84,7 +113,7 @@ fn written(set: &[Drawing], formats: &[DrawingFormat]) -> Vec<(String, String)> 
     files.into_iter().collect()
 }
 
-fn facts(args: &Draw, design: &Design<'_>, dossier: &Dossier<'_>) -> Facts {
+fn facts(revision: &str, date: Option<String>, design: &Design<'_>, dossier: &Dossier<'_>) -> Facts {
     let case = &design.case;
     let mut cautions: Vec<String> = CAUTIONS.iter().map(ToString::to_string).collect();
     if dossier.fails() {
@@ -101,8 +130,8 @@ fn facts(args: &Draw, design: &Design<'_>, dossier: &Dossier<'_>) -> Facts {
         states: states(&assess::detail(case, false)),
         texts: Texts {
             site: dossier.site.name.value.clone(),
-            revision: args.revision.clone(),
-            date: args.date.clone(),
+            revision: revision.to_owned(),
+            date,
             demo,
             cautions,
         },

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use assess::{CornerDetail, DcFlow, RelayShare, StateDetail};
 use design::{Design, design, prepare};
 use dossier::{CAUTIONS, Dossier};
-use quantity::{Leg, Quantity};
+use quantity::Leg;
 use serde_json::{Value, json};
 
 use crate::Status;
@@ -164,83 +164,9 @@ fn relay_text(share: &RelayShare) -> String {
     format!("hottest relay on {}: up to {}{draws}", share.leg, share.corner.value())
 }
 
-fn number(value: f64) -> Value {
-    derivation::number(value)
-}
-
 fn to_json(dossier: &Dossier<'_>, design: &Design<'_>, states: &[StateDetail]) -> Value {
     let legs = design.case.system().legs();
-    let by_leg = |of: &dyn Fn(usize) -> Value| -> Value {
-        legs.iter().map(|leg| (leg.to_string(), of(leg.index()))).collect::<serde_json::Map<_, _>>().into()
-    };
-    let volts = |v: &[Option<f64>; 3]| {
-        by_leg(&|k| {
-            v.get(k).copied().flatten().map_or(Value::Null, |v| json!({ "value": number(v), "unit": "V" }))
-        })
-    };
-    let ampere = |a: f64| json!({ "value": number(a), "unit": "A" });
-    let corner = |c: &CornerDetail| {
-        let parts: Vec<Value> = c
-            .parts
-            .iter()
-            .map(|p| {
-                json!({
-                    "part": p.role,
-                    "name": p.name,
-                    "current": by_leg(&|k| p.legs_a.get(k).map_or(Value::Null, |a| ampere(*a))),
-                    "neutral": ampere(p.neutral_a),
-                })
-            })
-            .collect();
-        let relays: Vec<Value> = c
-            .relays
-            .iter()
-            .map(|r| {
-                json!({
-                    "leg": r.leg.to_string(),
-                    "largest_possible": ampere(r.corner.value().si()),
-                    "draws": r.draws.as_ref().map(|d| json!({
-                        "median": ampere(d.median.value().si()),
-                        "not_exceeded_in_95_percent": ampere(d.p95.value().si()),
-                        "not_exceeded_in_99_percent": ampere(d.p99.value().si()),
-                        "largest": ampere(d.largest.value().si()),
-                    })),
-                })
-            })
-            .collect();
-        json!({
-            "while": c.word,
-            "problem": c.problem,
-            "backup_panel": volts(&c.panel_v),
-            "main_panel": volts(&c.main_v),
-            "parts": parts,
-            "unit_least": c.unit_a.map(|(least, _)| ampere(least)),
-            "unit_most": c.unit_a.map(|(_, most)| ampere(most)),
-            "battery_most": c.dc_a.map(&ampere),
-            "direct_current": c.dc.as_ref().map(|dc| json!({
-                "unit_lowest": dc.unit_v.map(|v| json!({ "value": number(v), "unit": "V" })),
-                "bus_lowest": dc.bus_v.map(|(v, _)| json!({ "value": number(v), "unit": "V" })),
-                "bus_highest": dc.bus_v.map(|(_, v)| json!({ "value": number(v), "unit": "V" })),
-                "strings": dc.strings_a.iter().map(|a| ampere(*a)).collect::<Vec<_>>(),
-                "along_the_bar": ampere(dc.bar_a),
-            })),
-            "units_at_limit": c.at_limit,
-            "relays": relays,
-            "mismatch": if c.residual_a.is_finite() { ampere(c.residual_a) } else { Value::Null },
-        })
-    };
-    let all: Vec<Value> = states
-        .iter()
-        .map(|s| {
-            json!({
-                "name": s.name,
-                "situation": s.situation,
-                "steps": s.steps,
-                "more_like_it": s.more_like_it,
-                "corners": s.corners.iter().map(&corner).collect::<Vec<_>>(),
-            })
-        })
-        .collect();
+    let all: Vec<Value> = states.iter().map(|s| dossier::state_json(legs, s)).collect();
     let check = dossier::check_json(dossier);
     json!({
         "schema": "wattwright-states/1",

@@ -1,0 +1,406 @@
+//! Strings of every array against their devices and the site's book, and the decision with its reasons.
+
+use catalog::ArrayModule;
+use codebook::NotCovered;
+use codebook::iec::array_overcurrent::{ArrayFacts, array_overcurrent};
+use codebook::us::array_current::maximum_current;
+use codebook::us::string_overcurrent::{StringFacts, string_overcurrent};
+use derivation::{Known, formula};
+use finding::{Finding, Margin, Severity};
+use quantity::{DcCurrent, DcVoltage, Duration, Quantity, Ratio};
+use site::{Array, Coupling, Earthing};
+
+use super::part;
+use super::strings::{Device, Layout, Volts, count, device, lay_out, span, volts};
+use crate::candidate::Design;
+use crate::{Decision, Held, Prepared};
+
+/// What is known of one array before its layout is.
+struct Before<'a> {
+    module: &'a ArrayModule,
+    device: Device,
+    volts: Volts,
+    /// Largest current of one string, with what the book adds.
+    string: Known<DcCurrent>,
+    most_strings: u32,
+}
+
+fn us(prepared: &Prepared<'_>) -> bool {
+    prepared.site.service.earthing.value == Earthing::Us
+}
+
+fn known<'a>(prepared: &'a Prepared<'a>, array: &Array) -> Option<Result<Before<'a>, NotCovered>> {
+    let module = prepared.catalog.modules.get(&array.module.value)?;
+    let device = device(prepared, array)?;
+    Some(gather(prepared, array, module, device))
+}
+
+fn gather<'a>(
+    prepared: &Prepared<'_>,
+    array: &Array,
+    module: &'a ArrayModule,
+    device: Device,
+) -> Result<Before<'a>, NotCovered> {
+    let volts = volts(prepared, array, module, &device)?;
+    let isc = isc(module);
+    let string = if us(prepared) {
+        maximum_current(&isc, &count("n", "one string", 1))?
+    } else {
+        array_overcurrent(&ArrayFacts {
+            strings: count("n", "one string", 1),
+            short_circuit: isc.clone(),
+            module_most: isc,
+            string_device: None,
+            array_device: None,
+            fed_from_behind: false,
+        })?
+        .array_conductor
+    };
+    let most_strings = match &device.current {
+        Some(most) => (most.value().si() / string.value().si()).floor().clamp(1.0, 400.0) as u32,
+        None => 400,
+    };
+    Ok(Before { module, device, volts, string, most_strings })
+}
+
+fn isc(module: &ArrayModule) -> Known<DcCurrent> {
+    Known::catalog(
+        "I_sc",
+        "short-circuit current of a module",
+        module.short_circuit,
+        &module.id,
+        "short_circuit",
+    )
+}
+
+/// The layout of an array, where one is found.
+pub(super) fn layout(prepared: &Prepared<'_>, array: &Array) -> Option<Layout> {
+    let known = known(prepared, array)?.ok()?;
+    lay_out(array, known.module, &known.device, &known.volts, known.most_strings).ok()
+}
+
+/// Decides and holds the strings of every array.
+pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
+    for array in &prepared.site.arrays {
+        let at = format!("{}.string", part(array));
+        let known = match known(prepared, array) {
+            None => continue,
+            Some(Ok(known)) => known,
+            Some(Err(why)) => {
+                let rule = if us(prepared) { "array-maximum-voltage" } else { "array-voltage" };
+                design.held.push(Held::not_covered(rule, &at).because(why.reason.clone()));
+                let finding = Finding::new("code-rule-not-covered", Severity::NotCovered, &at, why.reason);
+                design.assessed.ledger.find(finding.at(Some(&array.place), "this array"));
+                continue;
+            }
+        };
+        match lay_out(array, known.module, &known.device, &known.volts, known.most_strings) {
+            Err(finding) => design.assessed.ledger.find(*finding),
+            Ok(layout) => {
+                let holding = Holding { prepared, array, at, known: &known, layout };
+                let fuse = holding.all(design);
+                let locked = design.case.arrays.iter().any(|a| a.locked_out && a.id == part(array));
+                design.decisions.push(explain(array, &known, layout, (fuse, locked)));
+            }
+        }
+    }
+}
+
+struct Holding<'h> {
+    prepared: &'h Prepared<'h>,
+    array: &'h Array,
+    at: String,
+    known: &'h Before<'h>,
+    layout: Layout,
+}
+
+impl Holding<'_> {
+    /// Holds everything; the device of every string where they need one.
+    fn all(&self, design: &mut Design<'_>) -> Option<Known<DcCurrent>> {
+        self.voltage(design);
+        self.window(design);
+        self.current(design);
+        self.clipped(design);
+        self.not_looked_at(design);
+        self.protection(design)
+    }
+
+    fn find(
+        &self,
+        design: &mut Design<'_>,
+        id: &'static str,
+        severity: Severity,
+        message: String,
+        fix: &str,
+    ) {
+        let finding = Finding::new(id, severity, &self.at, message);
+        design.assessed.ledger.find(finding.at(Some(&self.array.place), "this array").fix(fix));
+    }
+
+    fn unstated(&self, design: &mut Design<'_>, field: &str, record: &str, why: &str) {
+        let message = format!("the catalogue does not state `{field}` of {record}: {why}");
+        let fix = format!("ask the maker for `{field}`, and write it into the record");
+        self.find(design, "array-unstated", Severity::NotCovered, message, &fix);
+    }
+
+    fn modules(&self) -> Known<Ratio> {
+        count("n_m", "modules in series", self.layout.per_string)
+    }
+
+    fn strings(&self) -> Known<Ratio> {
+        count("n_p", "strings at each device", self.layout.strings)
+    }
+
+    fn hold(&self, design: &mut Design<'_>, margin: Margin, id: &'static str, words: &str, fix: &str) {
+        design.assessed.ledger.hold(margin, |m| {
+            let message = format!("{words}: {} against {}", m.value.amount.text, m.limit.amount.text);
+            Finding::new(id, Severity::Error, &self.at, message)
+                .at(Some(&self.array.place), "this array")
+                .fix(fix)
+        });
+    }
+
+    fn voltage(&self, design: &mut Design<'_>) {
+        let (n, V_1) = (self.modules(), &self.known.volts.cold);
+        let clause = if us(self.prepared) { "NEC 2023 690.7(A)" } else { "IEC 62548:2016 7.2" };
+        let U: Known<DcVoltage> =
+            formula!("V_max", "highest voltage of a string", [n, V_1] => n * V_1, source = clause);
+        let limit = &self.known.volts.limit;
+        let margin = Margin::below(&self.at, "open-circuit voltage", "coldest morning", &U, limit);
+        let rule = if us(self.prepared) { "array-maximum-voltage" } else { "array-voltage" };
+        design.held.push(Held::new(rule, &self.at, margin.holds()));
+        let words = format!("{} modules in series in the cold", self.layout.per_string);
+        let fix = format!("at most {} modules in series", self.known.volts.most);
+        self.hold(design, margin, "array-over-voltage", &words, &fix);
+    }
+
+    fn window(&self, design: &mut Design<'_>) {
+        let Some(limits) = &self.known.volts.window else {
+            let id = &self.known.module.id;
+            let why = "whether the string stays in the window of its device is not known";
+            return self.unstated(design, "mpp_voltage_coefficient_per_k", id, why);
+        };
+        let (n, hot, cold) = (self.modules(), &limits.hot_module, &limits.cold_module);
+        let V_h: Known<DcVoltage> =
+            formula!("V_hot", "voltage of the string with hot cells", [n, hot] => n * hot);
+        let V_c: Known<DcVoltage> =
+            formula!("V_cold", "voltage of the string with cold cells", [n, cold] => n * cold);
+        let (low, high) = &self.known.device.window;
+        let (fewest, most) = span(&self.known.volts);
+        let fix = format!("{fewest} to {most} modules in series");
+        let margin = Margin::above(&self.at, "voltage at maximum power", "hottest cells", &V_h, low);
+        self.hold(
+            design,
+            margin,
+            "array-outside-window",
+            "with hot cells the string falls under the window",
+            &fix,
+        );
+        let margin = Margin::below(&self.at, "voltage at maximum power", "coldest cells", &V_c, high);
+        self.hold(
+            design,
+            margin,
+            "array-outside-window",
+            "with cold cells the string rises over the window",
+            &fix,
+        );
+    }
+
+    fn current(&self, design: &mut Design<'_>) {
+        let Some(limit) = &self.known.device.current else {
+            let why = "whether it bears the current of these strings is not known";
+            return self.unstated(design, "array_current", &self.known.device.id, why);
+        };
+        let (n, I_1) = (self.strings(), &self.known.string);
+        let I: Known<DcCurrent> =
+            formula!("I_max", "largest current of the strings at a device", [n, I_1] => n * I_1);
+        let margin = Margin::below(&self.at, "current into the device", "brightest sun", &I, limit);
+        let words = format!("{} strings at a {}", self.layout.strings, self.known.device.word);
+        let fix = format!("at most {} strings at each", self.known.most_strings);
+        self.hold(design, margin, "array-over-current", &words, &fix);
+    }
+
+    fn clipped(&self, design: &mut Design<'_>) {
+        let modules = f64::from(self.layout.strings) * f64::from(self.layout.per_string);
+        let (power, takes) = (self.known.module.power * modules, self.known.device.takes.value());
+        if power > takes {
+            let message = format!(
+                "{power} of modules at a {} that takes {takes}: what they give above it is lost",
+                self.known.device.word
+            );
+            self.find(
+                design,
+                "array-clipped",
+                Severity::Note,
+                message,
+                "another device beside it, or accept it",
+            );
+        }
+    }
+
+    fn not_looked_at(&self, design: &mut Design<'_>) {
+        let message = match self.array.coupling {
+            Coupling::Dc { .. } => {
+                "not looked at: conductors of the strings, conductors and device between controller and DC bus"
+            }
+            Coupling::Ac { .. } => "not looked at: conductors of the strings",
+        };
+        design.assessed.ledger.find(Finding::new("outside-scope", Severity::OutsideScope, &self.at, message));
+    }
+
+    /// Whether every string needs a device, and which.
+    fn protection(&self, design: &mut Design<'_>) -> Option<Known<DcCurrent>> {
+        let (module, device) = (self.known.module, &self.known.device);
+        let Some(most) = module.series_fuse else {
+            self.unstated(
+                design,
+                "series_fuse",
+                &module.id,
+                "what its strings bear of each other is not known",
+            );
+            return None;
+        };
+        let Some(back) = device.back_feed.clone() else {
+            self.unstated(
+                design,
+                "back_feed",
+                &device.id,
+                "what it feeds into a fault of the array is not known",
+            );
+            return None;
+        };
+        let most = Known::catalog(
+            "I_fuse",
+            "largest overcurrent device of a string",
+            most,
+            &module.id,
+            "series_fuse",
+        );
+        let rule = if us(self.prepared) { "string-overcurrent" } else { "array-overcurrent" };
+        let found = if us(self.prepared) { self.by_us(&most, back) } else { self.by_iec(&most, &back) };
+        match found {
+            Err(why) => {
+                design.held.push(Held::not_covered(rule, &self.at).because(why.reason.clone()));
+                self.find(
+                    design,
+                    "code-rule-not-covered",
+                    Severity::NotCovered,
+                    why.reason,
+                    "fewer strings at each device",
+                );
+                None
+            }
+            Ok(Protection { holds, device }) => {
+                design.held.push(Held::new(rule, &self.at, holds));
+                if !holds {
+                    let message = format!(
+                        "{} strings at one device need protection, and no device fits modules that bear {}",
+                        self.layout.strings,
+                        most.value()
+                    );
+                    self.find(
+                        design,
+                        "array-unprotected",
+                        Severity::Error,
+                        message,
+                        "fewer strings at each device",
+                    );
+                }
+                if us(self.prepared) {
+                    let why = "the array's conductors: their routes are not stated";
+                    design.held.push(Held::outside("array-current", &self.at).because(why));
+                }
+                device
+            }
+        }
+    }
+
+    fn by_us(&self, most: &Known<DcCurrent>, feed_back: Known<DcCurrent>) -> Result<Protection, NotCovered> {
+        let found = string_overcurrent(&StringFacts {
+            isc: isc(self.known.module),
+            strings: self.strings(),
+            series_fuse: most.clone(),
+            feed_back,
+            // conductors of the strings are not chosen here; the book asks for no less than this of them
+            ampacity: self.known.string.clone(),
+        })?;
+        let device = found.device.filter(|_| found.needed);
+        Ok(Protection { holds: !found.needed || device.is_some(), device })
+    }
+
+    /// Without devices where that holds, else with the largest device that the module bears.
+    fn by_iec(&self, most: &Known<DcCurrent>, back: &Known<DcCurrent>) -> Result<Protection, NotCovered> {
+        let with = |string_device: Option<Known<DcCurrent>>| {
+            array_overcurrent(&ArrayFacts {
+                strings: self.strings(),
+                short_circuit: isc(self.known.module),
+                module_most: most.clone(),
+                string_device,
+                array_device: None,
+                fed_from_behind: back.value() > DcCurrent::ZERO,
+            })
+        };
+        if with(None)?.holds {
+            return Ok(Protection { holds: true, device: None });
+        }
+        let holds = with(Some(most.clone()))?.holds;
+        Ok(Protection { holds, device: holds.then(|| most.clone()) })
+    }
+}
+
+struct Protection {
+    holds: bool,
+    device: Option<Known<DcCurrent>>,
+}
+
+fn explain(
+    array: &Array,
+    known: &Before<'_>,
+    layout: Layout,
+    (fuse, locked): (Option<Known<DcCurrent>>, bool),
+) -> Decision {
+    let Layout { devices, strings, per_string } = layout;
+    let (word, volts) = (known.device.word, &known.volts);
+    let s = |n: u32| if n == 1 { "" } else { "s" };
+    let each = if devices == 1 { "" } else { " at each" };
+    let value = format!(
+        "{}: {devices} {word}{}, {strings} string{} of {per_string}{each}",
+        array.id.value,
+        s(devices),
+        s(strings)
+    );
+    let fixed = array.per_string.fixed().map(|n| &n.place);
+    let mut decision =
+        Decision::new("array", value, fixed).resting_on(volts.cold.node()).resting_on(volts.limit.node());
+    if let Some(limits) = &volts.window {
+        let (fewest, most) = span(volts);
+        decision = decision
+            .because(format!("{fewest} to {most} modules in series stay under {} in the cold and in the window of the {word}", volts.limit.value()))
+            .resting_on(limits.fewest.node())
+            .resting_on(limits.most.node());
+    }
+    decision = decision.because(match &fuse {
+        Some(fuse) => format!("every string needs a device, of {}", fuse.value()),
+        None => "the strings need no devices of their own".to_owned(),
+    });
+    if locked {
+        decision = decision.because(format!(
+            "a contactor parts it from the panel while the generator runs; a timer keeps it open for {} after",
+            Duration::of(plant::LOCK_OUT_STAYS_OPEN)
+        ));
+    }
+    let more = per_string.saturating_add(1);
+    let cold = volts.cold.value() * f64::from(more);
+    let high = volts.window.as_ref().map(|w| w.cold_module.value() * f64::from(more));
+    let window = &known.device.window.1;
+    let reason = if cold > volts.limit.value() {
+        format!("in the cold they give {cold}, over {}", volts.limit.value())
+    } else if let Some(high) = high.filter(|high| *high > window.value()) {
+        format!("with cold cells {high} at maximum power, over the window up to {}", window.value())
+    } else if fixed.is_some() {
+        "the site fixes the number".to_owned()
+    } else {
+        "the modules do not stand in equal strings of so many, or more of them than are asked for".to_owned()
+    };
+    decision.not(format!("{more} in series"), reason)
+}

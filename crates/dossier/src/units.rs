@@ -1,0 +1,78 @@
+//! The one place where an amount becomes text on paper: in the units of the site.
+
+use derivation::{Amount, Written};
+use quantity::{Digits, engineering};
+use site::Units;
+
+/// How papers in these units write an amount.
+pub fn written(units: Units) -> Written {
+    match units {
+        Units::Us => us,
+        Units::Metric => metric,
+    }
+}
+
+fn metric(amount: &Amount) -> String {
+    spelled(&amount.text)
+}
+
+/// Lengths, areas, volumes, masses, air flows and temperatures change; electrical units are the same everywhere.
+fn us(amount: &Amount) -> String {
+    let si = amount.si;
+    let table: &[(&'static str, f64)] = match amount.unit {
+        "m" => &[("ft", 0.3048), ("in", 0.0254)],
+        "m2" => &[("ft²", 0.092_903_04), ("in²", 0.000_645_16)],
+        "m3" => &[("ft³", 0.028_316_846_592)],
+        "m3/s" => &[("cfm", 0.000_471_947_443_2)],
+        "kg" => &[("lb", 0.453_592_37)],
+        "degC" if si.is_finite() => {
+            return engineering(si * 9.0 / 5.0 + 32.0, &[("°F", 1.0)], Digits::Trimmed);
+        }
+        "K" if si.is_finite() => return engineering(si * 9.0 / 5.0, &[("°F", 1.0)], Digits::Trimmed),
+        _ => return spelled(&amount.text),
+    };
+    engineering(si, table, Digits::Trimmed)
+}
+
+/// Units as print has them: `ohm` is written with its sign, `degC` with the degree.
+pub fn spelled(text: &str) -> String {
+    let mut out = text.to_owned();
+    for (plain, sign) in [
+        ("mohm", "mΩ"),
+        ("kohm", "kΩ"),
+        ("ohm", "Ω"),
+        ("degC", "°C"),
+        ("degF", "°F"),
+        ("mm2", "mm²"),
+        (" m2", " m²"),
+        (" in2", " in²"),
+        (" ft2", " ft²"),
+        (" m3", " m³"),
+    ] {
+        out = out.replace(plain, sign);
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use quantity::{Current, Length, Mass, Quantity, Resistance, Temperature};
+
+    use super::*;
+
+    fn both<Q: Quantity>(value: Q) -> [String; 2] {
+        [Units::Us, Units::Metric].map(|units| written(units)(&Amount::of(value)))
+    }
+
+    #[test]
+    fn what_differs_between_countries_is_converted_and_nothing_else() {
+        assert_eq!(both(Length::of(10.668)), ["35 ft", "10.7 m"]);
+        assert_eq!(both(Length::of(0.1524)), ["6 in", "152 mm"]);
+        assert_eq!(both(Temperature::of(-40.0)), ["-40 °F", "-40 °C"]);
+        assert_eq!(both(Temperature::of(35.0)), ["95 °F", "35 °C"]);
+        assert_eq!(both(Mass::of(48.0)), ["106 lb", "48 kg"]);
+        assert_eq!(both(Current::of(142.6)), ["143 A", "143 A"]);
+        assert_eq!(both(Resistance::of(0.012)), ["12.0 mΩ", "12.0 mΩ"]);
+        assert_eq!(both(Length::of(f64::NAN)), ["no number", "no number"]);
+    }
+}
