@@ -37,7 +37,8 @@ fn top() -> PathBuf {
 /// that has the built command.
 fn readme() -> Result<(), String> {
     let status = Command::new(std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into()))
-        .args(["test", "--quiet", "--package", "wattwright", "--test", "readme"])
+        .args(["test", "--quiet", "--package", "wattwright", "--test", "readme", "--test", "cli", "--"])
+        .args(["the_documents_show", "every_example_is_drawn"])
         .env("WATTWRIGHT_WRITE_DOCS", "yes")
         .current_dir(top())
         .status()

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::expected::Expected;
 use crate::nets::{self, TOUCH_MM};
-use crate::scene::{FRAME_MM, Item, Point, SMALLEST_TEXT_MM, Scene, width_mm};
+use crate::scene::{FRAME_MM, Item, Layer, Point, SMALLEST_TEXT_MM, Scene, width_mm};
 
 /// A box: left, top, right, bottom.
 type Area = (f64, f64, f64, f64);
@@ -31,6 +31,7 @@ pub fn audit(scene: &Scene, expected: &Expected) -> Vec<String> {
     wrong.extend(lines(scene));
     wrong.extend(connections(scene, expected));
     wrong.extend(symbols(scene, expected));
+    wrong.extend(outlines(scene, expected));
     wrong
 }
 
@@ -74,7 +75,10 @@ fn overlaps(scene: &Scene) -> Vec<String> {
                 wrong.push(format!("text \"{text}\" is smaller than {SMALLEST_TEXT_MM} mm"));
                 continue;
             }
-            Item::Line { points, .. } | Item::Link { points, .. } | Item::Sample { points, .. } => points,
+            Item::Line { points, .. }
+            | Item::Link { points, .. }
+            | Item::Sample { points, .. }
+            | Item::Outline { points, .. } => points,
             _ => continue,
         };
         let inside = |p: &Point| p.0 >= FRAME_MM && p.1 >= FRAME_MM && p.0 <= right && p.1 <= bottom;
@@ -95,20 +99,32 @@ fn through((a, b): (Point, Point), area: Area) -> bool {
     meet(wide, inner)
 }
 
+/// A slanted line meets an area: their boxes do, and corners of the area lie on both sides.
+fn cuts((a, b): (Point, Point), area: Area) -> bool {
+    let side = |x: f64, y: f64| (b.0 - a.0) * (y - a.1) - (b.1 - a.1) * (x - a.0);
+    let corners = [side(area.0, area.1), side(area.2, area.1), side(area.2, area.3), side(area.0, area.3)];
+    let both = corners.iter().any(|s| *s > TOUCH_MM) && corners.iter().any(|s| *s < -TOUCH_MM);
+    both && through((a, b), area)
+}
+
 /// Lines through text or symbols; lines that are not at right angles. A linkage goes through what it links.
 fn lines(scene: &Scene) -> Vec<String> {
     let boxes = boxes(scene);
     let none = Vec::new();
     let mut wrong = Vec::new();
     for item in &scene.items {
+        let slant = matches!(item, Item::Line { layer: Layer::Hatch, .. });
         let (points, roles) = match item {
-            Item::Line { points, .. } | Item::Sample { points, .. } => (points, &none),
+            Item::Line { points, .. } | Item::Sample { points, .. } | Item::Outline { points, .. } => {
+                (points, &none)
+            }
             Item::Link { points, roles } => (points, roles),
             _ => continue,
         };
+        let meets = if slant { cuts } else { through };
         for piece in points.iter().copied().zip(points.iter().copied().skip(1)) {
             let own = |what: &What<'_>| matches!(what, What::Symbol(role) if roles.iter().any(|r| r == role));
-            for (_, what) in boxes.iter().filter(|(b, what)| !own(what) && through(piece, *b)) {
+            for (_, what) in boxes.iter().filter(|(b, what)| !own(what) && meets(piece, *b)) {
                 wrong.push(format!(
                     "a line from {:?} to {:?} goes through {}",
                     piece.0,
@@ -117,7 +133,7 @@ fn lines(scene: &Scene) -> Vec<String> {
                 ));
             }
             let (a, b) = piece;
-            if (a.0 - b.0).abs() > TOUCH_MM && (a.1 - b.1).abs() > TOUCH_MM {
+            if !slant && (a.0 - b.0).abs() > TOUCH_MM && (a.1 - b.1).abs() > TOUCH_MM {
                 wrong.push(format!("a line from {a:?} to {b:?} is at no right angle"));
             }
         }
@@ -191,6 +207,48 @@ fn symbols(scene: &Scene, expected: &Expected) -> Vec<String> {
         if !scene.items.iter().any(linked) {
             wrong.push(format!("{set:?} move together and are not linked"));
         }
+    }
+    wrong
+}
+
+/// What is to scale is drawn once, all of it at one scale and in one place, and nothing over another.
+fn outlines(scene: &Scene, expected: &Expected) -> Vec<String> {
+    let mut wrong = Vec::new();
+    let mut drawn: BTreeMap<&str, Vec<Area>> = BTreeMap::new();
+    for item in &scene.items {
+        if let Item::Outline { role, points, .. } = item {
+            let start = (f64::MAX, f64::MAX, f64::MIN, f64::MIN);
+            let grown = |a: Area, p: &Point| (a.0.min(p.0), a.1.min(p.1), a.2.max(p.0), a.3.max(p.1));
+            drawn.entry(role).or_default().push(points.iter().fold(start, grown));
+        }
+    }
+    wrong.extend(
+        drawn
+            .keys()
+            .filter(|r| !expected.outlines.contains_key(**r))
+            .map(|r| format!("{r} is not in the plan")),
+    );
+    // of the first: scale, and where the left end and the floor are
+    let mut place: Option<(f64, f64, f64)> = None;
+    let mut seen: Vec<(&str, Area)> = Vec::new();
+    for (role, at) in &expected.outlines {
+        let [area] = drawn.get(role.as_str()).map_or(&[] as &[Area], Vec::as_slice) else {
+            wrong.push(format!("{role} of the plan is not drawn once"));
+            continue;
+        };
+        let scale = (area.2 - area.0) / at.width_m;
+        let own = (scale, area.0 - at.left_m * scale, area.3 + at.bottom_m * scale);
+        let first = *place.get_or_insert(own);
+        let high = (area.3 - area.1 - at.height_m * scale).abs() < TOUCH_MM;
+        let close = |a: f64, b: f64| (a - b).abs() < 5.0 * TOUCH_MM;
+        if !high || !close(own.0, first.0) || !close(own.1, first.1) || !close(own.2, first.2) {
+            wrong.push(format!("{role} is not where or not as large as the plan has it"));
+        }
+        // what is there already may hang before something else that is
+        let there = |r: &str| r.starts_with("obstacle ");
+        let over = seen.iter().filter(|(r, other)| meet(*area, *other) && !(there(r) && there(role)));
+        wrong.extend(over.map(|(other, _)| format!("{role} is drawn over {other}")));
+        seen.push((role, *area));
     }
     wrong
 }

@@ -48,6 +48,7 @@ fn layers(scene: &Scene) -> BTreeMap<String, Stroke> {
     for item in &scene.items {
         match item {
             Item::Line { layer, live, .. } | Item::Sample { layer, live, .. } => add(*layer, *live),
+            Item::Outline { layer, .. } => add(*layer, None),
             Item::Link { .. } => add(Layer::Linkage, None),
             Item::Dot { live, .. } => add(Layer::Wire, *live),
             Item::Symbol(symbol) => add(Layer::Symbol, symbol.live),
@@ -63,6 +64,9 @@ fn entities(out: &mut String, scene: &Scene) {
         match item {
             Item::Line { layer, points, live } | Item::Sample { layer, points, live } => {
                 polyline(out, *layer, *live, points.iter().map(up), layer.stroke(*live).width_mm);
+            }
+            Item::Outline { layer, points, .. } => {
+                polyline(out, *layer, None, points.iter().map(up), 0.0);
             }
             Item::Link { points, .. } => {
                 polyline(out, Layer::Linkage, None, points.iter().map(up), 0.0);

@@ -5,11 +5,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use plant::SourceKind;
 use plant::full::{BondPlace, FullPlant, NeutralPath, NodeKind, Part, PartKind};
 
-use crate::facts::{State, node_role, sources};
+use crate::facts::{State, array_of, follower_role, node_role, role_of, sources};
 use crate::scene::Live;
+use crate::single_line::arrays_apart;
 
 /// What a drawing has to show.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Expected {
     /// The net that each terminal is on. Terminals of a net are joined, those of two nets are not.
     pub terminals: BTreeMap<String, String>,
@@ -21,6 +22,21 @@ pub struct Expected {
     pub linked: Vec<BTreeSet<String>>,
     /// Which source each net is live from; empty where no state is drawn.
     pub live: BTreeMap<String, Live>,
+    /// What is drawn to scale.
+    pub outlines: BTreeMap<String, Outline>,
+}
+
+/// A thing on a wall, from its lower left corner.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Outline {
+    /// From the left end, in metres.
+    pub left_m: f64,
+    /// Above the floor, in metres.
+    pub bottom_m: f64,
+    /// Width, in metres.
+    pub width_m: f64,
+    /// Height, in metres.
+    pub height_m: f64,
 }
 
 impl Expected {
@@ -35,13 +51,14 @@ pub(crate) fn direct(plant: &FullPlant, part: &Part) -> bool {
 }
 
 /// Whether the single-line diagram shows a part: all but the strings behind the DC bus.
-pub(crate) fn on_single_line(plant: &FullPlant, part: &Part) -> bool {
-    !direct(plant, part) || part.role().starts_with("unit.")
+fn on_single_line(plant: &FullPlant, apart: bool, part: &Part) -> bool {
+    let elsewhere = direct(plant, part) || (apart && array_of(&part.id).is_some());
+    !elsewhere || part.id.starts_with("unit.")
 }
 
 fn parts(e: &mut Expected, plant: &FullPlant, positions: &[u8], shown: impl Fn(&Part) -> bool) {
     for part in plant.parts.iter().filter(|part| shown(part)) {
-        let role = part.role();
+        let role = role_of(part);
         for (pin, node) in [(1, part.from), (2, part.to)] {
             e.terminal(format!("{role}:{pin}"), &node_role(plant, node));
         }
@@ -59,7 +76,7 @@ fn linked(plant: &FullPlant, shown: impl Fn(&Part) -> bool) -> Vec<BTreeSet<Stri
         let parts = plant.parts.iter().filter(|part| shown(part));
         parts
             .filter(|p| p.moved_by.is_some_and(|(device, _)| devices.contains(&device.0)))
-            .map(Part::role)
+            .map(role_of)
             .collect()
     };
     let devices = (0..plant.gear.len()).map(|k| of(&[k]));
@@ -73,6 +90,28 @@ fn linked(plant: &FullPlant, shown: impl Fn(&Part) -> bool) -> Vec<BTreeSet<Stri
     all
 }
 
+/// Array inverters at their terminals.
+fn followers(e: &mut Expected, plant: &FullPlant, shown: impl Fn(&str) -> bool) {
+    for follower in &plant.followers {
+        let role = follower_role(follower);
+        if shown(&role) {
+            e.terminal(format!("{role}:1"), &node_role(plant, follower.node));
+            *e.counts.entry(role).or_default() += 1;
+        }
+    }
+}
+
+/// Arrays on panels that a sheet of their own shows.
+pub fn arrays(plant: &FullPlant, names: &[String]) -> Expected {
+    let mut e = Expected::default();
+    let of = |id: &str| names.iter().any(|name| array_of(id) == Some(name.as_str()));
+    let shown = |part: &Part| !direct(plant, part) && of(&part.id);
+    parts(&mut e, plant, &normal(plant), shown);
+    followers(&mut e, plant, of);
+    e.linked = linked(plant, shown);
+    e
+}
+
 /// Positions in normal operation.
 pub(crate) fn normal(plant: &FullPlant) -> Vec<u8> {
     plant.gear.iter().map(|g| g.normal).collect()
@@ -82,7 +121,8 @@ pub(crate) fn normal(plant: &FullPlant) -> Vec<u8> {
 pub fn single_line(plant: &FullPlant, state: Option<&State>) -> Expected {
     let mut e = Expected::default();
     let positions = state.map_or_else(|| normal(plant), |s| s.positions.clone());
-    let shown = |part: &Part| on_single_line(plant, part);
+    let apart = arrays_apart(plant);
+    let shown = |part: &Part| on_single_line(plant, apart, part);
     parts(&mut e, plant, &positions, shown);
     e.linked = linked(plant, shown);
     for supply in &plant.supplies {
@@ -106,6 +146,9 @@ pub fn single_line(plant: &FullPlant, state: Option<&State>) -> Expected {
                 e.counts.insert(format!("{id}.breaker"), 1);
             }
         }
+    }
+    if !apart {
+        followers(&mut e, plant, |_| true);
     }
     e.terminal("unit.bridge:1".to_owned(), "unit.ac");
     e.terminal("unit.bridge:2".to_owned(), "unit.dc");
@@ -141,25 +184,43 @@ pub fn dc(plant: &FullPlant) -> Expected {
     for node in battery_nodes(plant) {
         e.terminal(format!("battery {node}:1"), &node);
     }
+    for node in array_nodes(plant) {
+        e.terminal(format!("modules {node}:1"), &node);
+    }
     e
 }
 
-/// Where batteries are joined: the ends of the DC side that no unit has; without any, the DC bus.
-pub(crate) fn battery_nodes(plant: &FullPlant) -> Vec<String> {
-    let bus = node_role(plant, plant.dc_bus);
+/// Where modules of arrays are joined: the ends of the DC side that an array has.
+pub(crate) fn array_nodes(plant: &FullPlant) -> Vec<String> {
+    ends(plant)
+        .into_iter()
+        .filter(|(node, count)| *count == 1 && array_of(node).is_some())
+        .map(|(n, _)| n)
+        .collect()
+}
+
+/// How many kinds of part of the DC side end at each node.
+fn ends(plant: &FullPlant) -> BTreeMap<String, usize> {
     let mut ends: BTreeMap<String, usize> = BTreeMap::new();
     let mut seen = BTreeSet::new();
     for part in plant.parts.iter().filter(|p| direct(plant, p)) {
-        if seen.insert(part.role()) {
+        if seen.insert(role_of(part)) {
             for node in [part.from, part.to] {
                 *ends.entry(node_role(plant, node)).or_default() += 1;
             }
         }
     }
+    ends
+}
+
+/// Where batteries are joined: the ends of the DC side that no unit has; without any, the DC bus.
+pub(crate) fn battery_nodes(plant: &FullPlant) -> Vec<String> {
+    let bus = node_role(plant, plant.dc_bus);
     let leaf = |(node, count): (String, usize)| {
-        (count == 1 && node != bus && !node.starts_with("unit.")).then_some(node)
+        let others = node.starts_with("unit.") || array_of(&node).is_some();
+        (count == 1 && node != bus && !others).then_some(node)
     };
-    let leaves: Vec<String> = ends.into_iter().filter_map(leaf).collect();
+    let leaves: Vec<String> = ends(plant).into_iter().filter_map(leaf).collect();
     if leaves.is_empty() { vec![bus] } else { leaves }
 }
 
@@ -179,7 +240,7 @@ pub fn three_line(plant: &FullPlant) -> Expected {
     let mut same: Vec<(String, String)> = Vec::new();
     let neutral = |node: plant::NodeIx| plant.nodes.get(node.0).is_some_and(|n| n.neutral);
     for part in plant.parts.iter().filter(own) {
-        let role = part.role();
+        let role = role_of(part);
         let conductor = part.kind == PartKind::Conductor;
         let mut each = lines.clone();
         let has_neutral = neutral(part.from) && neutral(part.to) && unit.neutral;

@@ -2,8 +2,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use catalog::DcDeviceKind;
 use design::Wire;
-use plant::full::{FullPlant, NeutralPath, NodeKind, Part, PartKind};
+use place::link::LinkPlan;
+use place::wall::WallPlan;
+use plant::full::{Follower, FullPlant, NeutralPath, NodeKind, Part, PartKind};
 use plant::{NodeIx, SourceKind};
 use site::Earthing;
 
@@ -57,6 +60,14 @@ pub struct Facts {
     pub wires: Vec<Wire>,
     /// Its states.
     pub states: Vec<State>,
+    /// Kind of the overcurrent devices of the direct-current side, by role.
+    pub devices: BTreeMap<String, DcDeviceKind>,
+    /// What stands for the record of a part, by role: name and figures.
+    pub records: BTreeMap<String, String>,
+    /// The wall with its gear.
+    pub wall: Option<WallPlan>,
+    /// Links between the units.
+    pub links: Option<LinkPlan>,
     /// Words.
     pub texts: Texts,
 }
@@ -71,11 +82,42 @@ pub(crate) fn sheet(plant: &FullPlant) -> Sheet {
     if us(plant) { ANSI_B } else { A3 }
 }
 
-/// Role path of a node without the number of its unit.
+/// Role path without numbers of units, and of an array without those of its like parts; its own name stays whole.
+fn gathered(id: &str) -> String {
+    let digits = |piece: &str| !piece.is_empty() && piece.chars().all(|c| c.is_ascii_digit());
+    let Some(array) = array_of(id) else {
+        return id.split('.').filter(|piece| !digits(piece)).collect::<Vec<_>>().join(".");
+    };
+    let rest = id.strip_prefix(array).unwrap_or_default();
+    let pieces = rest.split('.').map(|piece| match piece.rsplit_once(' ') {
+        Some((word, number)) if digits(number) => word,
+        _ => piece,
+    });
+    let mut all = vec![array];
+    all.extend(pieces.filter(|piece| !digits(piece) && !piece.is_empty()));
+    all.join(".")
+}
+
+/// The array that a part, node or inverter belongs to: the beginning of its role path.
+pub(crate) fn array_of(id: &str) -> Option<&str> {
+    let rest = id.strip_prefix("array ").or(id.strip_prefix("array."))?;
+    let own = rest.split('.').next().unwrap_or(rest);
+    id.get(..id.len() - rest.len() + own.len())
+}
+
+/// Role path of a part, like parts gathered.
+pub(crate) fn role_of(part: &Part) -> String {
+    gathered(&part.id)
+}
+
+/// Role path of a node, like nodes gathered.
 pub(crate) fn node_role(plant: &FullPlant, node: NodeIx) -> String {
-    let id = plant.nodes.get(node.0).map_or("", |n| n.id.as_str());
-    let number = |piece: &&str| !piece.is_empty() && piece.chars().all(|c| c.is_ascii_digit());
-    id.split('.').filter(|piece| !number(piece)).collect::<Vec<_>>().join(".")
+    gathered(plant.nodes.get(node.0).map_or("", |n| n.id.as_str()))
+}
+
+/// Role path of an array inverter, like ones gathered.
+pub(crate) fn follower_role(follower: &Follower) -> String {
+    format!("{}.follower", gathered(&follower.id))
 }
 
 /// Designation of each role: class letter and running number, in the order of the plant. Contacts of one device have
@@ -90,7 +132,7 @@ pub(crate) fn designations(plant: &FullPlant) -> BTreeMap<String, String> {
         format!("-{class}{number}")
     };
     for part in &plant.parts {
-        let role = part.role();
+        let role = role_of(part);
         if all.contains_key(&role) {
             continue;
         }
@@ -113,7 +155,7 @@ pub(crate) fn designations(plant: &FullPlant) -> BTreeMap<String, String> {
 
 /// The first part of a role, and how many there are.
 pub(crate) fn of_role<'a>(plant: &'a FullPlant, role: &str) -> Option<(&'a Part, usize)> {
-    let mut all = plant.parts.iter().filter(|p| p.role() == role);
+    let mut all = plant.parts.iter().filter(|p| role_of(p) == role);
     let first = all.next()?;
     Some((first, all.count() + 1))
 }
@@ -181,12 +223,16 @@ pub(crate) fn neutral_from(plant: &FullPlant, start: NodeIx, positions: &[u8]) -
     reached
 }
 
-/// The symbol of a part. A protective device that the plant has no position of is drawn as a fuse.
-pub(crate) fn symbol_of(part: &Part) -> SymbolKind {
-    match part.kind {
-        PartKind::Conductor => SymbolKind::Run,
-        PartKind::Breaker if part.moved_by.is_none() => SymbolKind::Fuse,
-        PartKind::Breaker => SymbolKind::Breaker,
-        PartKind::Switch | PartKind::Relay => SymbolKind::Contact,
+/// The symbol of a part. Of a protective device without a position and without a record the kind is not known.
+pub(crate) fn symbol_of(facts: &Facts, part: &Part) -> SymbolKind {
+    let kind = facts.devices.get(&role_of(part));
+    match (part.kind, kind) {
+        (PartKind::Conductor, _) => SymbolKind::Run,
+        (PartKind::Breaker, Some(DcDeviceKind::Breaker)) => SymbolKind::Breaker,
+        (PartKind::Breaker, Some(DcDeviceKind::Fuse)) => SymbolKind::Fuse,
+        (PartKind::Breaker, Some(DcDeviceKind::FuseSwitch)) => SymbolKind::FuseSwitch,
+        (PartKind::Breaker, None) if part.moved_by.is_none() => SymbolKind::Guard,
+        (PartKind::Breaker, None) => SymbolKind::Breaker,
+        (PartKind::Switch | PartKind::Relay, _) => SymbolKind::Contact,
     }
 }

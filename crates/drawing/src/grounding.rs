@@ -5,7 +5,7 @@ use plant::Condition;
 use plant::full::{Bond, FullPlant};
 
 use crate::expected::own_electrode;
-use crate::facts::{Facts, State, neutral_from, node_role, of_role, sheet, us};
+use crate::facts::{Facts, State, neutral_from, node_role, of_role, role_of, sheet, us};
 use crate::labels::Labels;
 use crate::pen::{LINE_MM, Pen, TEXT_MM};
 use crate::scene::{Layer, Scene, wrapped};
@@ -238,7 +238,7 @@ impl Drawing<'_> {
         }
         let mut switched: Vec<String> = Vec::new();
         for part in plant.parts.iter().filter(|p| p.neutral == plant::full::NeutralPath::Switched) {
-            let letter = self.labels.letter(&part.role());
+            let letter = self.labels.letter(&role_of(part));
             if !switched.contains(&letter) {
                 switched.push(letter);
             }

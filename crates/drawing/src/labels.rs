@@ -2,11 +2,12 @@
 
 use std::collections::BTreeMap;
 
+use catalog::DcDeviceKind;
 use design::Wire;
 use plant::full::{Part, PartKind};
 use quantity::Quantity;
 
-use crate::facts::{Facts, State, designations, of_role, us};
+use crate::facts::{Facts, State, array_of, designations, of_role, role_of, us};
 
 /// Smallest current that is written, in amperes.
 const SHOWN_A: f64 = 0.05;
@@ -38,14 +39,14 @@ impl<'a> Labels<'a> {
     }
 
     fn rated(&self, part: &Part) -> Vec<String> {
-        let role = part.role();
+        let role = role_of(part);
         let letter = self.letter(&role);
         if part.kind != PartKind::Conductor {
-            let mut words = vec![format!("{letter} {}", short(part))];
+            let mut words = vec![format!("{letter} {}", self.short(part))];
             words.extend(rating(part));
             return words;
         }
-        let Some(wire) = self.facts.wires.iter().find(|w| w.role == role) else {
+        let Some(wire) = self.facts.wires.iter().find(|w| w.role == part.role()) else {
             let rated = rating(part).map(|r| format!("for {r}"));
             return vec![
                 format!("{letter} {}", short(part)),
@@ -75,29 +76,51 @@ impl<'a> Labels<'a> {
     }
 
     fn flowing(&self, part: &Part, state: &State) -> Vec<String> {
-        let role = part.role();
+        let role = role_of(part);
         let letter = self.letter(&role);
         let mut words = Vec::new();
         if part.kind == PartKind::Conductor {
             words.push(letter);
         } else {
             let plant = &self.facts.plant;
-            let all: Vec<&Part> = plant.parts.iter().filter(|p| p.role() == role).collect();
+            let all: Vec<&Part> = plant.parts.iter().filter(|p| role_of(p) == role).collect();
             let closed = all.iter().filter(|p| plant.closed(p, &state.positions)).count();
             let stands = match closed {
                 0 => "OPEN".to_owned(),
                 n if n == all.len() => "closed".to_owned(),
                 n => format!("{n} of {} closed", all.len()),
             };
-            words.push(format!("{letter} {}: {stands}", short(part)));
+            words.push(format!("{letter} {}: {stands}", self.short(part)));
         }
         words.extend(self.amperes(&role, state));
         words
     }
 
+    /// Name, with the kind of device that its record says.
+    fn short(&self, part: &Part) -> String {
+        let word = match self.facts.devices.get(&role_of(part)) {
+            Some(DcDeviceKind::Fuse) => "fuse",
+            Some(DcDeviceKind::FuseSwitch) => "fuse switch",
+            Some(DcDeviceKind::Breaker) => "breaker",
+            None => return short(part),
+        };
+        short(part).replace("breaker", word).replace("device of", &format!("{word} of"))
+    }
+
     /// Currents of a role, where any flows.
     fn amperes(&self, role: &str, state: &State) -> Option<String> {
-        let currents = state.currents_a.get(role)?;
+        let plant = &self.facts.plant;
+        let mut roles: Vec<String> =
+            plant.parts.iter().filter(|p| role_of(p) == role).map(Part::role).collect();
+        roles.dedup();
+        let mut currents = [0.0; 4];
+        // like parts that the currents name one by one are added up
+        let each = roles.iter().filter_map(|r| state.currents_a.get(r));
+        for (sum, amperes) in each.flat_map(|c| c.iter().enumerate()) {
+            if let Some(total) = currents.get_mut(sum) {
+                *total += amperes;
+            }
+        }
         let (lines, neutral) = currents.split_at(3);
         let legs = self.facts.plant.system.legs().iter();
         let mut each: Vec<String> = Vec::new();
@@ -122,13 +145,24 @@ fn held(text: &str) -> String {
     text.replace(' ', "\u{a0}")
 }
 
-/// Rated current, alternating or direct.
+/// Rated current, alternating or direct, without needless decimals.
 fn rating(part: &Part) -> Option<String> {
-    let direct = part.direct.as_ref().map(|r| r.value().to_string());
-    part.rating.as_ref().map(|r| r.value().to_string()).or(direct)
+    let alternating = part.rating.as_ref().map(|r| r.value().si());
+    let amperes = alternating.or(part.direct.as_ref().map(|r| r.value().si()))?;
+    let text = format!("{amperes:.1}");
+    Some(format!("{}\u{a0}A", text.trim_end_matches(".0")))
 }
 
-/// Name without the number of the unit and without what the drawing shows.
+/// Name without the number of the unit and without what the drawing shows; of an array's part without the array.
 fn short(part: &Part) -> String {
-    part.kind_name().replace("conductor to ", "to ").replace(", far end", "")
+    let array = array_of(&part.id);
+    let own = array.and_then(|array| part.name.strip_prefix(array)).map(str::trim);
+    let name = own.map_or_else(
+        || part.kind_name(),
+        |own| {
+            let number = |word: &&str| !word.chars().all(|c| c.is_ascii_digit());
+            own.split(' ').filter(number).collect::<Vec<_>>().join(" ")
+        },
+    );
+    name.replace("conductor to ", "to ").replace(", far end", "")
 }

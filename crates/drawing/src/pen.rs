@@ -4,27 +4,30 @@ use std::collections::BTreeSet;
 
 use crate::facts::Texts;
 use crate::nets;
-use crate::scene::{FRAME_MM, Item, Layer, Live, Point, Scene, Sheet, wrapped};
+use crate::scene::{FRAME_MM, Item, Layer, Live, Point, SMALLEST_TEXT_MM, Scene, Sheet, fitting, wrapped};
 use crate::symbol::{Symbol, SymbolKind};
 
 /// Height of the texts of a plan, in millimetres.
-pub(crate) const TEXT_MM: f64 = 1.8;
+pub(crate) const TEXT_MM: f64 = 2.0;
 /// From line to line of a label, in millimetres.
-pub(crate) const LINE_MM: f64 = 2.9;
+pub(crate) const LINE_MM: f64 = 3.1;
 /// Height of the strip with notes, legend and title block, in millimetres.
 const STRIP_MM: f64 = 46.0;
 const TITLE_MM: f64 = 104.0;
 const LEGEND_MM: f64 = 150.0;
+const LEGEND_TEXT_MM: f64 = 33.0;
 
 /// A sheet that is being drawn.
 pub(crate) struct Pen {
     pub scene: Scene,
     pub us: bool,
+    /// Scale in words, where the sheet has one.
+    pub scale: Option<String>,
 }
 
 impl Pen {
     pub fn new(sheet: Sheet, title: &str, us: bool) -> Self {
-        Self { scene: Scene { sheet, title: title.to_owned(), items: Vec::new() }, us }
+        Self { scene: Scene { sheet, title: title.to_owned(), items: Vec::new() }, us, scale: None }
     }
 
     pub fn line(&mut self, layer: Layer, points: &[Point], live: Option<Live>) {
@@ -42,6 +45,9 @@ impl Pen {
     }
 
     pub fn text(&mut self, at: Point, size_mm: f64, text: &str) {
+        if text.is_empty() {
+            return;
+        }
         self.scene.items.push(Item::Text { at, size_mm, text: text.replace('\u{a0}', " ") });
     }
 
@@ -97,7 +103,7 @@ impl Pen {
         for x in [legend, block] {
             self.line(Layer::Frame, &[(x, head), (x, bottom)], None);
         }
-        self.title((block + 3.0, head), texts, (sheet, sheets));
+        self.title((block, head, right, bottom), texts, (sheet, sheets));
         self.legend((legend, head, bottom));
         self.text((left + 3.0, head + 4.0), 2.2, "Notes");
         let mut y = head + 4.6;
@@ -110,22 +116,56 @@ impl Pen {
         self.scene
     }
 
-    fn title(&mut self, (x, head): Point, texts: &Texts, (sheet, sheets): (usize, usize)) {
-        let date = texts.date.as_ref().map_or("date: not given".to_owned(), |d| format!("date {d}"));
-        let rows = [
-            (3.0, texts.site.clone()),
-            (3.0, self.scene.title.clone()),
-            (2.2, format!("revision {}, {date}", texts.revision)),
-            (2.2, format!("sheet {sheet} of {sheets}, {}, not to scale", self.scene.sheet.name)),
-            (2.2, "Not for construction until checked and signed".to_owned()),
-            (2.2, if texts.demo { "Demo equipment: figures are invented".to_owned() } else { String::new() }),
-        ];
-        let mut y = head + 2.0;
-        for (size, row) in rows.iter().filter(|(_, row)| !row.is_empty()) {
-            for line in wrapped(row, *size, TITLE_MM - 6.0) {
-                y += 1.9 * size;
-                self.text((x, y), *size, &line);
+    /// Site and title on top, cells with revision, date, scale, sheet and signatures below, cautions at the foot.
+    fn title(
+        &mut self,
+        (left, head, right, bottom): (f64, f64, f64, f64),
+        texts: &Texts,
+        number: (usize, usize),
+    ) {
+        let mut y = head + 1.5;
+        for (size, text) in [(3.0, texts.site.clone()), (3.5, self.scene.title.clone())] {
+            for line in wrapped(&text, size, TITLE_MM - 6.0) {
+                y += 1.7 * size;
+                self.text((left + 3.0, y), size, &line);
             }
+        }
+        let date = texts.date.clone().unwrap_or("not given".to_owned());
+        let sheet = format!("{} of {}", number.0, number.1);
+        let format =
+            format!("{}, {}", self.scene.sheet.name, self.scale.as_deref().unwrap_or("not to scale"));
+        let rows = [
+            [
+                ("revision", texts.revision.as_str()),
+                ("date", &date),
+                ("sheet", &sheet),
+                ("format, scale", &format),
+            ],
+            [("drawn", ""), ("checked", ""), ("approved", ""), ("sign and date", "")],
+        ];
+        let (row, foot) = (7.5, 7.0);
+        let top = bottom - foot - 2.0 * row;
+        let widths = [22.0, 24.0, 22.0, TITLE_MM - 68.0];
+        for (k, cells) in rows.iter().enumerate() {
+            let y = top + row * k as f64;
+            self.line(Layer::Frame, &[(left, y), (right, y)], None);
+            let mut x = left;
+            for ((head, words), width) in cells.iter().zip(widths) {
+                if x > left {
+                    self.line(Layer::Frame, &[(x, y), (x, y + row)], None);
+                }
+                self.text((x + 1.0, y + 2.6), SMALLEST_TEXT_MM, head);
+                let room = width - 2.0;
+                let one = wrapped(words, TEXT_MM, room).into_iter().next().unwrap_or_default();
+                let one: String = fitting(&one, TEXT_MM, room);
+                self.text((x + 1.0, y + 6.2), TEXT_MM, &one);
+                x += width;
+            }
+        }
+        self.line(Layer::Frame, &[(left, bottom - foot), (right, bottom - foot)], None);
+        let demo = if texts.demo { "Demo equipment: figures are invented" } else { "" };
+        for (k, words) in ["Not for construction until checked and signed", demo].iter().enumerate() {
+            self.text((left + 3.0, bottom - foot + 2.9 + 3.1 * k as f64), TEXT_MM, words);
         }
     }
 
@@ -156,7 +196,7 @@ impl Pen {
                 live: None,
                 wide: None,
             };
-            let words = wrapped(kind.words(us), TEXT_MM, 36.0);
+            let words = wrapped(kind.words(us), TEXT_MM, LEGEND_TEXT_MM);
             symbol.at = place(symbol.half_mm().1.max(0.5 + LINE_MM / 2.0 * words.len() as f64));
             let at = symbol.at;
             self.scene.items.push(Item::Symbol(symbol));
@@ -171,6 +211,10 @@ impl Pen {
                 Item::Line { layer: layer @ (Layer::Neutral | Layer::Ground), .. } => {
                     lines.insert((*layer, None));
                 }
+                Item::Line { layer: layer @ (Layer::Hatch | Layer::Stud), .. }
+                | Item::Outline { layer: layer @ Layer::Outline, .. } => {
+                    lines.insert((*layer, None));
+                }
                 Item::Link { .. } => {
                     lines.insert((Layer::Linkage, None));
                 }
@@ -183,15 +227,27 @@ impl Pen {
                 (Layer::Neutral, _) => "neutral alone",
                 (Layer::Ground, _) if us => "grounding conductor",
                 (Layer::Ground, _) => "protective conductor",
+                (Layer::Hatch, _) => "kept free",
+                (Layer::Stud, _) => "stud; dimension",
+                (Layer::Outline, _) => "there already; width of a working space",
                 _ => "linkage or interlock",
             };
-            let at = place(2.0);
+            let words = wrapped(words, TEXT_MM, LEGEND_TEXT_MM);
+            let at = place(2.0_f64.max(0.3 + LINE_MM / 2.0 * words.len() as f64));
+            if layer == Layer::Hatch {
+                for k in 0..4 {
+                    let x = at.0 - 5.0 + 2.4 * f64::from(k);
+                    self.line(layer, &[(x, at.1 + 1.4), (x + 2.8, at.1 - 1.4)], None);
+                }
+                self.label((at.0 + 7.0, at.1), &words);
+                continue;
+            }
             self.scene.items.push(Item::Sample {
                 layer,
                 points: vec![(at.0 - 5.0, at.1), (at.0 + 5.0, at.1)],
                 live,
             });
-            self.label((at.0 + 7.0, at.1), &[words.to_owned()]);
+            self.label((at.0 + 7.0, at.1), &words);
         }
     }
 }

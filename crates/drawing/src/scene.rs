@@ -48,6 +48,10 @@ pub enum Layer {
     Outline,
     /// Mechanical linkage of contacts, interlocks.
     Linkage,
+    /// Studs of a wall, dimensions.
+    Stud,
+    /// Hatching of free space.
+    Hatch,
 }
 
 /// Which source a part is live from.
@@ -108,8 +112,8 @@ pub struct Stroke {
 pub(crate) const LINE_TYPES: [(&str, &[f64]); 5] = [
     ("CONTINUOUS", &[]),
     ("DASHED", &[3.0, 1.5]),
-    ("LONGDASH", &[6.0, 1.5]),
-    ("DASHDOT", &[4.0, 1.0, 0.8, 1.0]),
+    ("LONGDASH", &[5.0, 1.2]),
+    ("DASHDOT", &[6.0, 0.9, 0.9, 0.9]),
     ("LINKED", &[1.2, 0.8]),
 ];
 
@@ -119,7 +123,7 @@ fn line_type(name: &'static str) -> (&'static str, &'static [f64]) {
 
 impl Layer {
     /// All of them.
-    pub const ALL: [Layer; 9] = [
+    pub const ALL: [Layer; 11] = [
         Layer::Frame,
         Layer::Wire,
         Layer::Bus,
@@ -129,6 +133,8 @@ impl Layer {
         Layer::Text,
         Layer::Outline,
         Layer::Linkage,
+        Layer::Stud,
+        Layer::Hatch,
     ];
 
     /// Layers that carry current and so join what they touch.
@@ -146,6 +152,8 @@ impl Layer {
             Layer::Text => "TEXT",
             Layer::Outline => "OUTLINE",
             Layer::Linkage => "LINKAGE",
+            Layer::Stud => "STUD",
+            Layer::Hatch => "HATCH",
         };
         format!("{own}{}", live.map_or("", Live::ending))
     }
@@ -156,10 +164,13 @@ impl Layer {
             Layer::Bus => (1.2, "CONTINUOUS"),
             Layer::Frame => (0.25, "CONTINUOUS"),
             Layer::Outline => (0.25, "DASHED"),
-            Layer::Linkage => (0.2, "LINKED"),
+            Layer::Linkage => (0.25, "LINKED"),
+            Layer::Stud => (0.18, "CONTINUOUS"),
+            Layer::Hatch => (0.1, "CONTINUOUS"),
             Layer::Neutral => (0.25, "DASHDOT"),
             Layer::Ground => (0.35, "LONGDASH"),
-            Layer::Wire | Layer::Symbol | Layer::Text => (0.35, "CONTINUOUS"),
+            Layer::Symbol => (0.5, "CONTINUOUS"),
+            Layer::Wire | Layer::Text => (0.35, "CONTINUOUS"),
         };
         let wire = self == Layer::Wire;
         let (width_mm, kind, colour, dxf_colour) = match live {
@@ -171,7 +182,7 @@ impl Layer {
             Some(Live::Group) => {
                 (if wire { 0.8 } else { width }, if wire { "DASHDOT" } else { kind }, "#007a5a", 94)
             }
-            Some(Live::Dead) => (if wire { 0.2 } else { width / 2.0 }, kind, "#8a8a8a", 8),
+            Some(Live::Dead) => (if wire { 0.25 } else { width * 0.6 }, kind, "#767676", 8),
         };
         let (line_type, dashes_mm) = line_type(kind);
         Stroke { width_mm, dashes_mm, line_type, colour, dxf_colour }
@@ -221,6 +232,15 @@ pub enum Item {
         size_mm: f64,
         /// The words.
         text: String,
+    },
+    /// Outline of a thing to scale: its corners, the first once more at the end.
+    Outline {
+        /// What it is: a part of the plant or of the place.
+        role: String,
+        /// What it is for.
+        layer: Layer,
+        /// Corners, in millimetres.
+        points: Vec<Point>,
     },
     /// A symbol with pins.
     Symbol(Symbol),
@@ -274,6 +294,21 @@ pub(crate) fn wrapped(text: &str, size_mm: f64, most_mm: f64) -> Vec<String> {
         }
     }
     lines
+}
+
+/// As much of a line as fits so many millimetres; what is left out shows as three points.
+pub(crate) fn fitting(text: &str, size_mm: f64, most_mm: f64) -> String {
+    if width_mm(text, size_mm) <= most_mm {
+        return text.to_owned();
+    }
+    let mut out = String::new();
+    for c in text.chars() {
+        if width_mm(&format!("{out}{c}..."), size_mm) > most_mm {
+            break;
+        }
+        out.push(c);
+    }
+    format!("{}...", out.trim_end())
 }
 
 /// A number for a file: three decimals at most, no exponent, no minus zero.

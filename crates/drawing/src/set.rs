@@ -3,7 +3,7 @@
 use crate::expected::{self, Expected};
 use crate::facts::Facts;
 use crate::scene::Scene;
-use crate::{dc_side, grounding, single_line, three_line};
+use crate::{dc_side, grounding, links, single_line, three_line, wall};
 
 /// A sheet of the set.
 #[derive(Debug, Clone)]
@@ -16,11 +16,16 @@ pub struct Drawing {
     pub expected: Expected,
 }
 
-/// The set: single-line diagram, each state, three-line diagram of a unit, DC side, grounding.
+/// The set: single-line diagram, each state, arrays that found no room there, three-line diagram of a unit, DC side,
+/// grounding, wall, links.
 pub fn drawings(facts: &Facts) -> Vec<Drawing> {
     let plant = &facts.plant;
     let three = usize::from(!plant.units.is_empty());
-    let sheets = facts.states.len() + 3 + three;
+    let arrays = single_line::array_sheets(facts);
+    let walls = usize::from(facts.wall.is_some());
+    let links = facts.links.as_ref().map(|plan| (plan.lead.clone(), links::sheets(plan)));
+    let sheets =
+        facts.states.len() + 3 + three + arrays.len() + walls + links.as_ref().map_or(0, |(_, s)| s.len());
     let mut all: Vec<Drawing> = Vec::new();
     let mut add = |name: &str, scene: Scene, expected: Expected| {
         let name = format!("{:02}-{}", all.len() + 1, file_name(name));
@@ -37,13 +42,29 @@ pub fn drawings(facts: &Facts) -> Vec<Drawing> {
         let scene = single_line::single_line(facts, Some(state), (number, sheets));
         add(&format!("state-{}", state.name), scene, expected::single_line(plant, Some(state)));
     }
+    for (expected, names) in arrays {
+        number += 1;
+        add("arrays", single_line::array_sheet(facts, &names, (number, sheets)), expected);
+    }
     number += 1;
     if let Some(scene) = three_line::three_line(facts, (number, sheets)) {
         add("three-line-unit", scene, expected::three_line(plant));
         number += 1;
     }
     add("dc-side", dc_side::dc_side(facts, (number, sheets)), expected::dc(plant));
-    add("grounding", grounding::grounding(facts, (number + 1, sheets)), expected::grounding(plant));
+    number += 1;
+    add("grounding", grounding::grounding(facts, (number, sheets)), expected::grounding(plant));
+    if let Some(wall) = &facts.wall {
+        number += 1;
+        let (scene, expected) = wall::wall(facts, wall, (number, sheets));
+        add("wall", scene, expected);
+    }
+    let (lead, sheets_) = links.unwrap_or_default();
+    for part in &sheets_ {
+        number += 1;
+        let (scene, expected) = links::links(facts, &lead, part, (number, sheets));
+        add("links", scene, expected);
+    }
     all
 }
 

@@ -2,6 +2,7 @@
 //! the right. Every part has its place by its role, so a plant without it leaves the place empty. In an operating state
 //! contacts stand as they are, live parts are marked by source, and currents stand at the parts.
 
+mod arrays;
 mod group;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -9,11 +10,13 @@ use std::collections::{BTreeMap, BTreeSet};
 use plant::SourceKind;
 
 use crate::expected::{direct, normal};
-use crate::facts::{Facts, State, node_role, of_role, sheet, sources, symbol_of, us};
+use crate::facts::{Facts, State, node_role, of_role, role_of, sheet, sources, symbol_of, us};
 use crate::labels::Labels;
 use crate::pen::{Pen, TEXT_MM};
-use crate::scene::{Layer, Live, Point, Scene, wrapped};
+use crate::scene::{Layer, Live, Point, Scene, fitting, wrapped};
 use crate::symbol::SymbolKind;
+
+pub(crate) use arrays::{array_sheet, array_sheets, arrays_apart};
 
 const MAIN_Y: f64 = 54.0;
 const INPUT_Y: f64 = 106.0;
@@ -32,6 +35,7 @@ const RISER_X: f64 = 224.0;
 const TRANSFER_X: (f64, f64) = (232.0, 274.0);
 const BYPASS_X: (f64, f64) = (304.0, 348.0);
 const FEEDER_X: f64 = 326.0;
+const PANEL_Y: f64 = 204.0;
 
 /// A vertical row of parts.
 struct Column<'a> {
@@ -85,6 +89,7 @@ pub(crate) fn single_line(facts: &Facts, state: Option<&State>, number: (usize, 
     d.transfer();
     d.bypass();
     d.panel();
+    d.arrays();
     d.bonds();
     let notes = d.notes();
     d.pen.finish(&facts.texts, number, &notes)
@@ -115,24 +120,27 @@ impl Drawing<'_> {
         let (mut y, mut node) = (column.from.0, column.from.1.to_owned());
         for (role, at) in column.parts {
             let Some((part, count)) = of_role(plant, role) else { continue };
-            let kind = symbol_of(part);
+            let kind = symbol_of(self.facts, part);
             let (from, to) = (node_role(plant, part.from), node_role(plant, part.to));
             let (first, last, next) = if from == node { (1, 2, to) } else { (2, 1, from) };
             let half = if kind == SymbolKind::Run { 1.5 } else { 4.0 };
             self.wire(&node, &[(column.x, y), (column.x, at - half)]);
             let ends = [self.live(&node), self.live(&next)];
             let live = ends.into_iter().flatten().min();
-            let closed = plant
-                .parts
-                .iter()
-                .any(|p| p.role() == **role && plant.closed(p, &self.positions) && p.moved_by.is_some())
-                || part.moved_by.is_none();
+            let closed =
+                plant.parts.iter().any(|p| {
+                    role_of(p) == **role && plant.closed(p, &self.positions) && p.moved_by.is_some()
+                }) || part.moved_by.is_none();
             let terminals = [format!("{role}:{first}"), format!("{role}:{last}")];
             self.pen.symbol((kind, (column.x, *at)), role, &terminals, |s| {
                 s.count = count;
                 s.closed = closed;
                 s.live = live.filter(|l| *l == Live::Dead);
             });
+            if column.width <= 0.0 {
+                (y, node) = (at + half, next);
+                continue; // labelled elsewhere
+            }
             let words = match direct(plant, part) && kind == SymbolKind::Run {
                 true => vec![self.labels.letter(role)], // its size stands on the sheet of the DC side
                 false => self.labels.of(role, self.state),
@@ -156,12 +164,16 @@ impl Drawing<'_> {
         let live = self.live(node).filter(|l| *l == Live::Dead);
         let role = format!("source.{name}");
         self.pen.symbol((SymbolKind::Source, at), &role, &[format!("{role}:1")], |s| s.live = live);
-        let words = match self.live(node) {
+        let mut words = vec![match self.live(node) {
             Some(Live::Dead) if name == "utility" => "utility: lost".to_owned(),
             Some(Live::Dead) => format!("{name}: off"),
             _ => name.to_owned(),
-        };
-        self.pen.label((at.0 + 7.0, at.1), &[words]);
+        }];
+        if name == "utility" {
+            words.push(self.facts.plant.system.to_string());
+        }
+        words.extend(self.facts.records.get(name).map(|r| fitting(r, TEXT_MM, 44.0)));
+        self.pen.label((at.0 + 7.0, at.1), &words);
     }
 
     fn utility(&mut self) {
@@ -179,7 +191,12 @@ impl Drawing<'_> {
         });
         let feeds =
             [("group.breaker", GROUP_X), ("transfer.supply", TRANSFER_X.1), ("bypass.supply", BYPASS_X.1)];
-        let right = feeds.iter().filter(|(role, _)| self.has(role)).map(|(_, x)| *x).fold(70.0, f64::max);
+        let right = feeds
+            .iter()
+            .filter(|(role, _)| self.has(role))
+            .map(|(_, x)| *x)
+            .fold(70.0, f64::max)
+            .max(self.last_above_main());
         self.bus("main", &[(18.0, MAIN_Y), (right + 3.0, MAIN_Y)]);
         self.pen.label((90.0, MAIN_Y - 3.5), &["main panel".to_owned()]);
         if self.has("neutral.round") {
@@ -326,16 +343,17 @@ impl Drawing<'_> {
 
     fn panel(&mut self) {
         let feeder = self.node_of("backup.feeder");
-        let parts = [("backup.feeder", 166.0), ("backup.conductor", 179.0)];
+        let parts = [("backup.feeder", 168.0), ("backup.conductor", 186.0)];
         let end = self.column(&Column {
             x: FEEDER_X,
             from: (LOAD_Y, &feeder),
-            to: Some(192.0),
-            width: 76.0,
+            to: Some(PANEL_Y),
+            width: if self.arrays_on("backup").len() > 2 { 38.0 } else { 76.0 },
             parts: &parts,
         });
-        self.bus(&end, &[(FEEDER_X - 14.0, 192.0), (FEEDER_X + 14.0, 192.0)]);
-        self.pen.label((FEEDER_X - 12.0, 196.0), &["backup panel".to_owned()]);
+        let (left, right) = self.backup_bus();
+        self.bus(&end, &[(left, PANEL_Y), (right, PANEL_Y)]);
+        self.pen.label((FEEDER_X - 12.0, PANEL_Y + 4.0), &["backup panel".to_owned()]);
     }
 
     /// Earths at their nodes.

@@ -17,6 +17,7 @@ pub fn svg(scene: &Scene) -> String {
             Item::Line { layer, points, live } | Item::Sample { layer, points, live } => {
                 line(&mut out, *layer, points, *live);
             }
+            Item::Outline { layer, points, .. } => line(&mut out, *layer, points, None),
             Item::Link { points, .. } => line(&mut out, Layer::Linkage, points, None),
             Item::Dot { at, live } => {
                 let _ = writeln!(

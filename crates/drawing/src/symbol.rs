@@ -23,8 +23,22 @@ pub enum SymbolKind {
     Run,
     /// Fixed link that bonds neutral and ground.
     Bond,
-    /// Overcurrent device that no position is known of.
+    /// Overcurrent device of which is not known whether it is a fuse or a breaker.
+    Guard,
+    /// Fuse that switches nothing.
     Fuse,
+    /// Fuse in a switch-disconnector.
+    FuseSwitch,
+    /// Modules of an array.
+    Array,
+    /// Converter that gives alternating current only: an array inverter.
+    Inverter,
+    /// Converter between two direct voltages: a charge controller.
+    Controller,
+    /// A device on a link.
+    Device,
+    /// Terminator in the free port of a device.
+    Terminator,
     /// Goes on on another sheet.
     Onward,
 }
@@ -44,7 +58,14 @@ impl SymbolKind {
             SymbolKind::Run => "conductor run",
             SymbolKind::Bond if us => "bonding jumper",
             SymbolKind::Bond => "link of neutral and earth",
-            SymbolKind::Fuse => "fuse or other overcurrent device",
+            SymbolKind::Guard => "fuse or other overcurrent device",
+            SymbolKind::Fuse => "fuse",
+            SymbolKind::FuseSwitch => "fuse in a switch-disconnector",
+            SymbolKind::Array => "array of modules",
+            SymbolKind::Inverter => "array inverter",
+            SymbolKind::Controller => "charge controller",
+            SymbolKind::Device => "device on a link",
+            SymbolKind::Terminator => "terminator in a free port",
             SymbolKind::Onward => "goes on on another sheet",
         }
     }
@@ -93,12 +114,17 @@ impl Symbol {
         let (w, h) = match self.kind {
             SymbolKind::Breaker | SymbolKind::Contact => (2.5, 4.0),
             SymbolKind::Source | SymbolKind::Bridge => (5.0, 5.0),
+            SymbolKind::Inverter | SymbolKind::Controller => (4.0, 4.0),
+            SymbolKind::Array => (4.0, 4.0),
+            SymbolKind::Device => (5.0, 2.5),
+            SymbolKind::Terminator => (1.8, 1.1),
             SymbolKind::Battery => (3.5, 3.0),
             SymbolKind::Earth => (2.5, 2.0),
             SymbolKind::Former => (4.0, 2.5),
-            SymbolKind::Run => (1.5, 1.5),
+            SymbolKind::Run => (1.8, 1.5),
             SymbolKind::Bond => (1.5, 3.0),
-            SymbolKind::Fuse => (1.3, 4.0),
+            SymbolKind::Fuse | SymbolKind::Guard => (1.3, 4.0),
+            SymbolKind::FuseSwitch => (2.9, 4.0),
             SymbolKind::Onward => (1.5, 2.0),
         };
         if self.turned { (h, w) } else { (w, h) }
@@ -113,6 +139,7 @@ impl Symbol {
         let (w, h) = self.half_mm();
         match self.kind {
             SymbolKind::Earth | SymbolKind::Onward => vec![(x, y - h)],
+            SymbolKind::Array => vec![(x, y + h), (x, y - h)],
             SymbolKind::Former => vec![(x, y + h)],
             SymbolKind::Source => vec![(x, y + h), (x - w, y)],
             SymbolKind::Bridge => vec![(x - w, y), (x, y + h), (x, y - h)],
@@ -125,7 +152,7 @@ impl Symbol {
     pub fn blade(&self) -> Point {
         let lean = match (self.closed, self.kind) {
             (_, SymbolKind::Breaker) if self.us => 1.7,
-            (true, _) if self.us => 0.0,
+            (true, SymbolKind::Contact) if self.us => -0.45,
             (true, _) => -0.4,
             (false, _) => -0.95,
         };
@@ -172,7 +199,12 @@ impl Symbol {
                     vec![(0.0, 2.0), (0.0, h)],
                 ]
             }
-            SymbolKind::Run => vec![vec![(0.0, -h), (0.0, h)], vec![(-w, 0.8), (w, -0.8)]],
+            SymbolKind::Device => vec![vec![(-w, -h), (w, -h), (w, h), (-w, h), (-w, -h)]],
+            SymbolKind::Terminator => {
+                let side = [(-w, -h), (w, -h), (w, h), (-w, h), (-w, -h)];
+                vec![side.to_vec(), vec![(-0.5 * w, -0.5 * h), (0.5 * w, 0.5 * h)]]
+            }
+            SymbolKind::Run => vec![vec![(0.0, -h), (0.0, h)], vec![(-w, 1.1), (w, -1.1)]],
             SymbolKind::Bond => vec![
                 vec![(0.0, -h), (0.0, -1.6)],
                 vec![(-w, -1.6), (w, -1.6), (w, 1.6), (-w, 1.6), (-w, -1.6)],
@@ -182,6 +214,38 @@ impl Symbol {
             SymbolKind::Fuse => {
                 vec![vec![(0.0, -h), (0.0, h)], vec![(-w, -2.4), (w, -2.4), (w, 2.4), (-w, 2.4), (-w, -2.4)]]
             }
+            SymbolKind::Guard => vec![
+                vec![(0.0, -h), (0.0, -2.4)],
+                vec![(-w, -2.4), (w, -2.4), (w, 2.4), (-w, 2.4), (-w, -2.4)],
+                vec![(0.0, 2.4), (0.0, h)],
+            ],
+            SymbolKind::FuseSwitch => self.fuse_switch(h),
+            SymbolKind::Array => {
+                // a module with its arrow of light
+                let side = [(-w, -2.8), (w, -2.8), (w, 2.8), (-w, 2.8), (-w, -2.8)];
+                // it hangs on its pin from above or stands on it
+                let lead = if self.terminals.first().is_some_and(String::is_empty) { -h } else { h };
+                vec![
+                    side.to_vec(),
+                    vec![(-w, -2.8), (0.0, 0.2), (w, -2.8)],
+                    vec![(0.0, 2.8_f64.copysign(lead)), (0.0, lead)],
+                ]
+            }
+            SymbolKind::Inverter => vec![
+                vec![(-w, -h), (w, -h), (w, h), (-w, h), (-w, -h)],
+                vec![(-w, h), (w, -h)],
+                vec![(-0.75 * w, -0.62 * h), (-0.15 * w, -0.62 * h)],
+                vec![(-0.75 * w, -0.38 * h), (-0.15 * w, -0.38 * h)],
+                scaled(&sine(0.0, 0.0), 0.7, (0.45 * w, 0.5 * h)),
+            ],
+            SymbolKind::Controller => vec![
+                vec![(-w, -h), (w, -h), (w, h), (-w, h), (-w, -h)],
+                vec![(-w, h), (w, -h)],
+                vec![(-0.75 * w, -0.62 * h), (-0.15 * w, -0.62 * h)],
+                vec![(-0.75 * w, -0.38 * h), (-0.15 * w, -0.38 * h)],
+                vec![(0.15 * w, 0.4 * h), (0.75 * w, 0.4 * h)],
+                vec![(0.15 * w, 0.64 * h), (0.75 * w, 0.64 * h)],
+            ],
             SymbolKind::Onward => vec![vec![(0.0, -h), (0.0, h)], vec![(-w, 0.4), (0.0, h), (w, 0.4)]],
         };
         let moved = |p: &Point| {
@@ -189,6 +253,29 @@ impl Symbol {
             (p.0 + self.at.0, p.1 + self.at.1)
         };
         strokes.iter().map(|s| s.iter().map(moved).collect()).collect()
+    }
+
+    /// A blade with a fuse on it.
+    fn fuse_switch(&self, h: f64) -> Vec<Vec<Point>> {
+        let tip = if self.closed { (-0.8, -2.2) } else { (-2.4, -1.6) };
+        let foot = (0.0, 2.2);
+        let length = libm::hypot(tip.0 - foot.0, tip.1 - foot.1);
+        let along = ((tip.0 - foot.0) / length, (tip.1 - foot.1) / length);
+        let beside = |at: f64, off: f64| {
+            (foot.0 + along.0 * at - along.1 * off, foot.1 + along.1 * at + along.0 * off)
+        };
+        let mut all = vec![vec![(0.0, -h), (0.0, -2.2)], vec![(0.0, h), foot], vec![foot, tip]];
+        if self.closed {
+            all.push(vec![(-0.8, -2.2), (0.0, -2.2)]);
+        }
+        all.push(vec![
+            beside(0.8, -0.6),
+            beside(3.4, -0.6),
+            beside(3.4, 0.6),
+            beside(0.8, 0.6),
+            beside(0.8, -0.6),
+        ]);
+        all
     }
 
     /// Breakers and contacts, as they stand.
@@ -218,20 +305,30 @@ impl Symbol {
                 all.push(vec![(-0.7, -1.3), (0.7, -2.7)]);
                 all
             }
-            (_, us) => {
+            // IEEE 315: a blade between two terminals; closed it leans on the side of the upper one
+            (_, true) => {
+                let tip = if self.closed { (-0.75, -2.6) } else { (-2.3, -1.5) };
+                let mut all = leads(2.7);
+                all.push(vec![(0.0, 1.3), tip]);
+                all.push(round((0.0, -2.0), 0.7, 0.0, 360.0));
+                all.push(round((0.0, 2.0), 0.7, 0.0, 360.0));
+                all
+            }
+            (_, false) => {
                 let mut all = leads(2.0);
-                let tip = if us && self.closed { (0.0, -2.0) } else { tip };
                 all.push(vec![(0.0, 2.0), tip]);
-                if us {
-                    all.push(round((0.0, -2.0), 0.45, 0.0, 360.0));
-                    all.push(round((0.0, 2.0), 0.45, 0.0, 360.0));
-                } else if self.closed {
+                if self.closed {
                     all.push(vec![(-0.8, -2.0), (0.0, -2.0)]);
                 }
                 all
             }
         }
     }
+}
+
+/// Drawn smaller about its middle, and moved.
+fn scaled(stroke: &[Point], factor: f64, to: Point) -> Vec<Point> {
+    stroke.iter().map(|p| (p.0 * factor + to.0, p.1 * factor + to.1)).collect()
 }
 
 fn sine(x: f64, y: f64) -> Vec<Point> {

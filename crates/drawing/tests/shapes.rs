@@ -3,9 +3,9 @@
 
 use catalog::{BypassKind, Catalog, LegControl};
 use derivation::Known;
-use drawing::{Drawing, Facts, Item, Layer, Live, State, Texts, audit, drawings, dxf, svg};
-use plant::full::{DcGear, FullGear, FullPlant, GeneratorIn, build_full};
-use plant::{GeneratorGear, Layout};
+use drawing::{Drawing, Facts, Item, Layer, Live, State, SymbolKind, Texts, audit, drawings, dxf, svg};
+use plant::full::{ArrayIn, DcGear, FullGear, FullPlant, GeneratorIn, build_full};
+use plant::{ArraySide, GeneratorGear, Layout};
 use proptest::prelude::*;
 use quantity::{Current, VoltageSystem};
 use site::Earthing;
@@ -25,7 +25,7 @@ fn plant(
     bypass: Option<BypassKind>,
     earthing: Earthing,
 ) -> FullPlant {
-    many(catalog, layout, (family, 2), way, bypass, earthing)
+    many(catalog, layout, (family, 2), way, bypass, earthing, 0)
 }
 
 fn many(
@@ -35,6 +35,7 @@ fn many(
     way: usize,
     bypass: Option<BypassKind>,
     earthing: Earthing,
+    arrays: u8,
 ) -> FullPlant {
     let (family, system) = FAMILIES[family];
     let unit = catalog.units.get(family).unwrap();
@@ -61,7 +62,7 @@ fn many(
         run: None,
         chosen: std::collections::BTreeMap::new(),
         lengths: std::collections::BTreeMap::new(),
-        arrays: Vec::new(),
+        arrays: (0..arrays).map(|k| array(catalog, k)).collect(),
         service: Some(amperes(200.0)),
         panel: amperes(100.0),
         transfer: (layout == Layout::Outboard).then_some(switch),
@@ -77,6 +78,18 @@ fn many(
             bus_rating: None,
         }),
     })
+}
+
+/// Every second one on the main panel, every third one locked out; one to four inverters.
+fn array(catalog: &Catalog, k: u8) -> ArrayIn<'_> {
+    ArrayIn {
+        id: format!("array roof of a barn {k}"),
+        model: catalog.array_inverters.values().next().unwrap(),
+        inverters: 1 + k % 4,
+        side: if k.is_multiple_of(2) { ArraySide::Backup } else { ArraySide::Main },
+        run: None,
+        locked_out: k.is_multiple_of(3),
+    }
 }
 
 fn texts() -> Texts {
@@ -112,8 +125,22 @@ fn states(plant: &FullPlant) -> Vec<State> {
     vec![state("normal", normal.clone(), false), state("outage", moved.collect(), true)]
 }
 
+/// A plant, and nothing else known.
+fn without(plant: &FullPlant) -> Facts {
+    Facts {
+        plant: plant.clone(),
+        wires: Vec::new(),
+        states: Vec::new(),
+        devices: std::collections::BTreeMap::new(),
+        records: std::collections::BTreeMap::new(),
+        wall: None,
+        links: None,
+        texts: texts(),
+    }
+}
+
 fn set(plant: &FullPlant) -> Vec<Drawing> {
-    drawings(&Facts { plant: plant.clone(), wires: Vec::new(), states: states(plant), texts: texts() })
+    drawings(&Facts { states: states(plant), ..without(plant) })
 }
 
 #[test]
@@ -306,6 +333,28 @@ fn a_single_line_diagram_stays_as_it_was() {
     insta::assert_snapshot!("single-line", svg(&set(&plant)[0].scene));
 }
 
+/// Arrays stand on the single-line diagram while they find room there, then on sheets of their own; each part once.
+#[test]
+fn arrays_are_drawn() {
+    let catalog = catalog::demo().0.unwrap();
+    for (arrays, sheets) in [(5, 0), (8, 2), (50, 4)] {
+        let plant =
+            many(&catalog, Layout::Outboard, (0, 2), 1, Some(BypassKind::ManualSwitch), Earthing::Us, arrays);
+        let set = set(&plant);
+        assert_eq!(set.iter().filter(|d| d.name.contains("arrays")).count(), sheets, "{arrays}");
+        let drawn: usize = set
+            .iter()
+            .filter(|d| d.name.contains("single-line") || d.name.contains("arrays"))
+            .flat_map(|d| d.scene.symbols().filter(|s| s.kind == SymbolKind::Inverter))
+            .map(|s| s.count)
+            .sum();
+        assert_eq!(drawn, plant.followers.len());
+        for drawing in &set {
+            assert_eq!(audit(&drawing.scene, &drawing.expected), Vec::<String>::new(), "{}", drawing.name);
+        }
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 32, failure_persistence: None, ..ProptestConfig::default() })]
 
@@ -313,14 +362,14 @@ proptest! {
     #[test]
     fn random_plants_pass_the_audit(
         layout in 0_usize..3, family in 0_usize..4, way in 0_usize..3, bypass in 0_usize..3, earthing in 0_usize..5,
-        per_leg in 1_u8..=18, moved in proptest::collection::vec(0_u8..3, 200), sources in any::<[bool; 4]>(),
+        per_leg in 1_u8..=18, arrays in 0_u8..9, moved in proptest::collection::vec(0_u8..3, 200), sources in any::<[bool; 4]>(),
         amperes in 0.0_f64..2000.0,
     ) {
         let catalog = catalog::demo().0.unwrap();
         let layout = [Layout::Inline, Layout::Outboard, Layout::Islanded][layout];
         let bypass = [None, Some(BypassKind::ManualSwitch), Some(BypassKind::InterlockedBreakers)][bypass];
         let earthing = [Earthing::Us, Earthing::TnCS, Earthing::TnS, Earthing::Tt, Earthing::It][earthing];
-        let plant = many(&catalog, layout, (family, per_leg), way, bypass, earthing);
+        let plant = many(&catalog, layout, (family, per_leg), way, bypass, earthing, arrays);
         let positions = plant.gear.iter().zip(moved.iter().cycle());
         let positions = positions.map(|(g, at)| at % u8::try_from(g.positions.len()).unwrap()).collect();
         let state = State {
@@ -334,7 +383,7 @@ proptest! {
             currents_a: plant.parts.iter().filter(|p| !p.role().contains("dc")).map(|p| (p.role(), [amperes; 4])).collect(),
             notes: Vec::new(),
         };
-        let facts = Facts { plant, wires: Vec::new(), states: vec![state], texts: texts() };
+        let facts = Facts { states: vec![state], ..without(&plant) };
         for drawing in drawings(&facts) {
             let wrong = audit(&drawing.scene, &drawing.expected);
             prop_assert!(wrong.is_empty(), "{}: {wrong:#?}", drawing.name);

@@ -47,7 +47,7 @@ pub(crate) enum Command {
     /// A year month by month: loads, array, bought, sold, losses, costs.
     #[command(after_help = CAUTION)]
     Year(Year),
-    /// Write the drawings: single-line diagram, every operating state, one unit in three lines, DC side, grounding.
+    /// Write the drawings: single line, every operating state, one unit in three lines, DC side, grounding, wall, links.
     #[command(after_help = CAUTION)]
     Draw(Draw),
     /// One calculation, as a pocket calculator: `calc --list`, then `calc ID key=value ...`.

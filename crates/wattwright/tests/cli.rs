@@ -115,6 +115,17 @@ fn the_cautions_stand_in_every_help_and_every_result() {
     }
 }
 
+/// The picture in the documents is the sheet that is drawn now; it is written where the documents are.
+fn picture_of_the_readme(drawn: &str) {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("../../docs/drawings/veterinary-practice-single-line.svg");
+    if std::env::var_os("WATTWRIGHT_WRITE_DOCS").is_some() {
+        std::fs::write(&path, drawn).unwrap();
+    }
+    let shown = std::fs::read_to_string(&path).unwrap();
+    assert!(shown == drawn, "the picture is stale: run `cargo xtask readme`");
+}
+
 #[test]
 fn every_example_is_drawn_whole_or_not_at_all() {
     let folder = tempfile::tempdir().unwrap();
@@ -127,7 +138,7 @@ fn every_example_is_drawn_whole_or_not_at_all() {
             .map(|e| e.unwrap().file_name().to_string_lossy().into_owned())
             .collect();
         files.sort();
-        for sheet in ["single-line", "three-line-unit", "dc-side", "grounding", "state-outage"] {
+        for sheet in ["single-line", "three-line-unit", "dc-side", "grounding", "state-outage", "wall"] {
             for ending in [".svg", ".dxf"] {
                 assert!(
                     files.iter().any(|f| f.contains(sheet) && f.ends_with(ending)),
@@ -136,7 +147,13 @@ fn every_example_is_drawn_whole_or_not_at_all() {
             }
         }
         let svg = std::fs::read_to_string(folder.path().join(name).join("01-single-line.svg")).unwrap();
+        // one unit alone has no links
+        let alone = svg.contains(">1 x inverter-charger<");
+        assert_eq!(files.iter().any(|f| f.ends_with("links.svg")), !alone, "{name}");
         assert!(svg.contains("Not for construction until checked"));
+        if name == "veterinary-practice" {
+            picture_of_the_readme(&svg);
+        }
         // a folder with something in it stays as it is
         let again = run(&["draw", &format!("examples/{name}"), "-o", &out, "--format", "svg"]);
         assert_eq!(again.status, 2);

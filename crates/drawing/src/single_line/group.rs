@@ -6,8 +6,8 @@ use super::{
     AC_Y, BEHIND_Y, BOTTOM_Y, BRIDGE_X, Column, Drawing, FEEDER_X, GENERATOR_X, GROUP_X, INPUT_Y, LOAD_Y,
     OUTPUT_Y, RISER_X, SERVED_Y, TRANSFER_X,
 };
-use crate::expected::{former_live, own_breaker};
-use crate::facts::{node_role, of_role};
+use crate::expected::{direct, former_live, own_breaker};
+use crate::facts::{array_of, node_role, of_role, role_of};
 use crate::pen::TEXT_MM;
 use crate::scene::{Layer, Live, wrapped};
 use crate::symbol::SymbolKind;
@@ -78,12 +78,13 @@ impl Drawing<'_> {
         let (left, right, bottom) = (66.0, 219.0, 176.5);
         let outline = [(left, top), (right, top), (right, bottom), (left, bottom), (left, top)];
         self.pen.line(Layer::Outline, &outline, None);
-        self.pen.text((70.0, 160.0), 3.0, &format!("{count} x inverter-charger"));
+        self.pen.text((70.0, 157.0), 3.0, &format!("{count} x inverter-charger"));
         let drawn = if count > 1 { "each as drawn" } else { "as drawn" };
-        let mut words = vec![drawn.to_owned()];
+        let mut words: Vec<String> = self.facts.records.get("unit").cloned().into_iter().collect();
+        words.push(drawn.to_owned());
         words.extend(self.on_legs());
         let words: Vec<String> = words.iter().flat_map(|line| wrapped(line, TEXT_MM, 58.0)).collect();
-        self.pen.lines((70.0, 164.0), &words);
+        self.pen.lines((70.0, 161.0), &words);
     }
 
     /// Which units sit on which legs, where they do not all sit on the same.
@@ -114,7 +115,7 @@ impl Drawing<'_> {
         while node != bus {
             let next = plant.parts.iter().find_map(|p| {
                 let (from, to) = (node_role(plant, p.from), node_role(plant, p.to));
-                let role = p.role();
+                let role = role_of(p);
                 if roles.contains(&role) {
                     None
                 } else if to == node {
@@ -140,7 +141,10 @@ impl Drawing<'_> {
         self.pen.label((206.0, OUTPUT_Y + 3.5), &["DC bus".to_owned()]);
         self.wire(&dc, &[(201.0, OUTPUT_Y), (201.0, 188.0)]);
         self.pen.symbol((SymbolKind::Battery, (201.0, 191.0)), "battery", &["battery:1".to_owned()], |_| {});
-        self.pen.label((206.0, 192.5), &["battery, see".to_owned(), "DC side".to_owned()]);
+        let arrays =
+            self.facts.plant.parts.iter().any(|p| direct(&self.facts.plant, p) && array_of(&p.id).is_some());
+        let words = if arrays { ["arrays, bat-", "tery: DC side"] } else { ["battery, see", "DC side"] };
+        self.pen.label((206.0, 192.5), &words.map(str::to_owned));
         let width = if self.facts.plant.formers.is_empty() { 50.0 } else { 24.0 };
         self.column(&Column {
             x: GROUP_X,

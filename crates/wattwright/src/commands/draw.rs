@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use assess::{CornerDetail, StateDetail};
+use assess::{Case, CornerDetail, StateDetail};
 use design::{Design, design, prepare};
 use dossier::{CAUTIONS, Dossier};
 use drawing::{Drawing, Facts, State, Texts, audit, drawings, dxf, svg};
@@ -122,6 +122,10 @@ fn facts(revision: &str, date: Option<String>, design: &Design<'_>, dossier: &Do
     let demo = catalog::demo().0.is_some_and(|c| c.units.contains_key(&case.unit.id));
     Facts {
         plant: assess::full_plant(case),
+        devices: devices(case),
+        records: records(case),
+        wall: design.placed.as_ref().and_then(|p| p.wall.clone()),
+        links: design.placed.as_ref().map(|p| p.links.clone()),
         wires: design.wires.clone(),
         states: states(&assess::detail(case, false)),
         texts: Texts {
@@ -132,6 +136,30 @@ fn facts(revision: &str, date: Option<String>, design: &Design<'_>, dossier: &Do
             cautions,
         },
     }
+}
+
+/// Kinds of the overcurrent devices of the direct-current side, from their records.
+fn devices(case: &Case<'_>) -> BTreeMap<String, catalog::DcDeviceKind> {
+    let bank = case.bank.as_ref();
+    let string = bank.and_then(|b| b.string_device).map(|d| ("battery.string.device".to_owned(), d.kind));
+    let unit = bank.and_then(|b| b.unit_device).map(|d| ("unit.dc".to_owned(), d.kind));
+    string.into_iter().chain(unit).collect()
+}
+
+/// Records of what is drawn as a box, by role.
+fn records(case: &Case<'_>) -> BTreeMap<String, String> {
+    let mut all = BTreeMap::new();
+    all.insert("unit".to_owned(), case.unit.id.clone());
+    if let Some(generator) = case.generator {
+        all.insert("generator".to_owned(), generator.id.clone());
+    }
+    if let Some(bank) = &case.bank {
+        all.insert("battery".to_owned(), bank.model.id.clone());
+    }
+    for array in &case.arrays {
+        all.insert(array.id.clone(), array.model.id.clone());
+    }
+    all
 }
 
 /// The first state of each name that stays until something else happens, and the outage with one unit out.
