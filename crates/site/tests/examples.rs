@@ -62,7 +62,8 @@ fn each_suggested_table_of_the_starter_reads_without_mistakes_when_its_mark_is_t
         lines.collect::<Vec<_>>().join("\n")
     };
     let with_method = |text: String, method: &str| text.replace("method = \"itemised\"", method);
-    for heading in ["[project]", "[room]", "[wall]", "[[link]]", "[[stage]]", "[generator]", "[[amendment]]"] {
+    for heading in ["[project]", "[room]", "[wall]", "[[link]]", "[[stage]]", "[generator]", "[[amendment]]"]
+    {
         let text = uncommented(heading);
         assert!(text.contains(&format!("\n{heading}")), "{heading} is in the starter");
         read_clean(heading, &text);
