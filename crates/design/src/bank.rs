@@ -41,7 +41,10 @@ impl Tried<'_> {
 /// Chooses the bank, where the site speaks of one, and has the plant assessed with it.
 pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
     let wish = &prepared.site.battery;
-    let Some(place) = &wish.place else { return };
+    let Some(place) = &wish.place else {
+        design.assessed.ledger.findings.extend(untold(prepared));
+        return;
+    };
     let models = models(prepared);
     let mut tried: Vec<(Tried<'a>, Option<String>)> =
         models.iter().map(|model| of_model(prepared, &design.case, model, place)).collect();
@@ -64,6 +67,21 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
     design.case.bank = Some(best.bank);
     design.assessed = assess::assess(&design.case);
     crate::checks::add(prepared, design);
+}
+
+/// A site that wishes an outage carried, or charges from an array, and says nothing of a battery: nothing of either was
+/// looked at, and that is no "fine".
+fn untold(prepared: &Prepared<'_>) -> Option<Finding> {
+    let site = prepared.site;
+    let of_dc = |a: &&site::Array| matches!(a.coupling, site::Coupling::Dc { .. });
+    let (place, asked) = match (&site.wish.outage, site.arrays.iter().find(of_dc)) {
+        (Some(outage), _) => (&outage.place, format!("an outage of {} is to be carried", outage.value)),
+        (None, Some(array)) => (&array.place, format!("array \"{}\" charges a battery", array.id.value)),
+        (None, None) => return None,
+    };
+    let message = format!("{asked}, and the site has no [battery]: neither was looked at");
+    let finding = Finding::new("battery-not-decided", Severity::NotCovered, "battery", message);
+    Some(finding.at(Some(place), "asks for a battery").fix("add [battery] with count = \"choose\""))
 }
 
 /// The model that the site names, else all that fit the units.

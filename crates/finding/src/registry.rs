@@ -116,9 +116,9 @@ const KINDS: &[Kind] = &[
     },
     Kind {
         id: "battery-not-decided",
-        title: "No battery to run a year with",
-        why: "The year and its outages need the battery's energy and limits. The site names no model or no count, and the design has not decided it.",
-        remedies: "name `model` and `count` under [battery]",
+        title: "No battery is decided",
+        why: "A wished outage, an array on the DC side, the year and its outages rest on the battery's energy and limits. The site says nothing of a battery, or names no model or no count, and the design has not decided it.",
+        remedies: "add [battery], with a fixed `model` and `count` or with \"choose\"",
     },
     Kind {
         id: "bank-charge-over",

@@ -75,7 +75,7 @@ fn sheet(sheet: &mut Worksheet, schedule: &Value) -> Result<(), XlsxError> {
         let k = k as u16;
         let heading = column["heading"].as_str().unwrap_or_default();
         sheet.write_string_with_format(0, k, heading, &head)?;
-        let longest = rows.iter().filter_map(|r| r.get(usize::from(k))).map(|c| width(c)).max().unwrap_or(0);
+        let longest = rows.iter().filter_map(|r| r.get(usize::from(k))).map(width).max().unwrap_or(0);
         sheet.set_column_width(k, longest.clamp(heading.chars().count().min(14), 60) as f64 + 2.0)?;
     }
     for (r, row) in rows.iter().enumerate() {

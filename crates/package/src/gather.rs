@@ -38,7 +38,6 @@ pub fn gather(dossier: &Dossier<'_>, catalog: &Catalog, order: Order<'_>) -> (Va
         plots: order.plots,
         inputs: order.inputs,
         demo: uses_demo(dossier),
-        ..dossier::Papers::default()
     };
     let design = design_json(dossier, &papers);
     let pictures = papers.drawings.into_iter().chain(papers.plots).collect();
