@@ -119,6 +119,14 @@ fn facts(revision: &str, date: Option<String>, design: &Design<'_>, dossier: &Do
     if dossier.fails() {
         cautions.insert(0, "THIS DESIGN DOES NOT HOLD: see the findings of the check.".to_owned());
     }
+    // the plant has no parts of them yet, so no sheet shows them
+    let direct = dossier.site.arrays.iter().filter(|a| matches!(a.coupling, site::Coupling::Dc { .. }));
+    let names: Vec<String> = direct.map(|a| format!("\"{}\"", a.id.value)).collect();
+    if !names.is_empty() {
+        let named = names.join(", ");
+        cautions
+            .insert(0, format!("On no sheet yet: {named}, strings of the array with controllers and conductors."));
+    }
     let demo = catalog::demo().0.is_some_and(|c| c.units.contains_key(&case.unit.id));
     Facts {
         plant: assess::full_plant(case),
