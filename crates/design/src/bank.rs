@@ -39,11 +39,11 @@ impl Tried<'_> {
 }
 
 /// Chooses the bank, where the site speaks of one, and has the plant assessed with it.
-pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
+#[must_use]
+pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) -> Option<Finding> {
     let wish = &prepared.site.battery;
     let Some(place) = &wish.place else {
-        design.assessed.ledger.findings.extend(untold(prepared));
-        return;
+        return untold(prepared);
     };
     let models = models(prepared);
     let mut tried: Vec<(Tried<'a>, Option<String>)> =
@@ -56,17 +56,14 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
             prepared.unit.dc.lowest, prepared.unit.dc.highest
         );
         let finding = Finding::new("bank-not-found", Severity::NotCovered, "battery", message);
-        design
-            .assessed
-            .ledger
-            .find(finding.at(Some(place), "this battery").fix("add one to a catalogue of your own"));
-        return;
+        return Some(finding.at(Some(place), "this battery").fix("add one to a catalogue of your own"));
     };
     let dropped: Vec<(String, String)> = others.map(|(t, _)| (t.bank.model.id.clone(), t.reason())).collect();
     design.decisions.extend(explain(prepared, &design.case, &best, fewer, dropped));
     design.case.bank = Some(best.bank);
     design.assessed = assess::assess(&design.case);
     crate::checks::add(prepared, design);
+    None
 }
 
 /// A site that wishes an outage carried, or charges from an array, and says nothing of a battery: nothing of either was

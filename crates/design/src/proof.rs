@@ -30,8 +30,10 @@ fn best<'a>(prepared: &'a Prepared<'a>) -> Design<'a> {
 
 fn with<'a>(prepared: &'a Prepared<'a>, fixed: &Fixed) -> Design<'a> {
     let mut design = candidate::design(prepared, fixed);
-    bank::choose(prepared, &mut design);
+    let without = bank::choose(prepared, &mut design);
     wiring::settle(prepared, &mut design);
+    // the ledger is made anew where conductors are chosen: what was found without a bank comes after
+    design.assessed.ledger.findings.extend(without);
     let place = &prepared.site.group.place;
     let proof = assess::prove(&design.case, false).map(|(_, proof)| proof);
     let found = proof.iter().flat_map(states::proof::findings).map(|f| f.at(Some(place), "this group"));

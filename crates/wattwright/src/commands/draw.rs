@@ -124,8 +124,10 @@ fn facts(revision: &str, date: Option<String>, design: &Design<'_>, dossier: &Do
     let names: Vec<String> = direct.map(|a| format!("\"{}\"", a.id.value)).collect();
     if !names.is_empty() {
         let named = names.join(", ");
-        cautions
-            .insert(0, format!("On no sheet yet: {named}, strings of the array with controllers and conductors."));
+        cautions.insert(
+            0,
+            format!("On no sheet yet: {named}, strings of the array with controllers and conductors."),
+        );
     }
     let demo = catalog::demo().0.is_some_and(|c| c.units.contains_key(&case.unit.id));
     Facts {
