@@ -192,7 +192,7 @@ pub(crate) struct Package {
     /// Folder to write; it must not exist, be empty, or hold an earlier package.
     #[arg(short, long, value_name = "FOLDER")]
     pub out: PathBuf,
-    /// Date of the revision, as 2026-11-26; without it, the date in [project].
+    /// Date of the revision, as 2026-11-26; without it, the date in `[project]`.
     #[arg(long, value_name = "DATE", value_parser = date)]
     pub date: Option<site::Date>,
     /// Write a package of a design that does not hold, marked on every page.
