@@ -1,4 +1,4 @@
-//! JSON of room, wall and links, and of what is packed beside them.
+//! JSON of room, wall and links.
 
 use derivation::{Graph, number};
 use design::Placed;
@@ -10,7 +10,6 @@ use quantity::{Length, Quantity};
 use serde_json::{Value, json};
 
 use crate::json::amount;
-use crate::{CAUTIONS, Cell, Packed};
 
 fn metres(length: Length) -> Value {
     number(length.si())
@@ -129,73 +128,4 @@ fn links(g: &mut Graph, plan: &LinkPlan) -> Value {
         })
         .collect();
     json!({ "lead": plan.lead, "links": links })
-}
-
-/// Settings, check-out and schedules.
-pub fn packed_json(packed: &Packed) -> Value {
-    let mut graph = Graph::new();
-    let g = &mut graph;
-    let settings: Vec<Value> = packed
-        .settings
-        .iter()
-        .map(|s| {
-            json!({
-                "device": s.device,
-                "group": s.group,
-                "name": s.name,
-                "value": s.value,
-                "why": s.why,
-                "from": s.from.as_ref().map(|n| amount(g, n)),
-                "confirm": s.confirm,
-            })
-        })
-        .collect();
-    let checkout: Vec<Value> = packed
-        .checkout
-        .iter()
-        .map(|step| {
-            let readings: Vec<Value> = step
-                .readings
-                .iter()
-                .map(|r| {
-                    let from: Vec<Value> = r.from.iter().map(|n| amount(g, n)).collect();
-                    json!({ "what": r.what, "expected": r.expected, "from": from })
-                })
-                .collect();
-            json!({
-                "number": step.number,
-                "stage": step.stage,
-                "action": step.action,
-                "caution": step.caution,
-                "readings": readings,
-                "otherwise": step.otherwise,
-            })
-        })
-        .collect();
-    let schedules: Vec<Value> = packed
-        .schedules
-        .iter()
-        .map(|s| {
-            let rows: Vec<Vec<Value>> = s.rows.iter().map(|row| row.iter().map(cell).collect()).collect();
-            let columns: Vec<&str> = s.columns.iter().map(|c| c.heading).collect();
-            json!({ "id": s.id, "title": s.title, "columns": columns, "rows": rows, "notes": s.notes })
-        })
-        .collect();
-    json!({
-        "schema": "wattwright-package/1",
-        "cautions": CAUTIONS,
-        "settings": settings,
-        "checkout": checkout,
-        "schedules": schedules,
-        "derivations": graph.json(),
-    })
-}
-
-fn cell(cell: &Cell) -> Value {
-    match cell {
-        Cell::Text(text) => json!(text),
-        Cell::Count(n) => json!(n),
-        Cell::Number(x) => number(*x),
-        Cell::Empty => Value::Null,
-    }
 }

@@ -15,7 +15,6 @@ mod units;
 pub use checkout::{CheckoutStep, Reading};
 pub use flows::state_json;
 pub use json::{cautions_json, check_json, diagnostics_json, grow_json};
-pub use json_place::packed_json;
 pub use lists::schedules;
 pub use package::{Packed, package};
 pub use papers::{Papers, Picture, design_json, design_schema};
