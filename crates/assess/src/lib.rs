@@ -45,7 +45,7 @@ pub use feed::headroom as charging_headroom;
 pub use formation::{Formation, counted};
 pub use gaps::longest as transfer_gap;
 pub use generator::generator_limit;
-pub use island_fault::island_fault_at_panel;
+pub use island_fault::{highest_island_fault, island_fault_at_panel};
 pub use ledger::Ledger;
 pub use positions::StateReport;
 pub use proving::{full_plant, prove, prove_plant};

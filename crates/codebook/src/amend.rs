@@ -32,7 +32,7 @@ impl Measure {
 }
 
 /// A figure of a rule that a place may change.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Figure {
     /// The rule.
     pub rule: &'static str,
@@ -42,6 +42,8 @@ pub struct Figure {
     pub what: &'static str,
     /// A larger figure is the stricter one.
     pub larger_is_stricter: bool,
+    /// The largest share that has a sense; of other measures nothing is said.
+    pub most_share: Option<f64>,
 }
 
 const FIGURES: &[Figure] = &[
@@ -50,36 +52,42 @@ const FIGURES: &[Figure] = &[
         measure: Measure::Share,
         what: "voltage drop that is not exceeded",
         larger_is_stricter: false,
+        most_share: Some(1.0),
     },
     Figure {
         rule: "dwelling-service",
         measure: Measure::Share,
         what: "share of the rating that a dwelling's service conductors carry",
         larger_is_stricter: true,
+        most_share: Some(1.0),
     },
     Figure {
         rule: "service-capacity",
         measure: Measure::Current,
         what: "least rating of a one-family dwelling's service",
         larger_is_stricter: true,
+        most_share: None,
     },
     Figure {
         rule: "working-space",
         measure: Measure::Length,
         what: "least depth of the space before live parts",
         larger_is_stricter: true,
+        most_share: None,
     },
     Figure {
         rule: "storage-places",
         measure: Measure::Energy,
         what: "most energy storage in a place",
         larger_is_stricter: false,
+        most_share: None,
     },
     Figure {
         rule: "island-shock-protection",
         measure: Measure::Duration,
         what: "longest time until a fault is cut off",
         larger_is_stricter: false,
+        most_share: None,
     },
 ];
 

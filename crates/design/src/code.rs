@@ -25,7 +25,7 @@ use site::Earthing;
 use crate::candidate::Design;
 use crate::{Held, Prepared, Wire};
 
-pub(crate) use amend::share as amended_share;
+pub(crate) use amend::{depth as amended_depth, share as amended_share, told};
 
 /// What the book asks for beside the runs.
 #[derive(Debug, Clone, Default)]

@@ -143,7 +143,12 @@ fn choose(case: &Case<'_>, assessed: &Assessed) -> (Vec<Wire>, Vec<Finding>, Vec
     if us_book(case) {
         for wire in &wires {
             // recommended, not asked for, unless the place does: what is over it is a warning
-            let within = most.as_ref().is_none_or(|most| wire.drop.value() <= most.value());
+            let Some(most) = &most else {
+                let none = Held { part: wire.role.clone(), ..Held::does_not_apply("voltage-drop") };
+                held.push(none.because("by local amendment the place does not apply it"));
+                continue;
+            };
+            let within = wire.drop.value() <= most.value();
             if within || amends(case) {
                 held.push(Held::new("voltage-drop", &wire.role, within));
             }

@@ -9,6 +9,7 @@ use finding::{Finding, Severity};
 use plant::Layout;
 use plant::full::BondPlace;
 use quantity::{Power, VoltageSystem};
+use site::{Array, Coupling, Mounting};
 
 use super::{Holding, Label};
 
@@ -45,15 +46,15 @@ fn facts(h: &Holding<'_, '_>) -> LabelFacts {
     let case = h.case;
     let utility = case.layout != Layout::Islanded;
     let exports = case.settings.export_limit.value() > Power::ZERO;
-    let model = case.site.battery.model.as_ref().and_then(|m| h.prepared.catalog.batteries.get(&m.value));
+    let wished = || case.site.battery.model.as_ref().and_then(|m| h.prepared.catalog.batteries.get(&m.value));
+    let model = case.bank.as_ref().map(|bank| bank.model).or_else(wished);
     // lead-acid cells stand under Article 480; of what is not chosen yet the stricter article is taken
     let lead = model.is_some_and(|m| m.chemistry == Chemistry::FloodedLeadAcid);
     let own_bond = assess::prove_plant(case)
         .is_some_and(|plant| plant.bonds.iter().any(|bond| bond.place == BondPlace::Group));
     LabelFacts {
-        // arrays are not read here
-        array: false,
-        array_on_building: false,
+        array: !case.site.arrays.is_empty(),
+        array_on_building: case.site.arrays.iter().any(on_building),
         storage: !lead,
         standby_battery: lead,
         dwelling: h.dwelling(),
@@ -66,6 +67,11 @@ fn facts(h: &Holding<'_, '_>) -> LabelFacts {
             || (case.unit.leg_control == LegControl::OneLeg && case.system().legs().len() == 1),
         managed: utility && exports && case.site.utility.export_limit.is_some(),
     }
+}
+
+/// It stands on a roof, or its circuits go to controllers beside the units.
+fn on_building(array: &Array) -> bool {
+    array.mounting.value != Mounting::Ground || matches!(array.coupling, Coupling::Dc { .. })
 }
 
 /// Figures that a label shows, as far as this plant has them.
