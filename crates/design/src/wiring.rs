@@ -171,7 +171,7 @@ fn drop_over(case: &Case<'_>, wire: &Wire, most: Option<&Known<Ratio>>) -> Optio
         most.filter(|most| wire.drop.value() > most.value())?.clone()
     };
     let percent = rounded(100.0 * quantity::Quantity::si(wire.drop.value()));
-    let severity = if far || amends(case) { Severity::Error } else { Severity::Warning };
+    let severity = if far || (us_book(case) && amends(case)) { Severity::Error } else { Severity::Warning };
     let message = format!(
         "{} loses {percent} % of the voltage with {}, out and back",
         wire.name,

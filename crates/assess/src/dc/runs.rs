@@ -64,7 +64,7 @@ fn unit_current(case: &Case<'_>) -> Result<StorageCurrent, String> {
 
 pub(super) fn sizes(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>) -> Result<Sizes, String> {
     let unit = unit_current(case)?;
-    let ripple = match ripple::of_string(case, bank, side) {
+    let ripple = match ripple::of_string(case, bank, side, ripple::Strings::All) {
         Some(Ok(I)) => Some(ripple::as_direct(&I)),
         Some(Err(why)) => return Err(why),
         None => None,

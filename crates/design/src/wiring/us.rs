@@ -144,7 +144,12 @@ fn dwelling(case: &Case<'_>, run: &Run, kind: &Kind) -> Result<Option<Smallest>,
     if run.device.value() <= sixty.value() {
         return Ok(None);
     }
-    let Ok(found) = dwelling_service_by(kind, &run.device, &demand.current, &share) else { return Ok(None) };
+    // they carry the demand, also while the group charges, and the neutral is of their size
+    let all = [demand.current.clone(), or_neutral(run, &run.carried)];
+    let Some(load) = Known::largest("I_l", "load of the service, also while charging", &all) else {
+        return Ok(None);
+    };
+    let Ok(found) = dwelling_service_by(kind, &run.device, &load, &share) else { return Ok(None) };
     let sets = Known::chosen("n", "conductors in parallel", Ratio::of(1.0), "one of each", Vec::new());
     Ok(Some(Smallest { each: found.size, sets, total: found.usable, required: found.required }))
 }
