@@ -114,7 +114,7 @@ pub fn make<'a>(
     let seed = asked.seed.or(stated).unwrap_or(1);
     let loads = loads(&case.demand.profiles, case.site.latitude(), asked.step_s, seed);
     let reserve = reserve(case);
-    let battery = bank.figures(&reserve, &mut figures);
+    let battery = bank.figures(&reserve, &mut figures)?;
     let converter = converter(case, &bank, asked.step_s, &mut figures).map_err(refuse)?;
     let around = Around { catalog, files, step_s: asked.step_s, seed, bank: bank.voltage() };
     let Supply { array_w, arrays, left_out } = supply(case, &around, &mut figures, &mut notes)?;
