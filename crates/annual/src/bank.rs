@@ -1,6 +1,6 @@
 //! The battery of the design: what it holds when it is worn and cold.
 
-use assess::Case;
+use assess::{Case, ageing_factor, cold_factor, from_bus};
 use catalog::{BatteryModel, Catalog, Chemistry};
 use demand::Lane;
 use derivation::{Known, formula};
@@ -45,20 +45,12 @@ pub(crate) fn of<'a>(case: &Case<'a>, catalog: &'a Catalog) -> Result<Bank<'a>, 
         let strings = count.clone().map(|n| Ratio::of(f64::from(n)));
         (model, strings.known("n_p", "strings in parallel"), None)
     };
-    let end = model.end_of_life.ok_or_else(|| unstated(model, "end_of_life", "what a worn one holds"))?;
-    let worn = Known::catalog("s_e", "share left at the end of life", end, &model.id, "end_of_life");
+    let worn = ageing_factor(model).ok_or_else(|| unstated(model, "end_of_life", "what a worn one holds"))?;
     let lowest = wish.lowest.as_ref().ok_or_else(|| {
         refused("the site does not say how cold its battery gets: `lowest` under [battery]")
     })?;
-    let (listed, share) = model
-        .cold
-        .iter()
-        .rev()
-        .find(|(listed, _)| *listed <= lowest.value)
+    let cold = cold_factor(model, lowest.value)
         .ok_or_else(|| unstated(model, "cold", "what it gives at the lowest temperature"))?;
-    // no gain from warmth is counted
-    let share = share.min(Ratio::of(1.0));
-    let cold = Known::catalog("s_T", format!("share that it gives at {listed}"), share, &model.id, "cold");
     let charge = charge(case, model, &strings)?;
     Ok(Bank { model, strings, worn, cold, charge, set })
 }
@@ -68,7 +60,7 @@ fn unstated(model: &BatteryModel, key: &str, what: &str) -> Vec<Finding> {
 }
 
 /// Charge of a module. Lead-acid gives less the faster it is drawn: what its record lists for the next higher current
-/// than all loads of the panel together ask of a string.
+/// than all loads of the panel together ask of a string, losses of the units included.
 fn charge(
     case: &Case<'_>,
     model: &BatteryModel,
@@ -87,6 +79,8 @@ fn charge(
         &case.unit.id,
         "dc lowest",
     );
+    let units = Ratio::of(f64::from(case.formation.units()));
+    let P = from_bus(case, P, &Known::chosen("n", "units", units, "formation", Vec::new()));
     let I: Known<DcCurrent> = formula!("I", "current of a string with all loads on, at the lowest voltage", [P, V, strings] => P / V / strings);
     let least = model
         .rated_currents

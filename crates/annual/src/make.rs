@@ -11,6 +11,7 @@ use finding::{Finding, Severity};
 use plant::Layout;
 use quantity::{Current, Duration, Length, Power, Quantity, Ratio};
 use reading::Files;
+use site::{Season, Site};
 
 use crate::array::{Around, Counted, Supply, supply};
 use crate::figures::{Figures, converter, even_power, panel_power};
@@ -111,9 +112,9 @@ pub fn make<'a>(
     let weather = case.site.weather.as_ref();
     let stated = weather.and_then(|w| w.seed.as_ref()).map(|s| u64::from(s.value));
     let seed = asked.seed.or(stated).unwrap_or(1);
-    let loads = loads(&case.demand.profiles, asked.step_s, seed);
+    let loads = loads(&case.demand.profiles, case.site.latitude(), asked.step_s, seed);
     let reserve = reserve(case);
-    let battery = bank.figures(&reserve, &mut figures);
+    let battery = bank.figures(&reserve, &mut figures)?;
     let converter = converter(case, &bank, asked.step_s, &mut figures).map_err(refuse)?;
     let around = Around { catalog, files, step_s: asked.step_s, seed, bank: bank.voltage() };
     let Supply { array_w, arrays, left_out } = supply(case, &around, &mut figures, &mut notes)?;
@@ -122,7 +123,7 @@ pub fn make<'a>(
     let shedding = shedding(case, battery.capacity_wh, battery.floor_wh, &mut figures);
     let made = Design { battery, converter, array_scale: 1.0, utility, generator, shedding };
     let design = made.checked().map_err(refuse)?;
-    say_loads(&loads, &mut notes);
+    say_loads(case.site, &loads, &mut notes);
     let limit = utility.input_limit_w.min(utility.relay_limit_w) * (1.0 + 1e-9);
     let [a, b, c] = &loads.tiers_w;
     let there = case.layout != Layout::Islanded;
@@ -307,12 +308,15 @@ fn above_zero(share: Ratio) -> Ratio {
     share.max(Ratio::ZERO)
 }
 
-fn say_loads(loads: &Loads, notes: &mut Vec<String>) {
-    notes.push(
-        "every day is the assessment's full day: each load runs as long as it may, in its season (summer is April to \
-         September); runs of which only the time a day is known are drawn, another seed draws others"
-            .to_owned(),
-    );
+fn say_loads(site: &Site, loads: &Loads, notes: &mut Vec<String>) {
+    let summer = match Season::of_month(0, site.latitude()) {
+        Season::Winter => "April to September",
+        Season::Summer => "October to March",
+    };
+    notes.push(format!(
+        "every day is the assessment's full day: each load runs as long as it may, in its season (summer is {summer}); \
+         runs of which only the time a day is known are drawn, another seed draws others"
+    ));
     if loads.met_days > 0 {
         notes.push(format!(
             "on {} days loads that never run together leave no room for that and were let meet",

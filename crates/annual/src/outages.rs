@@ -142,14 +142,16 @@ fn with_generator(
     for chunk in starts.chunks(CHUNK) {
         let stepped =
             stepped_carry_times(&made.design, &series, year, YearEnd::Wraps, Some(chunk)).map_err(refuse)?;
-        let [kept, later, first] = &stepped.steps;
-        if sheds(made) {
-            out.steps.extend(kept);
-        } else {
-            // the first load that is not served ends it
-            out.steps.extend(kept.iter().zip(later).zip(first).map(|((a, b), c)| a.min(b).min(c)));
+        // what is never shed, or the first load that is not served: each with what ended it
+        let tiers = if sheds(made) { 1 } else { 3 };
+        for k in 0..chunk.len() {
+            let of = |t: usize| Some((*stepped.steps.get(t)?.get(k)?, *stepped.ended_by.get(t)?.get(k)?));
+            let Some((steps, cause)) = (0..tiers).filter_map(of).min_by_key(|(steps, _)| *steps) else {
+                continue;
+            };
+            out.steps.push(steps);
+            out.ended_by.push(cause);
         }
-        out.ended_by.extend(stepped.ended_by);
         if !go_on(0.3 + 0.7 * out.steps.len() as f64 / count as f64) {
             return Ok(None);
         }

@@ -36,8 +36,9 @@ mod utility;
 pub use arrays::power as array_power;
 pub use case::{Case, Settings};
 pub use dc::{
-    Bank, Breaking, DcFlow, Landing, breaking, charging_worst, flow as dc_flow,
-    flow_charging as dc_flow_charging, landing_gain, least_strings,
+    Bank, Breaking, DcFlow, Landing, ageing_factor, breaking, charging_worst, cold_factor, flow as dc_flow,
+    flow_charging as dc_flow_charging, from_bus, landing_gain, least_strings, lowest_open_circuit,
+    nominal_voltage, string_resistance,
 };
 pub use detail::{CornerDetail, PartFlow, StateDetail, detail, lowest_share};
 pub use faults::available as fault_current;

@@ -124,7 +124,7 @@ fn starts(case: &Case<'_>) -> Vec<Draw> {
 /// What `n` units draw from the bus for a power at their output. Up to the rating the lower efficiency of the two
 /// loads of the catalogue round it; above, where the catalogue lists none, all losses are taken to rise with the square
 /// of the load: none rises faster. The idle loss comes on top, also where an efficiency has it in it already.
-pub(crate) fn from_bus(case: &Case<'_>, P: &Known<Power>, n: &Known<Ratio>) -> Known<Power> {
+pub fn from_bus(case: &Case<'_>, P: &Known<Power>, n: &Known<Ratio>) -> Known<Power> {
     let unit = case.unit;
     let P_r = Known::catalog("P_r", "continuous power of a unit", unit.power, &unit.id, "rating power");
     let idle = Known::catalog("P_i", "draw of a unit without load", unit.idle, &unit.id, "idle");

@@ -9,6 +9,7 @@ mod devices;
 mod draw;
 mod energy;
 mod figures;
+mod record;
 mod ripple;
 mod runs;
 mod side;
@@ -24,7 +25,9 @@ use figures::Figures;
 use side::Side;
 
 pub use devices::{Breaking, breaking};
+pub use draw::from_bus;
 pub use energy::least_strings;
+pub use record::{ageing_factor, cold_factor, lowest_open_circuit, nominal_voltage, string_resistance};
 pub use side::{DcFlow, charging_worst, flow, flow_charging, landing_gain};
 
 /// Where strings and units land on the bus.

@@ -8,7 +8,7 @@ use quantity::{Current, DcCurrent, Leg, Length, Quantity, Ratio, Resistance, hea
 use site::Earthing;
 
 use super::side::{Side, both};
-use super::{Bank, energy, ripple, strings};
+use super::{Bank, nominal_voltage, ripple, strings};
 use crate::Case;
 use crate::runs::{Direct, For, Run, ambient, fixed};
 
@@ -145,7 +145,7 @@ pub(super) fn runs(case: &Case<'_>, bank: &Bank<'_>) -> Vec<Run> {
                 fixed: fixed(case, role),
                 length: length(case, role),
                 ambient: ambient(case, role),
-                direct: Some(Direct { nominal: energy::nominal(bank), carried: carried.clone() }),
+                direct: Some(Direct { nominal: nominal_voltage(bank.model), carried: carried.clone() }),
             })
         })
         .collect()

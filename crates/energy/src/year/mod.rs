@@ -32,7 +32,7 @@ pub use design::{Battery, Converter, Design, Generator, Shedding, Utility};
 pub use flows::Totals;
 pub(crate) use flows::{Flows, Kept, Sums};
 pub use run::{Columns, Hour, Series, simulate, simulate_many};
-pub(crate) use step::{Lanes, State, draw, heated, step_off};
+pub(crate) use step::{Inputs, Lanes, State, draw, heated, step_off};
 pub use summary::{Summary, summary};
 
 #[cfg(test)]
