@@ -197,6 +197,15 @@ mod tests {
         for a in [90.0, 500.0, 120.0, f64::NAN] {
             assert!(dwelling_service(&kind(30.0), &given(Current::of(a)), &load).is_err(), "{a}");
         }
+        for a in [90.0, 500.0] {
+            let hot = dwelling_service(&kind(45.0), &given(Current::of(a)), &load);
+            assert!(hot.is_err(), "{a} A in a hot place, where no table refuses");
+        }
+        let bound = Kind { largest: "1/0".parse().unwrap(), ..kind(30.0) };
+        assert!(
+            dwelling_service(&bound, &given(Current::of(200.0)), &load).is_err(),
+            "none so large is allowed"
+        );
         let over = dwelling_service(&kind(30.0), &given(Current::of(100.0)), &given(Current::of(101.0)));
         assert!(over.is_err());
     }

@@ -120,6 +120,8 @@ mod tests {
         near(&full.left, 0.0);
         // 200 A before conductors of 150 A: the next rating above 150 A is 150 A itself
         assert_eq!(service_capacity(&service(200.0, 150.0, 0.0, 100.0)).unwrap().failures.len(), 1);
+        // above 195 A it is 200 A
+        assert!(service_capacity(&service(200.0, 195.0, 0.0, 100.0)).unwrap().failures.is_empty());
         // 1000 A before conductors of 950 A: above 800 A no next size up
         assert_eq!(service_capacity(&service(1000.0, 950.0, 0.0, 100.0)).unwrap().failures.len(), 1);
         assert_eq!(service_capacity(&service(60.0, 65.0, 0.0, 50.0)).unwrap().failures.len(), 1);

@@ -385,5 +385,6 @@ mod tests {
             effective(&ohm(-1.0), &ohm(0.0), &pf).is_err() && effective(&ohm(1.0), &ohm(-1.0), &pf).is_err()
         );
         assert!(by_k_of_kft(&ohm(-12.9), &given(WireArea::of(6.53))).is_err());
+        assert!(by_k_of_kft(&ohm(12.9), &given(WireArea::ZERO)).is_err());
     }
 }
