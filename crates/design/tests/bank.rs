@@ -196,6 +196,20 @@ fn no_battery_of_the_right_voltage_is_not_fine() {
     assert_eq!(failing(&design), ["bank-not-found"]);
 }
 
+/// A fault takes 3.2 kA of every string and 75 A of every unit that charges: at the bus of all four strings, behind the
+/// device of one of the three others. Of a lone string only its own or what charges.
+#[test]
+fn fault_currents_by_hand() {
+    for (count, at_bus, of_string) in [(4, 12_950.0, 9750.0), (2, 6550.0, 3350.0), (1, 3350.0, 3200.0)] {
+        with(&format!("{LFP}\ncount = {count}"), "20 min", |design| {
+            let at = |part: &str| margin(design, part, "fault current", "bolted fault").value.amount.si;
+            near(at("dc.bus"), at_bus);
+            near(at("unit.dc"), at_bus);
+            near(at("battery.string.device"), of_string);
+        });
+    }
+}
+
 /// More strings never sag more, and never leave more to a survivor.
 #[test]
 fn more_strings_never_sag_more() {
