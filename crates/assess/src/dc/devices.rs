@@ -7,7 +7,7 @@ use quantity::{DcCurrent, DcVoltage, Ratio};
 
 use super::figures::Figures;
 use super::side::Side;
-use super::{Bank, runs, strings, unstated};
+use super::{Bank, draw, runs, strings, unstated};
 use crate::{Case, Ledger};
 
 /// What the devices of a bank have to break and to be rated for.
@@ -46,9 +46,25 @@ fn of(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>) -> Result<Breaking, Vec
     let I_1 = Known::catalog("I_k1", "short-circuit current of a module", fault, &model.id, "short_circuit");
     let count = |n: u32, what: &str| Known::chosen("n", what, Ratio::of(f64::from(n)), "counted", Vec::new());
     let all = count(bank.strings, "strings");
-    let bus = formula!("I_k", "fault current at the bus", [I_1, all] => I_1 * all, source = "every string feeds a fault at the bus");
-    let others = count(bank.strings.saturating_sub(1).max(1), "strings that feed it");
-    let string = formula!("I_ks", "fault current through the device of a string", [I_1, others] => I_1 * others, source = "its own into a fault at the bus, or all others' into a fault on its side");
+    // a fault takes what charges as well: the units at the highest that they can be set to, and all charge controllers
+    let I_c = Known::catalog(
+        "I_c",
+        "highest charging current of a unit",
+        case.unit.charging.current,
+        &case.unit.id,
+        "charging current",
+    );
+    let n = draw::units(case);
+    let units = formula!("I_cu", "charging current of all units", [I_c, n] => I_c * n);
+    let chargers: Vec<Known<DcCurrent>> = [units].into_iter().chain(bank.solar.clone()).collect();
+    let chargers = Known::sum("I_ch", "charging current of all units and charge controllers", &chargers);
+    let bus = formula!("I_k", "fault current at the bus", [I_1, all, chargers] => I_1 * all + chargers,
+        source = "every string feeds a fault at the bus, and whatever charges");
+    let others = count(bank.strings.saturating_sub(1), "strings that feed it");
+    let others = formula!("I_ko", "fault current from the bus into one string", [I_1, others, chargers] => I_1 * others + chargers,
+        source = "all others feed a fault on the string's side of its device, and whatever charges");
+    let of_string = "fault current through the device of a string, its own or from the bus";
+    let string = Known::largest("I_ks", of_string, &[I_1.clone(), others]).unwrap_or(I_1);
     let sizes =
         runs::sizes(case, bank, side).map_err(|why| vec![("a current in its range".to_owned(), why)])?;
     Ok(Breaking {
@@ -191,7 +207,7 @@ fn one(
         found(
             "dc-device-breaks-less",
             format!(
-                "the bank gives {} into a fault; the device of {of} breaks {}",
+                "bank and chargers give {} into a fault; the device of {of} breaks {}",
                 m.value.amount.text, m.limit.amount.text
             ),
             format!(
@@ -269,7 +285,7 @@ fn busbar(bank: &Bank<'_>, breaking: &Breaking, ledger: &mut Ledger) {
     let margin = Margin::below("dc.bus", "fault current", "bolted fault", &breaking.bus, &I_cw);
     ledger.hold(margin, |m| {
         over(format!(
-            "the bank gives {} into a fault; the busbar withstands {}",
+            "bank and chargers give {} into a fault; the busbar withstands {}",
             m.value.amount.text, m.limit.amount.text
         ))
     });
