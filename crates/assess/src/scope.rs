@@ -8,7 +8,7 @@ const ITEMS: &[(&str, &str)] = &[
     ("bonding", "the electrodes themselves, supplementary bonding of metal parts"),
     (
         "breakers and fuses",
-        "ratings other than those named, trip curves under motor starts, discrimination, short-circuit rating of bypass gear",
+        "ratings other than those named, trip curves under motor starts, discrimination but where the types of main and branch breaker are stated, short-circuit rating of bypass gear",
     ),
     (
         "single failures",
@@ -20,7 +20,7 @@ const ITEMS: &[(&str, &str)] = &[
     ),
     (
         "room and wall",
-        "noise, ingress class, DC gear and (unless `battery = true`) the battery on the wall, ways of raceways, dedicated equipment space and access to it",
+        "noise, ingress class, array inverters and (unless `battery = true`) the battery with the devices of its strings on the wall, ways of raceways, dedicated equipment space and access to it",
     ),
     ("links", "links to battery, meters and monitoring"),
     (
