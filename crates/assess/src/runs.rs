@@ -181,12 +181,11 @@ pub(crate) fn ambient(case: &Case<'_>, role: &str) -> Known<Temperature> {
 /// load asks for more, that as a continuous load.
 fn panel_sizing(case: &Case<'_>, beyond: &[Known<Current>], carried: &Known<Current>) -> Known<Current> {
     let mut all: Vec<Known<Current>> = case.demand.sizing.values().cloned().collect();
-    let f = Known::factor(
-        "f",
-        "continuous loads (NEC 2023 215.2(A)(1))",
-        continuous_factor(case),
-        "as the code asks",
-    );
+    let code = || {
+        let what = "continuous loads (NEC 2023 215.2(A)(1))";
+        Known::factor("f", what, continuous_factor(case), "as the code asks")
+    };
+    let f = demand::amended_continuous(case.site).unwrap_or_else(code);
     all.extend(
         beyond
             .iter()

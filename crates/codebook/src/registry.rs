@@ -161,6 +161,9 @@ registered! {
     residual_current_type,
     unbalance_derating,
     gangway,
+    warning_notices,
+    motor_breaker,
+    motor_overload,
 }
 
 registered! {

@@ -21,7 +21,7 @@ mod settings;
 mod wiring;
 
 pub use candidate::{Design, Fixed};
-pub use code::{CodeWork, EarthConductor, Label, MotorCircuit, WorkingSpace};
+pub use code::{CodeWork, EarthConductor, Label, MotorCircuit, MotorRelay, WorkingSpace};
 pub use compliance::{Clause, Held, Verdict, compliance};
 pub use decision::{By, Decision, Dropped};
 pub use placing::Placed;

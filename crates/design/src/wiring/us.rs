@@ -10,7 +10,7 @@ use codebook::us::equipment_ground::{CircuitConductors, equipment_ground};
 use codebook::us::raceway_fill::{self, Group};
 use codebook::us::terminal_temperature::Listing;
 use codebook::us::{generator_conductor, neutral_conductor, voltage_drop};
-use derivation::Known;
+use derivation::{Known, formula};
 use quantity::{Current, Quantity, Ratio, VoltageSystem, Wire, WireArea};
 use reading::Placed;
 use tables::us::conductor_rule;
@@ -26,7 +26,7 @@ const RACEWAY: &str = "EMT";
 const INSULATION: &str = "THHN";
 
 pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
-    let required = required(run)?;
+    let required = required(case, run)?;
     let largest = Size::all().find(|size| size.figure() == LARGEST);
     let largest = largest.ok_or_else(|| NotCovered::new("NEC 2023 310.16", "no such largest size"))?;
     // loads with harmonics may make up most of a wye's load: its neutral then counts
@@ -182,10 +182,13 @@ fn or_neutral(run: &Run, current: &Known<Current>) -> Known<Current> {
     Known::largest("I_req", "current of lines or neutral", &all).unwrap_or_else(|| current.clone())
 }
 
-fn required(run: &Run) -> Result<Known<Current>, NotCovered> {
+fn required(case: &Case<'_>, run: &Run) -> Result<Known<Current>, NotCovered> {
     match &run.wanted {
         For::Counted(current) => Ok(current.clone()),
         For::Continuous(current) => {
+            if let Some(f) = demand::amended_continuous(case.site) {
+                return Ok(formula!("I_req", "current to be carried", [f, current] => f * current));
+            }
             let none =
                 Known::chosen("I_0", "other load", Current::ZERO, "all of it may flow for hours", Vec::new());
             continuous_load::required(Carrier::Feeder, current, &none, false)

@@ -3,12 +3,9 @@
 use std::collections::BTreeMap;
 
 use catalog::{Breaker, Catalog};
-use codebook::us::labels::{LabelFacts, labels};
-use design::Design;
-use plant::Layout;
+use design::{Design, Label};
 use plant::full::{FullPlant, PartKind};
 use quantity::{Current, Quantity};
-use site::{DemandMethod, Earthing};
 
 use super::lists::{count, figures, maybe, schedule, text, words};
 use crate::{Cell, Schedule, Setting};
@@ -261,53 +258,19 @@ fn panel(design: &Design<'_>) -> Schedule {
     )
 }
 
+/// The list of the code work: one decision on what is asked for.
 fn label_list(design: &Design<'_>) -> Schedule {
-    let case = &design.case;
-    let site = case.site;
-    let us = site.service.earthing.value == Earthing::Us;
-    let utility = case.layout != Layout::Islanded;
-    let facts = LabelFacts {
-        storage: true,
-        dwelling: matches!(
-            site.demand,
-            DemandMethod::DwellingStandard(_) | DemandMethod::DwellingOptional(_)
-        ),
-        utility,
-        parallel: utility,
-        source_breaker_at_end: utility,
-        standby: utility,
-        ..LabelFacts::default()
-    };
     let columns = vec![words("label"), words("where"), words("tells"), words("clause")];
-    let title = "Labels";
-    if !us {
-        let note = "labels are listed for the US book only: ask for those of the country and of the utility";
-        return schedule("labels", title, columns, Vec::new(), &[note]);
-    }
-    match labels(&facts) {
-        Ok(found) => {
-            let rows = found
-                .into_iter()
-                .map(|l| {
-                    let source = if l.verification.confirm() {
-                        format!("{} (confirm)", l.source)
-                    } else {
-                        l.source.clone()
-                    };
-                    vec![text(l.key), text(l.place), text(l.tells), text(source)]
-                })
-                .collect();
-            let array = "an array and its labels are not in this list";
-            schedule(
-                "labels",
-                title,
-                columns,
-                rows,
-                &["content in our words: prescribed wording stands in the code", array],
-            )
-        }
-        Err(refused) => schedule("labels", title, columns, Vec::new(), &[refused.to_string().as_str()]),
-    }
+    let row = |l: &Label| {
+        vec![text(l.key.clone()), text(l.place.clone()), text(l.tells.clone()), text(l.clause.clone())]
+    };
+    let rows: Vec<Vec<Cell>> = design.code.labels.iter().map(row).collect();
+    let note = if rows.is_empty() {
+        "no labels could be listed: the findings say why"
+    } else {
+        "content in our words: prescribed wording stands in the code"
+    };
+    schedule("labels", "Labels", columns, rows, &[note])
 }
 
 fn addresses(design: &Design<'_>) -> Schedule {
