@@ -20,6 +20,7 @@ mod proof;
 mod settings;
 mod wiring;
 
+pub use arrays::ArrayLayout;
 pub use candidate::{Design, Fixed};
 pub use code::{CodeWork, EarthConductor, Label, MotorCircuit, WorkingSpace};
 pub use compliance::{Clause, Held, Verdict, compliance};
