@@ -1,21 +1,18 @@
-//! Weather of the site, and what its arrays give to the bus of the battery.
+//! What the arrays of the site give: to the bus of the battery, or to a panel.
 
-use assess::Case;
 use catalog::Catalog;
 use derivation::{Known, formula};
 use energy::array::{Array, CellModel, supply_w};
 use energy::plane::{Horizon, Incidence, Plane, SkyModel};
-use energy::weather::{
-    MonthlyMeans, Station, Weather, WeatherColumns, read_epw, read_tmy3, resample, year_from_months,
-};
 use finding::Finding;
-use quantity::{DcVoltage, Power, Quantity, Ratio, TemperatureSpan};
+use quantity::{DcVoltage, Power, Quantity, Ratio};
 use reading::Files;
-use site::{Coupling, Modules, Mounting, WeatherWish};
+use site::{Coupling, Mounting};
 
 use crate::figures::Figures;
 use crate::loads::DAYS;
 use crate::make::{refuse, refused};
+use crate::weather::weather;
 
 /// What stands beside the case.
 pub(crate) struct Around<'a> {
@@ -27,7 +24,7 @@ pub(crate) struct Around<'a> {
     pub bank: Known<DcVoltage>,
 }
 
-/// An array that is counted, with its parts.
+/// An array that is counted, with its parts as the design lays them out.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Counted {
     /// Id of the array.
@@ -36,10 +33,10 @@ pub struct Counted {
     pub module: String,
     /// How many.
     pub modules: u32,
-    /// Catalogue id of its controllers.
-    pub controller: String,
+    /// Catalogue id of its controllers or array inverters.
+    pub device: String,
     /// How many.
-    pub controllers: u32,
+    pub devices: u32,
 }
 
 /// What the arrays give.
@@ -57,12 +54,12 @@ pub(crate) struct Supply {
 /// # Errors
 /// Weather that cannot be used, an array that the model does not cover.
 pub(crate) fn supply(
-    case: &Case<'_>,
+    design: &design::Design<'_>,
     around: &Around<'_>,
     figures: &mut Figures,
     notes: &mut Vec<String>,
 ) -> Result<Supply, Vec<Finding>> {
-    let site = case.site;
+    let site = design.case.site;
     let none = vec![0.0; DAYS * (86_400.0 / around.step_s) as usize];
     let mut out = Supply { array_w: none, ..Supply::default() };
     if site.arrays.is_empty() {
@@ -76,7 +73,7 @@ pub(crate) fn supply(
         out.left_out.extend(site.arrays.iter().map(|a| a.id.value.clone()));
         return Ok(out);
     };
-    let columns = weather(case, wish, around, notes)?;
+    let columns = weather(&design.case, wish, around, notes)?;
     for array in &site.arrays {
         let id = &array.id.value;
         let Coupling::Dc { controller } = &array.coupling else {
@@ -86,7 +83,12 @@ pub(crate) fn supply(
             out.left_out.push(id.clone());
             continue;
         };
-        let (plane, model, counted) = dc_array(array, &controller.value, around, figures)?;
+        let layout = design.arrays.get(id).ok_or_else(|| {
+            refused(format!(
+                "the array \"{id}\" has no layout whose strings stand: how many modules it has is not known"
+            ))
+        })?;
+        let (plane, model, counted) = dc_array(array, &controller.value, *layout, around, figures)?;
         let horizon = horizon(array)?;
         let power = supply_w(&columns, SkyModel::HayDavies, &[(plane, model)], horizon.as_ref());
         out.arrays.push(counted);
@@ -114,6 +116,7 @@ fn horizon(array: &site::Array) -> Result<Option<Horizon>, Vec<Finding>> {
 fn dc_array(
     array: &site::Array,
     controller: &str,
+    layout: design::ArrayLayout,
     around: &Around<'_>,
     figures: &mut Figures,
 ) -> Result<(Plane, Array, Counted), Vec<Finding>> {
@@ -122,25 +125,13 @@ fn dc_array(
     let module = around.catalog.modules.get(&array.module.value).ok_or_else(|| missing("module"))?;
     let controller = around.catalog.controllers.get(controller).ok_or_else(|| missing("controller"))?;
     let P_1 = Known::catalog("P_1", "power of a module", module.power, &module.id, "power");
-    let (count, n) = match &array.modules {
-        Modules::Count(count) => {
-            let n = count.clone().map(|n| Ratio::of(f64::from(n)));
-            (count.value, n.known("n", "modules"))
-        }
-        Modules::Power(power) => {
-            // whole modules, none beyond the power wished for
-            let whole = libm::floor(power.value.si() / module.power.si() + 1e-9).max(0.0);
-            let why = "as many whole modules as the power wished for holds";
-            let from = vec![power.known("P_w", "power wished for").node().clone()];
-            (whole as u32, Known::chosen("n", "modules", Ratio::of(whole), why, from))
-        }
+    let count = |symbol: &str, what: &str, n: u32| {
+        Known::chosen(symbol, what, Ratio::of(f64::from(n)), "the design's layout", Vec::new())
     };
+    let n = count("n", "modules", layout.modules());
+    let n_c = count("n_c", "controllers", layout.devices);
     let peak = formula!("P_a", format!("power of the array \"{id}\" under standard test conditions"),
         [P_1, n] => P_1 * n);
-    let each = array.strings.fixed().zip(array.per_string.fixed()).map(|(s, p)| s.value * p.value);
-    let controllers = each.filter(|e| *e > 0).map_or(1, |e| count.div_ceil(e).max(1));
-    let why = if each.is_some() { "strings and modules of each as stated" } else { "one, which gives least" };
-    let n_c = Known::chosen("n_c", "controllers", Ratio::of(f64::from(controllers)), why, Vec::new());
     let (V, I) = (
         &around.bank,
         Known::catalog("I_c", "current of a controller", controller.current, &controller.id, "current"),
@@ -196,71 +187,9 @@ fn dc_array(
     let counted = Counted {
         id: id.clone(),
         module: module.id.clone(),
-        modules: count,
-        controller: controller.id.clone(),
-        controllers,
+        modules: layout.modules(),
+        device: controller.id.clone(),
+        devices: layout.devices,
     };
     Ok((plane, model, counted))
-}
-
-fn weather(
-    case: &Case<'_>,
-    wish: &WeatherWish,
-    around: &Around<'_>,
-    notes: &mut Vec<String>,
-) -> Result<WeatherColumns, Vec<Finding>> {
-    let hours = match &wish.file {
-        Some(file) => from_file(&file.value, around.files, notes)?,
-        None => from_months(case, wish, around.seed, notes)?,
-    };
-    resample(&hours, (3600.0 / around.step_s) as usize).map_err(refuse)
-}
-
-fn from_file(name: &str, files: &dyn Files, notes: &mut Vec<String>) -> Result<Weather, Vec<Finding>> {
-    let bytes = files.read(name).map_err(|why| refused(format!("{name} cannot be read: {why}")))?;
-    let epw = name.to_ascii_lowercase().ends_with(".epw");
-    let read = if epw { read_epw(&bytes) } else { read_tmy3(&bytes) };
-    let weather = read.map_err(|why| refused(format!("{name}: {why}")))?;
-    notes.push(format!("weather of {name}: station {}", weather.station.name));
-    for repair in &weather.repairs {
-        let from = if repair.line > 0 { format!(", from line {}", repair.line) } else { String::new() };
-        notes.push(format!("{name}: {} values, {}{from}", repair.count, repair.what));
-    }
-    Ok(weather)
-}
-
-fn from_months(
-    case: &Case<'_>,
-    wish: &WeatherWish,
-    seed: u64,
-    notes: &mut Vec<String>,
-) -> Result<Weather, Vec<Finding>> {
-    let site = case.site;
-    let Some(position) = &site.position else {
-        return Err(refused("[site] does not say where it lies"));
-    };
-    let station = Station {
-        name: site.name.value.clone(),
-        latitude_deg: position.latitude.value.si(),
-        longitude_deg: position.longitude.value.si(),
-        elevation_m: site.altitude.value.si(),
-        utc_offset_h: position.utc_offset.value.si() / 3600.0,
-    };
-    let month = |of: &dyn Fn(usize) -> Option<f64>| -> [f64; 12] {
-        std::array::from_fn(|k| of(k).unwrap_or(f64::NAN))
-    };
-    let range = wish.daily_range.as_ref().map_or(TemperatureSpan::of(10.0), |r| r.value);
-    let means = MonthlyMeans {
-        daily_wh_m2: month(&|k| wish.radiation.get(k).map(|r| r.value.si())),
-        air_degc: month(&|k| wish.temperature.get(k).map(|t| t.value.si())),
-        range_k: [range.si(); 12],
-        spread_k: [4.0; 12],
-        wind_m_s: [0.0; 12],
-    };
-    notes.push(format!(
-        "weather: one year of many that fit the monthly means (seed {seed}); days follow each other by chance, a day's \
-         highest lies {range} over its lowest, days spread by 4 K, no wind is counted; long dull spells are a matter of \
-         luck: try several seeds"
-    ));
-    year_from_months(station, &means, seed).map_err(refuse)
 }

@@ -4,17 +4,18 @@ use std::sync::Arc;
 
 use assess::Case;
 use catalog::Catalog;
-use derivation::{Known, Node, formula};
+use derivation::{Known, Node};
 use energy::EnergyError;
-use energy::year::{Design, Generator, Hour, Series, Shedding, Utility};
+use energy::year::{Design, Hour, Series, Shedding, Utility};
 use finding::{Finding, Severity};
 use plant::Layout;
-use quantity::{Current, Duration, Length, Power, Quantity, Ratio};
+use quantity::{Current, Quantity, Ratio};
 use reading::Files;
 use site::{Season, Site};
 
 use crate::array::{Around, Counted, Supply, supply};
-use crate::figures::{Figures, converter, even_power, panel_power};
+use crate::figures::{Figures, converter, panel_power};
+use crate::generator::generator;
 use crate::loads::{DAYS, Loads, loads};
 
 /// What is asked for beside the site.
@@ -117,7 +118,7 @@ pub fn make<'a>(
     let battery = bank.figures(&reserve, &mut figures)?;
     let converter = converter(case, &bank, asked.step_s, &mut figures).map_err(refuse)?;
     let around = Around { catalog, files, step_s: asked.step_s, seed, bank: bank.voltage() };
-    let Supply { array_w, arrays, left_out } = supply(case, &around, &mut figures, &mut notes)?;
+    let Supply { array_w, arrays, left_out } = supply(design, &around, &mut figures, &mut notes)?;
     let generator = generator(case, battery.capacity_wh, &mut figures, &mut notes);
     let (utility, leg_a_per_w) = utility(case, generator.power_w, &mut figures)?;
     let shedding = shedding(case, battery.capacity_wh, battery.floor_wh, &mut figures);
@@ -237,75 +238,6 @@ fn shedding(case: &Case<'_>, capacity_wh: f64, floor_wh: f64, figures: &mut Figu
         restore_wh: [back(all), back(first.max(all))],
         restart_wh: 0.0,
     }
-}
-
-fn generator(case: &Case<'_>, capacity_wh: f64, figures: &mut Figures, notes: &mut Vec<String>) -> Generator {
-    let (Some(set), Some(wish)) = (case.generator, &case.site.generator) else { return Generator::NONE };
-    let run = &wish.run;
-    let mut left_out = |why: &str| {
-        notes.push(format!("the generator is not counted: {why}"));
-        Generator::NONE
-    };
-    if !wish.automatic.as_ref().is_some_and(|a| a.value) {
-        return left_out("it does not start by itself");
-    }
-    let (Some(tank), Some(full)) = (&run.tank, &run.fuel_full) else {
-        return left_out("`tank` and `fuel_full` under [generator] are not stated");
-    };
-    let Some(power) = generator_power(case) else { return left_out("nothing says what it gives") };
-    let share = |stated: Option<&reading::Placed<quantity::Percent>>, what: &str, default: f64| match stated {
-        Some(share) => share.clone().map(|s| s.share()).known("s", what),
-        None => Known::assumed("s", what, Ratio::of(default), "the site does not say; settable at the units"),
-    };
-    let time = |stated: Option<&reading::Placed<Duration>>, what: &str, default: f64| match stated {
-        Some(time) => time.known("t", what),
-        None => Known::assumed("t", what, Duration::of(default), "the site does not say: common practice"),
-    };
-    let start = share(run.start_below.as_ref(), "charge below which the generator starts", 0.4);
-    let stop = share(run.stop_above.as_ref(), "charge above which the generator stops", 0.8);
-    let warm = time(run.warm_up.as_ref(), "time before the generator takes load", 60.0);
-    let least = time(run.minimum_run.as_ref(), "shortest run of the generator", 1800.0);
-    let (power_w, start_wh) = (figures.take(&power), figures.take(&start) * capacity_wh);
-    // idle use that is not stated: all of the full use at any load, which never flatters
-    let full_l = figures.take(&full.known("f", "fuel at full load"));
-    let idle_l =
-        run.fuel_idle.as_ref().map_or(full_l, |f| figures.take(&f.known("f_0", "fuel without load")));
-    Generator {
-        power_w,
-        start_wh,
-        stop_wh: (figures.take(&stop) * capacity_wh).max(start_wh),
-        warm_up_s: figures.take(&warm),
-        minimum_run_s: figures.take(&least),
-        idle_l_per_h: idle_l.min(full_l),
-        l_per_kwh: if power_w > 0.0 { (full_l - idle_l).max(0.0) / (set.power.si() / 1000.0) } else { 0.0 },
-        tank_l: figures.take(&tank.known("V_t", "fuel when an outage begins")) * 1000.0,
-    }
-}
-
-/// What a generator gives here: its power at this altitude, held to the input limit on it.
-pub(crate) fn generator_power(case: &Case<'_>) -> Option<Known<Power>> {
-    let set = case.generator?;
-    let h = case.site.altitude.known("h", "altitude");
-    let h_0 = Known::catalog("h_0", "altitude of full rating", set.full_to, &set.id, "altitude full_to");
-    let a = Known::catalog("a", "loss for every 100 m", set.loss_per_100_m.share(), &set.id, "altitude loss");
-    let step = Known::catalog("d_h", "step of the loss", Length::of(100.0), &set.id, "altitude loss");
-    let P = Known::catalog("P_g", "continuous power of the generator", set.power, &set.id, "power");
-    let here = formula!("P_g", "power of the generator here", [P, a, h, h_0, step] =>
-        P * above_zero(1.0 - a * (above(h - h_0) / step)));
-    let mut limits = vec![here];
-    if let Some(I) = &case.settings.generator_limit {
-        limits.extend(panel_power(case, "input limit on the generator", I));
-        limits.push(even_power(case, "input limit on the generator", I));
-    }
-    Known::smallest("P_g", "what the generator gives", &limits)
-}
-
-fn above(height: Length) -> Length {
-    height.max(Length::ZERO)
-}
-
-fn above_zero(share: Ratio) -> Ratio {
-    share.max(Ratio::ZERO)
 }
 
 fn say_loads(site: &Site, loads: &Loads, notes: &mut Vec<String>) {

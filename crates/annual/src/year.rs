@@ -8,7 +8,7 @@ use quantity::Ratio;
 use site::{Days, Site};
 
 use crate::loads::month_of_day;
-use crate::make::{Made, refuse, refused};
+use crate::make::{Made, refuse};
 use crate::outages::settled;
 
 /// Energy of a month, in watt-hours.
@@ -51,6 +51,10 @@ pub struct Year {
     pub hours_at_input: f64,
     /// Hours in which the units give more than their rating.
     pub hours_over_rating: f64,
+    /// Hours in which some load is not served.
+    pub hours_unserved: f64,
+    /// The first step in which some load is not served.
+    pub first_unserved: Option<usize>,
     /// Hours with the battery at its floor.
     pub hours_empty: f64,
     /// Least of the heat budget that was left, in watt-hours.
@@ -86,6 +90,7 @@ pub fn year(made: &Made) -> Result<Year, Vec<Finding>> {
     let count = |of: &dyn Fn(usize) -> bool| (0..series.steps()).filter(|k| of(*k)).count() as f64 * hours;
     let at = |column: &[f64], k: usize| column.get(k).copied().unwrap_or(0.0);
     let load = |k: usize| made.loads.tiers_w.iter().map(|c| at(c, k)).sum::<f64>();
+    let missing = |k: usize| at(&columns.served_w, k) < load(k) * (1.0 - 1e-9);
     let by_units =
         |k: usize| at(&columns.served_w, k) - at(&columns.import_w, k).max(0.0) + at(&columns.export_w, k);
     let over = columns.totals.over_limit_steps as usize;
@@ -95,6 +100,8 @@ pub fn year(made: &Made) -> Result<Year, Vec<Finding>> {
         cycles: if usable_wh > 0.0 { discharged_wh / usable_wh } else { 0.0 },
         hours_at_input: count(&|k| made.has_utility() && at(&columns.import_w, k) >= 0.999 * limit_w),
         hours_over_rating: count(&|k| by_units(k) > made.design.converter.rating_w * (1.0 + 1e-9)),
+        hours_unserved: count(&missing),
+        first_unserved: (0..series.steps()).find(|k| missing(*k)),
         hours_empty: count(&|k| at(&columns.stored_wh, k + 1) <= b.floor_wh * (1.0 + 1e-9) && load(k) > 0.0),
         heat_left_wh: columns
             .heat_left_wh
@@ -142,8 +149,8 @@ pub struct Costs {
     pub currency: String,
     /// With array and battery.
     pub with: Bill,
-    /// The same loads from the utility alone.
-    pub without: Bill,
+    /// The same loads from the utility alone; none off grid.
+    pub without: Option<Bill>,
     /// Parts: units, modules, batteries, controllers of the catalogue; none where a currency differs.
     pub parts: Option<Known<Ratio>>,
     /// When the parts are paid back; none where nothing is saved or no parts are known.
@@ -218,10 +225,13 @@ pub fn costs(
     let fuel = site.generator.as_ref().and_then(|g| g.run.fuel_price.as_ref());
     let fuel = fuel.map_or(0.0, |f| quantity::Quantity::si(f.value));
     let with = bill(&tariff, &series, &year.columns, fuel).map_err(refuse)?;
-    let without = bill(&tariff, &series, &alone(made)?, fuel).map_err(refuse)?;
+    let without = match made.has_utility() {
+        true => Some(bill(&tariff, &series, &alone(made)?, fuel).map_err(refuse)?),
+        false => None,
+    };
     let parts = parts.filter(|(_, currency)| *currency == wish.currency.value).map(|(p, _)| p);
-    let paid = match &parts {
-        Some(parts) if without.total > with.total => {
+    let paid = match (&parts, &without) {
+        (Some(parts), Some(without)) if without.total > with.total => {
             let saving = Known::solved(
                 "s",
                 "saving of the first year",
@@ -245,11 +255,15 @@ pub fn costs(
             };
             Some(payback(&facts).map_err(refuse)?)
         }
-        Some(_) => {
+        (_, None) => {
+            assumptions.push("no payback: off grid there is no bill to compare with".to_owned());
+            None
+        }
+        (Some(_), _) => {
             assumptions.push("nothing is saved in a year: the parts are not paid back by energy".to_owned());
             None
         }
-        None => {
+        (None, _) => {
             assumptions
                 .push("no payback: prices of the parts are in another currency or not known".to_owned());
             None
@@ -267,9 +281,6 @@ pub fn costs(
 
 /// The loads from the utility alone: no battery that may be spent, no array, no loss.
 fn alone(made: &Made) -> Result<Columns, Vec<Finding>> {
-    if !made.has_utility() {
-        return Err(refused("off grid there is no bill to compare with"));
-    }
     let mut design: Design = made.design;
     design.array_scale = 0.0;
     design.converter.idle_w = 0.0;

@@ -44,7 +44,7 @@ pub use faults::available as fault_current;
 pub use feed::headroom as charging_headroom;
 pub use formation::{Formation, counted};
 pub use gaps::longest as transfer_gap;
-pub use generator::generator_limit;
+pub use generator::{generator_current, generator_limit, generator_power};
 pub use island_fault::{highest_island_fault, island_fault_at_panel};
 pub use ledger::Ledger;
 pub use positions::StateReport;

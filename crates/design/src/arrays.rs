@@ -16,6 +16,7 @@ use crate::Prepared;
 use crate::prepare::unknown;
 
 pub(crate) use hold::settle;
+pub use strings::Layout as ArrayLayout;
 
 /// Equipment that is not in the catalogue, and array inverters that cannot feed the system.
 pub(crate) fn refused(site: &Site, catalog: &Catalog, frequency: Frequency) -> Vec<Finding> {

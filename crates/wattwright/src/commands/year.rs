@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use annual::{Asked, Costs, Made, Month, Year, costs, make, year};
 use chart::{Band, MonthBars, Part, Sheet, charge_band, month_bars};
 use derivation::{Known, explain};
-use design::{Design, design, prepare};
+use design::{Design, prepare};
 use dossier::{CAUTIONS, Dossier};
 use finding::{Finding, Severity};
 use quantity::{Quantity, Ratio};
@@ -40,7 +40,7 @@ pub(crate) fn run(args: &cli::Year, json: bool) -> Status {
         Ok(prepared) => prepared,
         Err(refused) => return super::prove::no_design(SCHEMA, &refused, &loaded.sources, json),
     };
-    let designed = design(&prepared);
+    let designed = super::designed(&prepared, &loaded);
     let found = match found(&designed, &loaded, &args.run) {
         Ok(found) => found,
         Err(refused) => return super::prove::no_design(SCHEMA, &refused, &loaded.sources, json),
@@ -60,19 +60,22 @@ pub(crate) fn run(args: &cli::Year, json: bool) -> Status {
         }
     };
     let dossier = Dossier::new(&loaded.site, &assessment, Ok(&designed));
+    // of the steps that were asked for, which may show what hours hide
+    let of_year = annual::of_year(&designed, &found.made, &found.year);
+    let fails = dossier.fails() || of_year.iter().any(|f| f.severity.fails());
     if json {
-        output::say_json(&to_json(&dossier, &found));
+        output::say_json(&to_json(&dossier, &found, &of_year));
     } else {
-        output::say(&text(name, &found));
+        output::say(&text(name, &found, &of_year));
         for file in files {
             output::say(&format!("written: {file}"));
         }
-        if dossier.fails() {
+        if fails {
             output::say("the design does not hold: see `wattwright check`");
         }
         output::say(&CAUTIONS.join("\n"));
     }
-    if dossier.fails() || found.year.over_limit_steps > 0 { Status::Findings } else { Status::Fine }
+    if fails { Status::Findings } else { Status::Fine }
 }
 
 fn found(designed: &Design<'_>, loaded: &Loaded, run: &cli::Run) -> Result<Found, Vec<Finding>> {
@@ -113,8 +116,8 @@ fn parts(designed: &Design<'_>, loaded: &Loaded, made: &Made) -> Option<Known<Ra
     add(model, loaded.catalog.batteries.get(model)?.price, f64::from(*modules));
     for array in &made.arrays {
         add(&array.module, loaded.catalog.modules.get(&array.module)?.price, f64::from(array.modules));
-        let price = loaded.catalog.controllers.get(&array.controller)?.price;
-        add(&array.controller, price, f64::from(array.controllers));
+        let price = loaded.catalog.controllers.get(&array.device)?.price;
+        add(&array.device, price, f64::from(array.devices));
     }
     Some(Known::sum("I", "parts of the catalogue: units, battery, modules, controllers", &all))
 }
@@ -124,7 +127,12 @@ fn kwh(wh: f64) -> String {
     if text == "-0" { "0".to_owned() } else { output::grouped_signed(&text) }
 }
 
-fn text(site: &str, found: &Found) -> String {
+/// The same of what should be nothing: what is not nothing never shows as 0, the noise of sums apart.
+fn kwh_missing(wh: f64) -> String {
+    if wh > 1e-3 && wh < 500.0 { "<1".to_owned() } else { kwh(wh) }
+}
+
+fn text(site: &str, found: &Found, of_year: &[Finding]) -> String {
     let Found { made, year, .. } = found;
     let mut out = format!("{site}: a year in steps of {} min (seed {})\n", made.step_s / 60.0, made.seed);
     battery_line(&mut out, made);
@@ -143,7 +151,7 @@ fn text(site: &str, found: &Found) -> String {
             kwh(m.sold_wh),
             kwh(m.generated_wh),
             kwh(m.lost_wh),
-            kwh(m.unserved_wh)
+            kwh_missing(m.unserved_wh)
         )
     };
     let mut all = Month::default();
@@ -191,15 +199,9 @@ fn text(site: &str, found: &Found) -> String {
         year.residual_wh,
         (year.residual_wh / through).abs()
     );
-    if year.over_limit_steps > 0 {
-        lines(
-            &mut out,
-            "OVER       ",
-            &format!(
-                "in {} steps the loads take more than the {} pass: a breaker would open, and what follows is not what would happen",
-                year.over_limit_steps, made.passes
-            ),
-        );
+    for finding in of_year {
+        let head = format!("{:<11}", finding.severity.word());
+        lines(&mut out, &head, &finding.message);
     }
     if b.reserve_wh >= b.capacity_wh - 1e-6 && made.has_utility() {
         lines(
@@ -249,7 +251,8 @@ fn costs_text(out: &mut String, costs: &Costs) {
         "sold",
         "total"
     );
-    for (name, bill) in [("from the utility alone", &costs.without), ("with this design", &costs.with)] {
+    let alone = costs.without.iter().map(|bill| ("from the utility alone", bill));
+    for (name, bill) in alone.chain([("with this design", &costs.with)]) {
         let _ = writeln!(
             out,
             "  {name:<26}{:>10.0}{:>10.0}{:>10.0}{:>10.0}{:>10.0}{:>10.0}",
@@ -340,7 +343,7 @@ fn drawing(site: &str, found: &Found) -> String {
     sheet.finish()
 }
 
-fn to_json(dossier: &Dossier<'_>, found: &Found) -> Value {
+fn to_json(dossier: &Dossier<'_>, found: &Found, of_year: &[Finding]) -> Value {
     let Found { made, year, costs } = found;
     let month = |name: &str, m: &Month| {
         json!({ "month": name, "load_wh": m.load_wh, "array_wh": m.array_wh, "array_used_wh": m.array_used_wh,
@@ -352,7 +355,7 @@ fn to_json(dossier: &Dossier<'_>, found: &Found) -> Value {
     let costs = costs.as_ref().map(|c| {
         json!({
             "currency": c.currency,
-            "utility_alone": bill(&c.without),
+            "utility_alone": c.without.as_ref().map(bill),
             "with_design": bill(&c.with),
             "with_design_derivation": explain(c.with.known().node()),
             "parts": c.parts.as_ref().map(|p| p.value().si()),
@@ -382,12 +385,14 @@ fn to_json(dossier: &Dossier<'_>, found: &Found) -> Value {
             "overload_wh": made.design.converter.heat_budget_wh,
             "overload_left_wh": year.heat_left_wh,
         },
+        "hours_unserved": year.hours_unserved,
+        "findings": of_year.iter().map(super::prove::finding_json).collect::<Vec<_>>(),
         "balance_residual_wh": year.residual_wh,
         "costs": costs,
         "notes": made.notes,
         "hidden": hidden(made),
         "figures": figures_json(made),
-        "design_holds": !dossier.fails(),
+        "design_holds": !(dossier.fails() || of_year.iter().any(|f| f.severity.fails())),
         "cautions": dossier::cautions_json(),
     })
 }
