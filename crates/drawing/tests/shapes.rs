@@ -135,6 +135,7 @@ fn without(plant: &FullPlant) -> Facts {
         records: std::collections::BTreeMap::new(),
         wall: None,
         links: None,
+        units: if plant.earthing == Earthing::Us { site::Units::Us } else { site::Units::Metric },
         texts: texts(),
     }
 }

@@ -136,6 +136,7 @@ fn facts(revision: &str, date: Option<String>, design: &Design<'_>, dossier: &Do
         records: records(case),
         wall: design.placed.as_ref().and_then(|p| p.wall.clone()),
         links: design.placed.as_ref().map(|p| p.links.clone()),
+        units: dossier.site.units(),
         wires: design.wires.clone(),
         states: states(&assess::detail(case, false)),
         texts: Texts {
