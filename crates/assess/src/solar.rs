@@ -100,6 +100,17 @@ impl Strings<'_> {
         format!("{}.{}", self.id, if self.output.is_some() { "controller" } else { "inverter" })
     }
 
+    /// The device of a role of its parts, where one is found.
+    pub fn device(&self, role: &str) -> Option<&DcDevice> {
+        let guard = match role.strip_prefix(&self.role())? {
+            ".string.device" => self.guard.as_ref()?,
+            ".disconnect" => &self.disconnect,
+            ".output.device" => &self.output.as_ref()?.guard,
+            _ => return None,
+        };
+        guard.device
+    }
+
     /// As parts of the full plant.
     pub(crate) fn in_plant(&self) -> StringsIn {
         StringsIn {

@@ -280,3 +280,14 @@ fn ids_that_differ_by_a_point_are_refused() {
     let prepared = world.prepared();
     assert!(failing(&design(&prepared)).contains(&"array-not-covered"));
 }
+
+/// Strings for which the book has no device, here for 400 x 24 A, are not left out in silence.
+#[test]
+fn what_is_not_decided_is_said() {
+    let mut world = dc("modules = 2000\nstrings = 400\nper_string = 5");
+    world.catalog.modules.get_mut("demo-module-450").unwrap().short_circuit = quantity::DcCurrent::of(24.0);
+    let prepared = world.prepared();
+    let found = design(&prepared);
+    assert!(found.case.strings.is_empty());
+    assert!(found.failing().any(|f| f.message.contains("were not decided")), "{:?}", failing(&found));
+}

@@ -31,8 +31,18 @@ pub(crate) fn strings<'a>(prepared: &Prepared<'a>) -> Vec<Strings<'a>> {
 fn of<'a>(prepared: &Prepared<'a>, array: &'a Array) -> Option<Strings<'a>> {
     let known = hold::known(prepared, array)?.ok()?;
     let layout = hold::lay(array, &known).ok()?;
-    // what the book refuses is said where the strings are held
+    // what is refused is said where the strings are held
     build(prepared, array, &known, layout).ok()
+}
+
+/// Why cables and devices of an array could not be decided, where they could not.
+pub(super) fn refused<'a>(
+    prepared: &Prepared<'a>,
+    array: &'a Array,
+    known: &Before<'a>,
+    layout: Layout,
+) -> Option<NotCovered> {
+    build(prepared, array, known, layout).err()
 }
 
 /// Currents of the circuits of one array.

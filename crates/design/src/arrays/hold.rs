@@ -9,9 +9,9 @@ use finding::{Finding, Margin, Severity};
 use quantity::{DcCurrent, DcVoltage, Duration, Quantity, Ratio};
 use site::{Array, Earthing};
 
-use super::part;
 use super::protection::{Open, protection};
 use super::strings::{Device, Layout, Volts, count, device, lay_out, span, volts};
+use super::{circuits, part};
 use crate::candidate::Design;
 use crate::{Decision, Held, Prepared};
 
@@ -128,6 +128,7 @@ impl Holding<'_> {
         self.current(design);
         self.clipped(design);
         self.not_looked_at(design);
+        self.undecided(design);
         self.protection(design)
     }
 
@@ -267,6 +268,20 @@ impl Holding<'_> {
                 Severity::Note,
                 message,
                 "another device beside it, or accept it",
+            );
+        }
+    }
+
+    /// Without cables and devices nothing of them was held.
+    fn undecided(&self, design: &mut Design<'_>) {
+        if let Some(why) = circuits::refused(self.prepared, self.array, self.known, self.layout) {
+            let message = format!("cables and devices of the strings were not decided: {}", why.reason);
+            self.find(
+                design,
+                "code-rule-not-covered",
+                Severity::NotCovered,
+                message,
+                "fewer strings at each device",
             );
         }
     }

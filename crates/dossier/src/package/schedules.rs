@@ -6,7 +6,7 @@ use catalog::{Breaker, Catalog};
 use codebook::us::labels::{LabelFacts, labels};
 use design::Design;
 use plant::Layout;
-use plant::full::{FullPlant, PartKind};
+use plant::full::{FullPlant, NodeKind, PartKind};
 use quantity::{Current, Quantity};
 use site::{DemandMethod, Earthing};
 
@@ -33,9 +33,11 @@ fn breaker(catalog: &Catalog, rating: Current, poles: usize) -> Option<&Breaker>
     catalog.breakers.values().filter(fits).min_by(|a, b| (a.price, &a.id).cmp(&(b.price, &b.id)))
 }
 
-/// Breakers of the plant with their poles: lines, and the neutral where it is switched.
+/// Breakers of the plant with their poles: lines, and the neutral where it is switched. Devices of the direct-current
+/// side are in the list of parts by their records.
 fn placed_breakers(plant: &FullPlant) -> Vec<(String, String, Option<Current>, usize)> {
-    let of = plant.parts.iter().filter(|p| p.kind == PartKind::Breaker && p.lines);
+    let direct = |n: plant::NodeIx| plant.nodes.get(n.0).is_some_and(|n| n.kind == NodeKind::Dc);
+    let of = plant.parts.iter().filter(|p| p.kind == PartKind::Breaker && p.lines && !direct(p.from));
     of.map(|p| {
         let neutral = usize::from(p.neutral == plant::full::NeutralPath::Switched);
         let rating = p.rating.as_ref().map(derivation::Known::value);
