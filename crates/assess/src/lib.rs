@@ -25,6 +25,7 @@ mod proving;
 mod runs;
 mod scope;
 mod service;
+mod solar;
 mod spread;
 mod starts;
 mod state_name;
@@ -49,7 +50,8 @@ pub use island_fault::{highest_island_fault, island_fault_at_panel};
 pub use ledger::Ledger;
 pub use positions::StateReport;
 pub use proving::{full_plant, prove, prove_plant};
-pub use runs::{Direct, For, Run};
+pub use runs::{Direct, For, InArray, Run};
+pub use solar::{Cable, Guard, Output, Strings};
 pub use spread::{RelayShare, own_within};
 pub use unit_flows::export_within;
 
@@ -88,6 +90,7 @@ pub fn assess(case: &Case<'_>) -> Assessed {
     utility::hold(case, &mut ledger);
     arrays::hold(case, &mut ledger);
     dc::hold(case, &mut ledger);
+    solar::hold(case, &mut ledger);
     former::hold(case, &mut ledger);
     measured(case, &mut ledger);
     scope::name(case, &mut ledger);

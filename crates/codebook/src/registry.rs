@@ -82,6 +82,7 @@ macro_rules! registered {
 registered! {
     us of Us in "us":
     continuous_load,
+    controller_output,
     whole_amperes,
     dwelling_standard,
     general_lighting,

@@ -83,6 +83,7 @@ fn facts(catalog: &Catalog, wall: Option<WallPlan>, links: Option<LinkPlan>, uni
         chosen: BTreeMap::new(),
         lengths: BTreeMap::new(),
         arrays: Vec::new(),
+        strings: Vec::new(),
         service: Some(amperes(200.0)),
         panel: amperes(100.0),
         transfer: None,

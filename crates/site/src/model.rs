@@ -656,6 +656,8 @@ pub struct Array {
     pub losses: Option<Placed<Percent>>,
     /// Elevation of the horizon at even azimuths, the first to the north, clockwise; empty = open.
     pub horizon: Vec<Placed<Angle>>,
+    /// Length of a string's cable from its modules to the controller or array inverter, one way.
+    pub string_run: Option<Placed<Length>>,
     /// Where its power goes.
     pub coupling: Coupling,
     /// Where the word for the coupling stands.

@@ -145,7 +145,11 @@ pub(super) fn runs(case: &Case<'_>, bank: &Bank<'_>) -> Vec<Run> {
                 fixed: fixed(case, role),
                 length: length(case, role),
                 ambient: ambient(case, role),
-                direct: Some(Direct { nominal: nominal_voltage(bank.model), carried: carried.clone() }),
+                direct: Some(Direct {
+                    nominal: nominal_voltage(bank.model),
+                    carried: carried.clone(),
+                    array: None,
+                }),
             })
         })
         .collect()

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use catalog::{Breaker, Catalog};
 use design::{Design, Label};
-use plant::full::{FullPlant, PartKind};
+use plant::full::{FullPlant, NodeKind, PartKind};
 use quantity::{Current, Quantity};
 use site::Units;
 
@@ -32,9 +32,11 @@ fn breaker(catalog: &Catalog, rating: Current, poles: usize) -> Option<&Breaker>
     catalog.breakers.values().filter(fits).min_by(|a, b| (a.price, &a.id).cmp(&(b.price, &b.id)))
 }
 
-/// Breakers of the plant with their poles: lines, and the neutral where it is switched.
+/// Breakers of the plant with their poles: lines, and the neutral where it is switched. Devices of the direct-current
+/// side are in the list of parts by their records.
 fn placed_breakers(plant: &FullPlant) -> Vec<(String, String, Option<Current>, usize)> {
-    let of = plant.parts.iter().filter(|p| p.kind == PartKind::Breaker && p.lines);
+    let direct = |n: plant::NodeIx| plant.nodes.get(n.0).is_some_and(|n| n.kind == NodeKind::Dc);
+    let of = plant.parts.iter().filter(|p| p.kind == PartKind::Breaker && p.lines && !direct(p.from));
     of.map(|p| {
         let neutral = usize::from(p.neutral == plant::full::NeutralPath::Switched);
         let rating = p.rating.as_ref().map(derivation::Known::value);
@@ -82,6 +84,9 @@ fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule 
         if let Some(b) = bank.busbar {
             add(1, &b.id, &b.name, Some(u64::from(b.price)));
         }
+    }
+    for (n, id, name, price) in of_arrays(design, catalog) {
+        add(n, id, name, Some(u64::from(price)));
     }
     if let Some(g) = case.generator {
         add(1, &g.id, &g.name, Some(u64::from(g.price)));
@@ -152,8 +157,42 @@ fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule 
         ),
         vec![figures("quantity"), words("record"), words("what"), figures("each"), figures("sum")],
         rows,
-        &[open.as_str(), "array, raceways, fittings, labels and work are not in this list"],
+        &[open.as_str(), "raceways, fittings, labels and work are not in this list"],
     )
+}
+
+/// Modules, devices, controllers and array inverters, with their prices.
+fn of_arrays<'a>(design: &'a Design<'_>, catalog: &'a Catalog) -> Vec<(usize, &'a str, &'a str, u32)> {
+    let case = &design.case;
+    let mut all: Vec<(usize, &str, &str, u32)> = Vec::new();
+    for strings in &case.strings {
+        let devices = strings.devices as usize;
+        let each = devices * strings.strings as usize;
+        let of = |a: &&site::Array| a.place == strings.place;
+        let module = case.site.arrays.iter().find(of).and_then(|a| catalog.modules.get(&a.module.value));
+        if let Some(m) = module {
+            all.push((each * strings.per_string as usize, &m.id, &m.name, m.price));
+        }
+        if let Some(o) = &strings.output {
+            all.push((devices, &o.controller.id, &o.controller.name, o.controller.price));
+        }
+        let guards = [
+            (each, strings.guard.as_ref()),
+            (devices, Some(&strings.disconnect)),
+            (devices, strings.output.as_ref().map(|o| &o.guard)),
+        ];
+        for (n, guard) in guards {
+            if let Some(d) = guard.and_then(|g| g.device) {
+                all.push((n, &d.id, &d.name, d.price));
+            }
+        }
+    }
+    all.extend(
+        case.arrays
+            .iter()
+            .map(|a| (usize::from(a.inverters), a.model.id.as_str(), a.model.name.as_str(), a.model.price)),
+    );
+    all
 }
 
 /// Lengths and sums are finite and small.
@@ -176,7 +215,7 @@ fn conductors(design: &Design<'_>) -> Schedule {
             maybe(w.ground.as_ref()),
             maybe(w.raceway.as_ref()),
             text(shown(units, w.length.value())),
-            text(w.device.value()),
+            if w.guarded { text(w.device.value()) } else { text("none needed") },
             text(w.ampacity.value()),
             text(format!("{:.1} %", 100.0 * w.drop.value().si())),
         ]
@@ -201,7 +240,7 @@ fn conductors(design: &Design<'_>) -> Schedule {
         rows.collect(),
         &[
             "copper; insulation and method as stated in the report",
-            "the direct-current side is not in this list",
+            "cables of arrays that need no device carry what their sources give",
         ],
     )
 }
