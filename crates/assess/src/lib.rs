@@ -35,7 +35,9 @@ mod utility;
 
 pub use arrays::power as array_power;
 pub use case::{Case, Settings};
-pub use dc::{Bank, Breaking, DcFlow, Landing, breaking, charging_worst, landing_gain, least_strings};
+pub use dc::{
+    Bank, Breaking, DcFlow, ForATime, Landing, breaking, charging_worst, landing_gain, least_strings,
+};
 pub use detail::{CornerDetail, PartFlow, StateDetail, detail, lowest_share};
 pub use faults::available as fault_current;
 pub use feed::headroom as charging_headroom;

@@ -4,7 +4,6 @@ use derivation::{Known, formula};
 use quantity::{DcVoltage, Quantity, Ratio, Resistance};
 
 use super::Bank;
-use crate::Case;
 
 /// Figures without which nothing can be said.
 #[derive(Debug, Clone)]
@@ -21,7 +20,7 @@ pub(crate) struct Figures {
 
 impl Figures {
     /// The figures, or what is missing and what for.
-    pub fn of(_case: &Case<'_>, bank: &Bank<'_>) -> Result<Self, Vec<(String, String)>> {
+    pub fn of(bank: &Bank<'_>) -> Result<Self, Vec<(String, String)>> {
         let model = bank.model;
         let series = series(bank);
         let mut missing = Vec::new();
