@@ -71,7 +71,7 @@ fn many(
         generator: way.map(|way| GeneratorIn { model: catalog.generators.values().next().unwrap(), way }),
         former: catalog.neutral_formers.values().next(),
         bank: (per_leg != 2).then_some(DcGear {
-            strings: per_leg,
+            strings: u32::from(per_leg),
             string_rating: None,
             unit_rating: None,
             unit_lockable: false,
