@@ -210,6 +210,28 @@ fn fault_currents_by_hand() {
     }
 }
 
+/// By IEC the device of a unit is rated for the unit's 4.5 kW. A kiln overloads it for 20 min: the next device that carries
+/// that for half an hour is taken, not the one that would open, and no string is added for it.
+#[test]
+fn a_device_is_chosen_that_carries_what_flows_for_a_time() {
+    let size = "power = \"5.6 kW\"\npower_factor = 1\ngap = \"1 min\"";
+    let runs = "runs = \"40 min/day\"\nlasts = \"20 min\"\nrests = \"5 h\"";
+    let mut text = Text::of("230 V single-phase", "demo-230-5k").load_with("kiln", "L1", size, runs);
+    text.rest = format!("[battery]\n{LFP}\ncount = 4");
+    let world = text.group("count = 1").wish("outage = \"20 min\"").world();
+    let prepared = world.prepared();
+    let design = design(&prepared);
+    let bank = design.case.bank.as_ref().unwrap();
+    let margins = &design.assessed.ledger.margins;
+    let worst = margins.iter().filter(|m| m.what == "current of a unit").map(|m| m.value.amount.si);
+    let worst = worst.fold(0.0, f64::max);
+    let least = margin(&design, "unit.dc", "least rating of the device", "any").value.amount.si;
+    let smallest = world.catalog.dc_devices.values().map(|d| d.rating.si()).filter(|a| *a >= least);
+    let smallest = smallest.fold(f64::INFINITY, f64::min);
+    assert!(worst > smallest && worst <= bank.unit_device.unwrap().rating.si(), "{worst} {smallest}");
+    assert!(!ids(&design).contains(&"dc-device-opens"), "{:?}", ids(&design));
+}
+
 /// More strings never sag more, and never leave more to a survivor.
 #[test]
 fn more_strings_never_sag_more() {

@@ -72,7 +72,7 @@ fn many(
         former: catalog.neutral_formers.values().next(),
         strings: Vec::new(),
         bank: (per_leg != 2).then_some(DcGear {
-            strings: per_leg,
+            strings: u32::from(per_leg),
             string_rating: None,
             unit_rating: None,
             unit_lockable: false,

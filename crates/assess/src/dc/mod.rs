@@ -24,7 +24,7 @@ use crate::{Case, Ledger, Run};
 use figures::Figures;
 use side::Side;
 
-pub use devices::{Breaking, breaking};
+pub use devices::{Breaking, ForATime, breaking};
 pub use draw::all_loads_from_bus;
 pub(crate) use draw::{UnitGiven, from_bus_w};
 pub use energy::least_strings;
@@ -94,7 +94,7 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
             .fix("a larger module, or fewer of them"),
         );
     }
-    let figures = match Figures::of(case, bank) {
+    let figures = match Figures::of(bank) {
         Ok(figures) => figures,
         Err(missing) => {
             for (what, why) in missing {

@@ -111,7 +111,7 @@ pub(super) fn sizes(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>) -> Result
 
 /// Both runs; without a device there is nothing to choose a cable for.
 pub(super) fn runs(case: &Case<'_>, bank: &Bank<'_>) -> Vec<Run> {
-    let Ok(figures) = super::Figures::of(case, bank) else { return Vec::new() };
+    let Ok(figures) = super::Figures::of(bank) else { return Vec::new() };
     let side = Side::new(case, bank, &figures);
     let Ok(sizes) = sizes(case, bank, &side) else { return Vec::new() };
     let unit = unit_current(case).map(|c| c.unit).unwrap_or_else(|_| sizes.string.clone());
