@@ -77,8 +77,8 @@ macro_rules! flows {
 }
 
 flows! {
-    array_used => array_used_wh, "Of the array, behind its controller, used.";
-    array_lost => array_lost_wh, "Of the array, behind its controller, not used.";
+    array_used => array_used_wh, "Of all arrays, behind their controllers and inverters, used.";
+    array_lost => array_lost_wh, "Of all arrays, behind their controllers and inverters, not used.";
     import => import_wh, "From the utility.";
     export => export_wh, "To the utility.";
     generated => generated_wh, "From the generator.";
