@@ -31,9 +31,11 @@ pub(crate) fn fixes(
         out.push("tried: keep all of the battery for outages (`outage_reserve`)".to_owned());
     }
     out.extend(strings(design, made, &plain, hours));
-    if made.array_w.iter().any(|w| *w > 0.0) {
+    if made.array_w.iter().chain(&made.panel_array_w).any(|w| *w > 0.0) {
         let met = ARRAYS.iter().find(|scale| meets(made, &Design { array_scale: **scale, ..plain }, hours));
-        out.extend(met.map(|scale| format!("tried: {scale} times the array, and as many controllers")));
+        out.extend(met.map(|scale| {
+            format!("tried: {scale} times the array, and as many controllers or array inverters")
+        }));
     }
     for row in outages.rows.iter().filter(|r| !r.generator && r.shed != Shed::Nothing) {
         if row.report.carried.first().is_some_and(|(_, s)| s.value().si() >= 1.0) {
@@ -146,6 +148,7 @@ fn generator(
 struct Round {
     loads_w: [Vec<f64>; 3],
     array_w: Vec<f64>,
+    panel_array_w: Vec<f64>,
     hours: Vec<Hour>,
 }
 
@@ -156,6 +159,7 @@ impl Round {
         Self {
             loads_w: [twice(a), twice(b), twice(c)],
             array_w: twice(&made.array_w),
+            panel_array_w: twice(&made.panel_array_w),
             hours: [made.hours.clone(), made.hours.clone()].concat(),
         }
     }
@@ -169,7 +173,14 @@ impl Round {
             return false;
         };
         let (Some(hours), true) = (self.hours.get(start..end), start < count) else { return false };
-        let series = Series { step_s: made.step_s, loads_w: [&a, &b, &c], array_w: &array_w, hours };
+        let panel_array_w = cut(&self.panel_array_w).unwrap_or_default();
+        let series = Series {
+            step_s: made.step_s,
+            loads_w: [&a, &b, &c],
+            array_w: &array_w,
+            panel_array_w: &panel_array_w,
+            hours,
+        };
         let at = |column: &[f64]| column.get(start).copied().unwrap_or(0.0);
         let columns = Columns {
             stored_wh: vec![at(&year.stored_wh); steps + 1],

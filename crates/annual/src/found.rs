@@ -78,7 +78,7 @@ fn unserved(design: &design::Design<'_>, made: &Made, year: &Year) -> Option<Fin
         .in_state(if made.has_utility() { "year" } else { "off grid, year" })
         .measured(missing.node(), limit.node())
         .at(Some(&design.case.site.group.place), "this group");
-    let array = made.array_w.iter().any(|w| *w > 0.0);
+    let array = (0..made.array_w.len()).any(|k| made.arrays_w(k) > 0.0);
     Some(match (array, made.design.generator.power_w > 0.0) {
         (false, false) => finding
             .fix("nothing comes in: an [[array]] with [weather], or a generator that starts by itself with its fuel stated"),

@@ -25,6 +25,8 @@ macro_rules! flows {
         #[derive(Debug, Clone, Copy, Default)]
         pub(crate) struct Flows {
             $(pub $field: f64,)+
+            /// Of the arrays on the panel used; no sum is kept of it.
+            pub panel: f64,
             pub relay: f64,
             pub over: f64,
         }

@@ -101,6 +101,8 @@ pub struct Columns {
     pub generated_w: Vec<f64>,
     /// Of all arrays used, in watts.
     pub array_used_w: Vec<f64>,
+    /// Of the arrays on the panel used, in watts.
+    pub panel_used_w: Vec<f64>,
     /// Sums.
     pub totals: Totals,
 }
@@ -164,6 +166,7 @@ pub fn simulate(design: &Design, series: &Series<'_>, stored_wh: f64) -> Result<
         out.export_w.push(flows.export);
         out.generated_w.push(flows.generated);
         out.array_used_w.push(flows.array_used);
+        out.panel_used_w.push(flows.panel);
     }
     out.stored_wh.push(state.stored[0]);
     out.totals = kept.sums.totals(0, series.hours_per_step());

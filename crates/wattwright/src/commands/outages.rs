@@ -170,7 +170,7 @@ pub(crate) fn hidden(made: &Made) -> String {
 
 pub(crate) fn battery_line(out: &mut String, made: &Made) {
     let b = &made.design.battery;
-    let array: f64 = made.array_w.iter().sum::<f64>() * made.step_s / 3600.0;
+    let array: f64 = (0..made.array_w.len()).map(|k| made.arrays_w(k)).sum::<f64>() * made.step_s / 3600.0;
     let array =
         if array > 0.0 { format!("array {:.0} kWh a year", array / 1000.0) } else { "no array".to_owned() };
     let load: f64 = made.loads.tiers_w.iter().flatten().sum::<f64>() * made.step_s / 3600.0 / 365.0;

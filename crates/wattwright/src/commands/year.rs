@@ -7,7 +7,7 @@ use chart::{Band, MonthBars, Part, Sheet, charge_band, month_bars};
 use derivation::{Known, explain};
 use design::{Design, prepare};
 use dossier::{CAUTIONS, Dossier};
-use finding::{Finding, Severity};
+use finding::Finding;
 use quantity::{Quantity, Ratio};
 use serde_json::{Value, json};
 
@@ -81,21 +81,6 @@ pub(crate) fn run(args: &cli::Year, json: bool) -> Status {
 fn found(designed: &Design<'_>, loaded: &Loaded, run: &cli::Run) -> Result<Found, Vec<Finding>> {
     let asked = Asked { step_s: run.step, seed: run.seed };
     let made = make(designed, &loaded.catalog, &loaded.files, asked)?;
-    let panels: Vec<&String> = loaded
-        .site
-        .arrays
-        .iter()
-        .filter(|a| matches!(a.coupling, site::Coupling::Ac { .. }))
-        .map(|a| &a.id.value)
-        .collect();
-    if let Some(id) = panels.first() {
-        let message = format!(
-            "the array \"{id}\" feeds a panel, which the model of the year does not cover: what is bought and sold is not known"
-        );
-        return Err(vec![Finding::new("year-not-covered", Severity::NotCovered, "array", message).fix(
-            "couple the array to the DC bus; `wattwright outages` can be run, and leaves the array out",
-        )]);
-    }
     let year = year(&made)?;
     let parts = parts(designed, loaded, &made).map(|p| (p, loaded.catalog.currency.as_str()));
     let costs = costs(&loaded.site, &made, &year, parts)?;
@@ -116,7 +101,9 @@ fn parts(designed: &Design<'_>, loaded: &Loaded, made: &Made) -> Option<Known<Ra
     add(model, loaded.catalog.batteries.get(model)?.price, f64::from(*modules));
     for array in &made.arrays {
         add(&array.module, loaded.catalog.modules.get(&array.module)?.price, f64::from(array.modules));
-        let price = loaded.catalog.controllers.get(&array.device)?.price;
+        let catalog = &loaded.catalog;
+        let controller = catalog.controllers.get(&array.device).map(|c| c.price);
+        let price = controller.or(catalog.array_inverters.get(&array.device).map(|i| i.price))?;
         add(&array.device, price, f64::from(array.devices));
     }
     Some(Known::sum("I", "parts of the catalogue: units, battery, modules, controllers", &all))
@@ -288,6 +275,12 @@ fn columns(found: &Found) -> Columns {
     add("load_shed_later_w", later);
     add("load_shed_first_w", first);
     add("array_w", &made.array_w);
+    if !made.panel_array_w.is_empty() {
+        add("array_on_backup_panel_w", &made.panel_array_w);
+    }
+    if !made.main_array_w.is_empty() {
+        add("array_on_main_panel_w", &made.main_array_w);
+    }
     add("array_used_w", &c.array_used_w);
     add("served_w", &c.served_w);
     add("bought_w", &c.import_w);
