@@ -84,7 +84,7 @@ impl Steps {
         let loads = kept.iter().zip(shed_last).zip(shed_first);
         // without arrays on the panel none gives anything at any step
         let on_panel = series.panel_array_w.iter().copied().chain(std::iter::repeat(0.0));
-        let step = |((((first, second), third), array), on_panel): ((((&f64, &f64), &f64), &f64), f64)| {
+        let step = |first: f64, second: f64, third: f64, array: f64, on_panel: f64| {
             let load = first + one * second + two * third;
             let given = on_panel * design.array_scale * panel;
             let power = load - load.min(given);
@@ -104,7 +104,13 @@ impl Steps {
             }
             [shed / keep, (-spent).min(b.charge_limit_w) * b.charge_efficiency * hours, -over]
         };
-        let steps = loads.zip(series.array_w).zip(on_panel).map(step).collect();
+        let steps = loads
+            .zip(series.array_w)
+            .zip(on_panel)
+            .map(|((((first, second), third), array), on_panel)| {
+                step(*first, *second, *third, *array, on_panel)
+            })
+            .collect();
         let room = b.capacity_wh - b.taper_from_wh;
         let most = b.charge_limit_w * b.charge_efficiency * hours;
         let tapers = room > 0.0 && most > 0.0;
