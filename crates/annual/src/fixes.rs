@@ -7,7 +7,7 @@ use quantity::{Power, Quantity};
 use crate::figures::Figures;
 use crate::generator::running;
 use crate::make::Made;
-use crate::outages::{Outages, Shed, settled};
+use crate::outages::{Outages, Shed, bare, before, settled};
 
 /// Most strings that are tried, as a multiple of those that are there.
 const MOST_STRINGS: u32 = 64;
@@ -25,9 +25,10 @@ pub(crate) fn fixes(
     carried: bool,
 ) -> Vec<String> {
     let mut out = Vec::new();
-    let plain = Design { generator: Generator::NONE, shedding: Shedding::NEVER, ..made.design };
+    let plain = before(made, &made.design);
     let full = Battery { reserve_wh: plain.battery.capacity_wh, ..plain.battery };
-    if plain.battery.reserve_wh < full.reserve_wh && meets(made, &Design { battery: full, ..plain }, hours) {
+    let kept = made.has_utility() && plain.battery.reserve_wh < full.reserve_wh;
+    if kept && meets(made, &Design { battery: full, ..plain }, hours) {
         out.push("tried: keep all of the battery for outages (`outage_reserve`)".to_owned());
     }
     out.extend(strings(design, made, &plain, hours));
@@ -43,7 +44,7 @@ pub(crate) fn fixes(
             break;
         }
     }
-    if !carried {
+    if made.has_utility() && !carried {
         out.extend(generator(design, made, &plain, outages, hours));
     }
     out
@@ -86,7 +87,8 @@ fn scaled(b: Battery, k: f64) -> Battery {
 
 fn meets(made: &Made, design: &Design, hours: f64) -> bool {
     let Ok(year) = settled(design, made) else { return false };
-    let carried = carry_times(design, &made.series(), &year, Shed::Nothing.tiers(), YearEnd::Wraps);
+    let carried =
+        carry_times(&bare(made, design), &made.series(), &year, Shed::Nothing.tiers(), YearEnd::Wraps);
     carried.is_ok_and(|c| c.steps.iter().all(|s| f64::from(*s) * c.step_s >= hours * 3600.0 - 1e-6))
 }
 

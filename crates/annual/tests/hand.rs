@@ -144,6 +144,10 @@ fn off_grid_nothing_that_is_missing_counts_as_fine() {
     near(missing, (18.0 - night) * 365.0 * 1000.0);
     near(found.hours_unserved, (18.0 - night) * 365.0);
     assert_eq!(found.first_unserved, Some(0));
+    // from 15 h on the battery is full: 8 h with nothing coming in; from 23 h on it carries nothing
+    let carried = annual::outages(&made, &[8.0], &mut |_| true).unwrap().unwrap();
+    let steps = &carried.rows[0].carry.steps;
+    assert_eq!((steps[15], steps[19], steps[23], steps[9]), (8, 4, 0, 0));
     let costed = costs(&priced(), &made, &found, Some((money(5000.0), "USD"))).unwrap().unwrap();
     assert!(costed.without.is_none() && costed.payback.is_none());
     near(costed.with.total, 0.0);

@@ -108,11 +108,16 @@ fn part_short(carried: f64) -> Option<String> {
 }
 
 fn text(site: &str, made: &Made, outages: &Outages, wish: Option<f64>) -> String {
-    let mut out = format!("{site}: how long an outage is carried\n");
+    let (title, what) = if made.has_utility() {
+        ("how long an outage is carried", "an outage")
+    } else {
+        ("how long the battery carries with nothing coming in", "a time without sun and generator")
+    };
+    let mut out = format!("{site}: {title}\n");
     let starts = made.array_w.len();
     let _ = writeln!(
         out,
-        "an outage started at each of the {} steps of a year ({} min each, seed {}); the battery as the year left it",
+        "{what} started at each of the {} steps of a year ({} min each, seed {}); the battery as the year left it",
         output::grouped(&starts.to_string()),
         made.step_s / 60.0,
         made.seed
