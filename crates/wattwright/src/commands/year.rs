@@ -109,14 +109,18 @@ fn parts(designed: &Design<'_>, loaded: &Loaded, made: &Made) -> Option<Known<Ra
     Some(Known::sum("I", "parts of the catalogue: units, battery, modules, controllers", &all))
 }
 
+/// What is not nothing never shows as 0, the noise of sums apart.
 fn kwh(wh: f64) -> String {
+    if wh > 1e-3 && wh < 500.0 {
+        return "<1".to_owned();
+    }
     let text = format!("{:.0}", wh / 1000.0);
     if text == "-0" { "0".to_owned() } else { output::grouped_signed(&text) }
 }
 
-/// The same of what should be nothing: what is not nothing never shows as 0, the noise of sums apart.
-fn kwh_missing(wh: f64) -> String {
-    if wh > 1e-3 && wh < 500.0 { "<1".to_owned() } else { kwh(wh) }
+/// Hours; what is not nothing never shows as 0.
+fn whole_hours(hours: f64) -> String {
+    if hours > 0.0 && hours < 0.5 { "<1 h".to_owned() } else { format!("{hours:.0} h") }
 }
 
 fn text(site: &str, found: &Found, of_year: &[Finding]) -> String {
@@ -138,7 +142,7 @@ fn text(site: &str, found: &Found, of_year: &[Finding]) -> String {
             kwh(m.sold_wh),
             kwh(m.generated_wh),
             kwh(m.lost_wh),
-            kwh_missing(m.unserved_wh)
+            kwh(m.unserved_wh)
         )
     };
     let mut all = Month::default();
@@ -150,20 +154,20 @@ fn text(site: &str, found: &Found, of_year: &[Finding]) -> String {
     let b = &made.design.battery;
     let _ = writeln!(
         out,
-        "\nbattery    {} kWh taken out, {:.0} full cycles; {:.0} h at its floor",
+        "\nbattery    {} kWh taken out, {:.0} full cycles; {} at its floor",
         kwh(year.discharged_wh),
         year.cycles,
-        year.hours_empty
+        whole_hours(year.hours_empty)
     );
     if made.has_utility() {
         let peak = year.summary.relay_peak.value().si();
         let _ = writeln!(
             out,
-            "utility    at most {:.1} kW, {:.0} A on the worst leg through the {}, mean of a step; {:.0} h at the limit of {:.1} kW",
+            "utility    at most {:.1} kW, {:.0} A on the worst leg through the {}, mean of a step; {} at the limit of {:.1} kW",
             peak / 1000.0,
             peak * made.leg_a_per_w,
             made.passes,
-            year.hours_at_input,
+            whole_hours(year.hours_at_input),
             made.design.utility.input_limit_w / 1000.0
         );
     }
@@ -175,8 +179,8 @@ fn text(site: &str, found: &Found, of_year: &[Finding]) -> String {
     };
     let _ = writeln!(
         out,
-        "units      {:.0} h over their {:.1} kW; {heat}",
-        year.hours_over_rating,
+        "units      {} over their {:.1} kW; {heat}",
+        whole_hours(year.hours_over_rating),
         c.rating_w / 1000.0
     );
     let through = year.columns.totals.throughput_wh().max(1.0);
