@@ -1,10 +1,11 @@
 //! What the arrays of the site give: to the bus of the battery, or to a panel.
 
-use catalog::Catalog;
+use catalog::{ArrayInverter, Catalog};
 use derivation::{Known, formula};
 use energy::array::{Array, CellModel, supply_w};
 use energy::plane::{Horizon, Incidence, Plane, SkyModel};
 use finding::Finding;
+use plant::ArraySide;
 use quantity::{DcVoltage, Power, Quantity, Ratio};
 use reading::Files;
 use site::{Coupling, Mounting};
@@ -39,11 +40,15 @@ pub struct Counted {
     pub devices: u32,
 }
 
-/// What the arrays give.
+/// What the arrays give at every step, in watts.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Supply {
-    /// Power behind the controllers at every step, in watts.
+    /// To the bus of the battery, behind the controllers.
     pub array_w: Vec<f64>,
+    /// To the backup panel, behind the array inverters; empty without such an array.
+    pub panel_w: Vec<f64>,
+    /// To the main panel, before the group; empty without such an array.
+    pub main_w: Vec<f64>,
     pub arrays: Vec<Counted>,
     /// Arrays that are not in it.
     pub left_out: Vec<String>,
@@ -61,7 +66,7 @@ pub(crate) fn supply(
 ) -> Result<Supply, Vec<Finding>> {
     let site = design.case.site;
     let none = vec![0.0; DAYS * (86_400.0 / around.step_s) as usize];
-    let mut out = Supply { array_w: none, ..Supply::default() };
+    let mut out = Supply { array_w: none.clone(), ..Supply::default() };
     if site.arrays.is_empty() {
         return Ok(out);
     }
@@ -76,25 +81,43 @@ pub(crate) fn supply(
     let columns = weather(&design.case, wish, around, notes)?;
     for array in &site.arrays {
         let id = &array.id.value;
-        let Coupling::Dc { controller } = &array.coupling else {
-            notes.push(format!(
-                "the array \"{id}\" feeds a panel, which the model of the year does not cover: it is not counted; carry times err on the short side"
-            ));
-            out.left_out.push(id.clone());
-            continue;
-        };
         let layout = design.arrays.get(id).ok_or_else(|| {
             refused(format!(
                 "the array \"{id}\" has no layout whose strings stand: how many modules it has is not known"
             ))
         })?;
-        let (plane, model, counted) = dc_array(array, &controller.value, *layout, around, figures)?;
+        let (column, device) = match &array.coupling {
+            Coupling::Dc { controller } => {
+                (&mut out.array_w, controllers(array, &controller.value, *layout, around)?)
+            }
+            Coupling::Ac { .. } => {
+                let part = design::array_part(array);
+                let on = design.case.arrays.iter().find(|a| a.id == part);
+                let on =
+                    on.ok_or_else(|| refused(format!("the array \"{id}\" stands on no panel of the plant")))?;
+                let column = match on.side {
+                    ArraySide::Backup => &mut out.panel_w,
+                    ArraySide::Main => &mut out.main_w,
+                };
+                if column.is_empty() {
+                    column.clone_from(&none);
+                }
+                (column, inverters(array, on.model, *layout))
+            }
+        };
+        let (plane, model, counted) = one(array, device, *layout, around, figures)?;
         let horizon = horizon(array)?;
         let power = supply_w(&columns, SkyModel::HayDavies, &[(plane, model)], horizon.as_ref());
         out.arrays.push(counted);
-        for (sum, power) in out.array_w.iter_mut().zip(power.map_err(refuse)?) {
+        for (sum, power) in column.iter_mut().zip(power.map_err(refuse)?) {
             *sum += power;
         }
+    }
+    if !out.main_w.is_empty() {
+        notes.push(
+            "an array on the main panel gives nothing in an outage; with the utility it counts against what the backup panel buys, and what that leaves as sold: loads of other panels are not in this"
+                .to_owned(),
+        );
     }
     Ok(out)
 }
@@ -113,42 +136,75 @@ fn horizon(array: &site::Array) -> Result<Option<Horizon>, Vec<Finding>> {
     Horizon::new(&points).map(Some).map_err(refuse)
 }
 
-fn dc_array(
+/// What stands between modules and bus.
+struct Device {
+    id: String,
+    /// Most power through all of them.
+    limit: Known<Power>,
+    efficiency: Known<Ratio>,
+}
+
+fn count(symbol: &str, what: &str, n: u32) -> Known<Ratio> {
+    Known::chosen(symbol, what, Ratio::of(f64::from(n)), "the design's layout", Vec::new())
+}
+
+fn missing(what: &str, id: &str) -> Vec<Finding> {
+    refused(format!("the catalogue has no {what} of the array \"{id}\""))
+}
+
+fn controllers(
     array: &site::Array,
     controller: &str,
     layout: design::ArrayLayout,
     around: &Around<'_>,
-    figures: &mut Figures,
-) -> Result<(Plane, Array, Counted), Vec<Finding>> {
+) -> Result<Device, Vec<Finding>> {
     let id = &array.id.value;
-    let missing = |what: &str| refused(format!("the catalogue has no {what} of the array \"{id}\""));
-    let module = around.catalog.modules.get(&array.module.value).ok_or_else(|| missing("module"))?;
-    let controller = around.catalog.controllers.get(controller).ok_or_else(|| missing("controller"))?;
-    let P_1 = Known::catalog("P_1", "power of a module", module.power, &module.id, "power");
-    let count = |symbol: &str, what: &str, n: u32| {
-        Known::chosen(symbol, what, Ratio::of(f64::from(n)), "the design's layout", Vec::new())
-    };
-    let n = count("n", "modules", layout.modules());
-    let n_c = count("n_c", "controllers", layout.devices);
-    let peak = formula!("P_a", format!("power of the array \"{id}\" under standard test conditions"),
-        [P_1, n] => P_1 * n);
+    let record = around.catalog.controllers.get(controller).ok_or_else(|| missing("controller", id))?;
     let (V, I) = (
         &around.bank,
-        Known::catalog("I_c", "current of a controller", controller.current, &controller.id, "current"),
+        Known::catalog("I_c", "current of a controller", record.current, &record.id, "current"),
     );
-    let limit: Known<Power> = formula!("P_m", format!("most power through the controllers of \"{id}\""),
-        [V, I, n_c] => V * (I * n_c));
-    let gamma = Known::assumed(
-        "gamma",
-        "change of a module's power with cell temperature, per kelvin",
-        Ratio::of(-0.0040),
-        "crystalline silicon, the poorer end of common practice; the record has none",
-    );
+    let n_c = count("n_c", "controllers", layout.devices);
     let efficiency = Known::assumed(
         "eta_m",
         "efficiency of a charge controller",
         Ratio::of(0.96),
         "common practice; the record has none",
+    );
+    let limit = formula!("P_m", format!("most power through the controllers of \"{id}\""),
+        [V, I, n_c] => V * (I * n_c));
+    Ok(Device { id: record.id.clone(), limit, efficiency })
+}
+
+fn inverters(array: &site::Array, record: &ArrayInverter, layout: design::ArrayLayout) -> Device {
+    let P_1 = Known::catalog("P_1", "power of an array inverter", record.power, &record.id, "power");
+    let n_i = count("n_i", "array inverters", layout.devices);
+    let what = format!("most power through the array inverters of \"{}\"", array.id.value);
+    let limit = formula!("P_m", what, [P_1, n_i] => P_1 * n_i);
+    let what = "efficiency of an array inverter at full power";
+    let efficiency = Known::catalog("eta_m", what, record.efficiency, &record.id, "efficiency");
+    Device { id: record.id.clone(), limit, efficiency }
+}
+
+fn one(
+    array: &site::Array,
+    device: Device,
+    layout: design::ArrayLayout,
+    around: &Around<'_>,
+    figures: &mut Figures,
+) -> Result<(Plane, Array, Counted), Vec<Finding>> {
+    let id = &array.id.value;
+    let module = around.catalog.modules.get(&array.module.value).ok_or_else(|| missing("module", id))?;
+    let P_1 = Known::catalog("P_1", "power of a module", module.power, &module.id, "power");
+    let n = count("n", "modules", layout.modules());
+    let peak = formula!("P_a", format!("power of the array \"{id}\" under standard test conditions"),
+        [P_1, n] => P_1 * n);
+    let Device { id: device, limit, efficiency } = device;
+    let gamma = Known::assumed(
+        "gamma",
+        "change of a module's power with cell temperature, per kelvin",
+        Ratio::of(-0.0040),
+        "crystalline silicon, the poorer end of common practice; the record has none",
     );
     let losses = match &array.losses {
         Some(losses) => losses.clone().map(|l| l.share()).known("l", format!("losses of \"{id}\"")),
@@ -188,7 +244,7 @@ fn dc_array(
         id: id.clone(),
         module: module.id.clone(),
         modules: layout.modules(),
-        device: controller.id.clone(),
+        device,
         devices: layout.devices,
     };
     Ok((plane, model, counted))

@@ -7,7 +7,7 @@ use quantity::{Power, Quantity};
 use crate::figures::Figures;
 use crate::generator::running;
 use crate::make::Made;
-use crate::outages::{Outages, Shed, settled};
+use crate::outages::{Outages, Shed, bare, before, settled};
 
 /// Most strings that are tried, as a multiple of those that are there.
 const MOST_STRINGS: u32 = 64;
@@ -25,15 +25,18 @@ pub(crate) fn fixes(
     carried: bool,
 ) -> Vec<String> {
     let mut out = Vec::new();
-    let plain = Design { generator: Generator::NONE, shedding: Shedding::NEVER, ..made.design };
+    let plain = before(made, &made.design);
     let full = Battery { reserve_wh: plain.battery.capacity_wh, ..plain.battery };
-    if plain.battery.reserve_wh < full.reserve_wh && meets(made, &Design { battery: full, ..plain }, hours) {
+    let kept = made.has_utility() && plain.battery.reserve_wh < full.reserve_wh;
+    if kept && meets(made, &Design { battery: full, ..plain }, hours) {
         out.push("tried: keep all of the battery for outages (`outage_reserve`)".to_owned());
     }
     out.extend(strings(design, made, &plain, hours));
-    if made.array_w.iter().any(|w| *w > 0.0) {
+    if made.array_w.iter().chain(&made.panel_array_w).any(|w| *w > 0.0) {
         let met = ARRAYS.iter().find(|scale| meets(made, &Design { array_scale: **scale, ..plain }, hours));
-        out.extend(met.map(|scale| format!("tried: {scale} times the array, and as many controllers")));
+        out.extend(met.map(|scale| {
+            format!("tried: {scale} times the array, and as many controllers or array inverters")
+        }));
     }
     for row in outages.rows.iter().filter(|r| !r.generator && r.shed != Shed::Nothing) {
         if row.report.carried.first().is_some_and(|(_, s)| s.value().si() >= 1.0) {
@@ -41,7 +44,7 @@ pub(crate) fn fixes(
             break;
         }
     }
-    if !carried {
+    if made.has_utility() && !carried {
         out.extend(generator(design, made, &plain, outages, hours));
     }
     out
@@ -84,7 +87,8 @@ fn scaled(b: Battery, k: f64) -> Battery {
 
 fn meets(made: &Made, design: &Design, hours: f64) -> bool {
     let Ok(year) = settled(design, made) else { return false };
-    let carried = carry_times(design, &made.series(), &year, Shed::Nothing.tiers(), YearEnd::Wraps);
+    let carried =
+        carry_times(&bare(made, design), &made.series(), &year, Shed::Nothing.tiers(), YearEnd::Wraps);
     carried.is_ok_and(|c| c.steps.iter().all(|s| f64::from(*s) * c.step_s >= hours * 3600.0 - 1e-6))
 }
 
@@ -146,6 +150,7 @@ fn generator(
 struct Round {
     loads_w: [Vec<f64>; 3],
     array_w: Vec<f64>,
+    panel_array_w: Vec<f64>,
     hours: Vec<Hour>,
 }
 
@@ -156,6 +161,7 @@ impl Round {
         Self {
             loads_w: [twice(a), twice(b), twice(c)],
             array_w: twice(&made.array_w),
+            panel_array_w: twice(&made.panel_array_w),
             hours: [made.hours.clone(), made.hours.clone()].concat(),
         }
     }
@@ -169,7 +175,14 @@ impl Round {
             return false;
         };
         let (Some(hours), true) = (self.hours.get(start..end), start < count) else { return false };
-        let series = Series { step_s: made.step_s, loads_w: [&a, &b, &c], array_w: &array_w, hours };
+        let panel_array_w = cut(&self.panel_array_w).unwrap_or_default();
+        let series = Series {
+            step_s: made.step_s,
+            loads_w: [&a, &b, &c],
+            array_w: &array_w,
+            panel_array_w: &panel_array_w,
+            hours,
+        };
         let at = |column: &[f64]| column.get(start).copied().unwrap_or(0.0);
         let columns = Columns {
             stored_wh: vec![at(&year.stored_wh); steps + 1],

@@ -24,16 +24,13 @@ pub fn findings(design: &design::Design<'_>, catalog: &Catalog, files: &dyn File
         Err(refused) => return refused.into_iter().filter(|f| f.id != "battery-not-decided").collect(),
     };
     let mut found = Vec::new();
-    match &site.wish.outage {
-        Some(wish) if made.has_utility() => {
-            let hours = wish.value.si() / 3600.0;
-            match outages(&made, &[hours], &mut |_| true) {
-                Err(refused) => found.extend(refused),
-                Ok(None) => {}
-                Ok(Some(outages)) => found.extend(missed(design, &made, &outages, wish)),
-            }
+    if let Some(wish) = &site.wish.outage {
+        let hours = wish.value.si() / 3600.0;
+        match outages(&made, &[hours], &mut |_| true) {
+            Err(refused) => found.extend(refused),
+            Ok(None) => {}
+            Ok(Some(outages)) => found.extend(missed(design, &made, &outages, wish)),
         }
-        _ => {}
     }
     match year(&made) {
         Err(refused) => found.extend(refused),
@@ -78,7 +75,7 @@ fn unserved(design: &design::Design<'_>, made: &Made, year: &Year) -> Option<Fin
         .in_state(if made.has_utility() { "year" } else { "off grid, year" })
         .measured(missing.node(), limit.node())
         .at(Some(&design.case.site.group.place), "this group");
-    let array = made.array_w.iter().any(|w| *w > 0.0);
+    let array = (0..made.array_w.len()).any(|k| made.arrays_w(k) > 0.0);
     Some(match (array, made.design.generator.power_w > 0.0) {
         (false, false) => finding
             .fix("nothing comes in: an [[array]] with [weather], or a generator that starts by itself with its fuel stated"),
@@ -140,14 +137,19 @@ fn missed(
     } else {
         (Severity::Warning, "")
     };
+    let (of, state) = if made.has_utility() {
+        ("outages that start at any hour of the year", "outage, started at any hour")
+    } else {
+        ("times without any source that begin at any hour of the year", "nothing comes in, from any hour")
+    };
     let message = format!(
-        "{without}of outages that start at any hour of the year {share:.1} % are carried for the {} wished, with all loads on; the shortest, from {}, {}",
+        "{without}of {of} {share:.1} % are carried for the {} wished, with all loads on; the shortest, from {}, {}",
         wish.value,
         when(row.report.worst_start, made.step_s),
         worst.value(),
     );
     let mut finding = Finding::new("outage-wish-missed", severity, "battery", message)
-        .in_state("outage, started at any hour")
+        .in_state(state)
         .measured(worst.node(), limit.node())
         .at(Some(&wish.place), "wished here");
     finding.floor = true;

@@ -6,12 +6,12 @@ use assess::Case;
 use catalog::Catalog;
 use derivation::{Known, Node};
 use energy::EnergyError;
-use energy::year::{Design, Hour, Series, Shedding, Utility};
+use energy::year::{Design, Hour, PanelArray, Series, Shedding, Utility};
 use finding::{Finding, Severity};
-use plant::Layout;
+use plant::{ArraySide, Layout};
 use quantity::{Current, Quantity, Ratio};
 use reading::Files;
-use site::{Season, Site};
+use site::{ExportClass, Season, Site};
 
 use crate::array::{Around, Counted, Supply, supply};
 use crate::figures::{Figures, converter, panel_power};
@@ -38,8 +38,12 @@ pub struct Made {
     pub seed: u64,
     /// Loads by tier.
     pub loads: Loads,
-    /// The array behind its controllers, in watts.
+    /// Arrays on the bus of the battery, behind their controllers, in watts.
     pub array_w: Vec<f64>,
+    /// Arrays on the backup panel, behind their inverters, in watts; empty without any.
+    pub panel_array_w: Vec<f64>,
+    /// Arrays on the main panel, behind their inverters, in watts; empty without any.
+    pub main_array_w: Vec<f64>,
     /// Arrays that are in it.
     pub arrays: Vec<Counted>,
     /// Arrays that are not in it.
@@ -66,7 +70,19 @@ impl Made {
     /// The columns as the model reads them.
     pub fn series(&self) -> Series<'_> {
         let [a, b, c] = &self.loads.tiers_w;
-        Series { step_s: self.step_s, loads_w: [a, b, c], array_w: &self.array_w, hours: &self.hours }
+        Series {
+            step_s: self.step_s,
+            loads_w: [a, b, c],
+            array_w: &self.array_w,
+            panel_array_w: &self.panel_array_w,
+            hours: &self.hours,
+        }
+    }
+
+    /// What all arrays could give at a step, in watts.
+    pub fn arrays_w(&self, step: usize) -> f64 {
+        let at = |column: &[f64]| column.get(step).copied().unwrap_or(0.0);
+        (at(&self.array_w) + at(&self.panel_array_w)) * self.design.array_scale + at(&self.main_array_w)
     }
 
     /// Whether the site has a utility that can fail.
@@ -118,11 +134,13 @@ pub fn make<'a>(
     let battery = bank.figures(&reserve, &mut figures)?;
     let converter = converter(case, &bank, asked.step_s, &mut figures).map_err(refuse)?;
     let around = Around { catalog, files, step_s: asked.step_s, seed, bank: bank.voltage() };
-    let Supply { array_w, arrays, left_out } = supply(design, &around, &mut figures, &mut notes)?;
+    let Supply { array_w, panel_w, main_w, arrays, left_out } =
+        supply(design, &around, &mut figures, &mut notes)?;
     let generator = generator(case, battery.capacity_wh, &mut figures, &mut notes);
     let (utility, leg_a_per_w) = utility(case, generator.power_w, &mut figures)?;
+    let panel_array = panel_array(case, generator.power_w, &utility, &mut figures)?;
     let shedding = shedding(case, battery.capacity_wh, battery.floor_wh, &mut figures);
-    let made = Design { battery, converter, array_scale: 1.0, utility, generator, shedding };
+    let made = Design { battery, converter, array_scale: 1.0, panel_array, utility, generator, shedding };
     let design = made.checked().map_err(refuse)?;
     say_loads(case.site, &loads, &mut notes);
     let limit = utility.input_limit_w.min(utility.relay_limit_w) * (1.0 + 1e-9);
@@ -134,6 +152,8 @@ pub fn make<'a>(
         step_s: asked.step_s,
         seed,
         array_w,
+        panel_array_w: panel_w,
+        main_array_w: main_w,
         arrays,
         arrays_left_out: left_out,
         bank: (bank.model.id.clone(), bank.strings.value().si() as u32 * bank.model.series),
@@ -200,6 +220,41 @@ fn utility(case: &Case<'_>, generator_w: f64, figures: &mut Figures) -> Result<(
         export_limit_w: export_w,
     };
     Ok((utility, 1.0 / per_a))
+}
+
+/// Arrays on the backup panel: what they may give back, and how long they need to give power again.
+fn panel_array(
+    case: &Case<'_>,
+    generator_w: f64,
+    utility: &Utility,
+    figures: &mut Figures,
+) -> Result<PanelArray, Vec<Finding>> {
+    let mut found = PanelArray { charges: case.layout == Layout::Inline, ..PanelArray::NONE };
+    let behind: Vec<_> = case.arrays.iter().filter(|a| a.side == ArraySide::Backup).collect();
+    if behind.is_empty() {
+        return Ok(PanelArray::NONE);
+    }
+    for array in &behind {
+        if generator_w > 0.0 && !array.locked_out {
+            return Err(refused(format!("{} is not locked out while the generator runs", array.id)));
+        }
+        let latest = array.model.reconnect.latest.ok_or_else(|| {
+            refused(format!("the catalogue does not state the latest `reconnect` of {}", array.model.id))
+        })?;
+        let what = format!("until {} gives power again, at the latest", array.id);
+        let t = Known::catalog("t_a", what, latest, &array.model.id, "reconnect latest");
+        found.reconnect_s = found.reconnect_s.max(figures.take(&t));
+    }
+    let rules = &case.site.utility;
+    let passed = utility.input_limit_w;
+    found.export_limit_w = match (rules.export.as_ref().map(|e| e.value), &rules.export_limit) {
+        (Some(ExportClass::Full), _) => passed,
+        (Some(ExportClass::Limited), Some(limit)) => {
+            figures.take(&limit.known("P_u", "export limit of the utility")).min(passed)
+        }
+        _ => 0.0,
+    };
+    Ok(found)
 }
 
 fn hours(case: &Case<'_>, step_s: f64) -> Vec<Hour> {

@@ -72,7 +72,6 @@ pub struct Year {
 pub fn year(made: &Made) -> Result<Year, Vec<Finding>> {
     let columns = settled(&made.design, made)?;
     let series = made.series();
-    let summary = summary(&series, &columns).map_err(refuse)?;
     let hours = made.step_s / 3600.0;
     let b = &made.design.battery;
     let (mut first, mut last) = (b.capacity_wh, b.capacity_wh);
@@ -91,11 +90,14 @@ pub fn year(made: &Made) -> Result<Year, Vec<Finding>> {
     let at = |column: &[f64], k: usize| column.get(k).copied().unwrap_or(0.0);
     let load = |k: usize| made.loads.tiers_w.iter().map(|c| at(c, k)).sum::<f64>();
     let missing = |k: usize| at(&columns.served_w, k) < load(k) * (1.0 - 1e-9);
-    let by_units =
-        |k: usize| at(&columns.served_w, k) - at(&columns.import_w, k).max(0.0) + at(&columns.export_w, k);
+    let by_units = |k: usize| {
+        at(&columns.served_w, k) - at(&columns.import_w, k).max(0.0) + at(&columns.export_w, k)
+            - at(&columns.generated_w, k)
+            - at(&columns.panel_used_w, k)
+    };
     let over = columns.totals.over_limit_steps as usize;
-    Ok(Year {
-        months: months(made, &columns),
+    let mut found = Year {
+        months: Vec::new(),
         discharged_wh,
         cycles: if usable_wh > 0.0 { discharged_wh / usable_wh } else { 0.0 },
         hours_at_input: count(&|k| made.has_utility() && at(&columns.import_w, k) >= 0.999 * limit_w),
@@ -110,10 +112,35 @@ pub fn year(made: &Made) -> Result<Year, Vec<Finding>> {
             .fold(made.design.converter.heat_budget_wh, f64::min),
         // units that cannot help leave all of the load to the utility
         over_limit_steps: if made.helps { over } else { over.max(made.loads_over_limit) },
-        residual_wh: columns.totals.imbalance_wh(first, last),
-        summary,
-        columns,
-    })
+        residual_wh: 0.0,
+        summary: summary(&series, &columns).map_err(refuse)?,
+        columns: Columns::default(),
+    };
+    found.columns = columns;
+    before_the_group(made, &mut found.columns);
+    found.summary = summary(&series, &found.columns).map_err(refuse)?;
+    found.residual_wh = found.columns.totals.imbalance_wh(first, last);
+    found.months = months(made, &found.columns);
+    Ok(found)
+}
+
+/// Arrays on the main panel: with the utility they stand for what the backup panel buys, and the rest is sold. Nothing
+/// holds them back there; the check holds them against what the utility takes.
+fn before_the_group(made: &Made, columns: &mut Columns) {
+    let hours = made.step_s / 3600.0;
+    let all = columns.import_w.iter_mut().zip(&mut columns.export_w).zip(&mut columns.array_used_w);
+    for (((import, export), used), (given, hour)) in all.zip(made.main_array_w.iter().zip(&made.hours)) {
+        if !hour.utility {
+            continue;
+        }
+        let kept = given.min(import.max(0.0));
+        *import -= kept;
+        *export += given - kept;
+        *used += given;
+        columns.totals.import_wh -= kept * hours;
+        columns.totals.export_wh += (given - kept) * hours;
+        columns.totals.array_used_wh += given * hours;
+    }
 }
 
 fn months(made: &Made, columns: &Columns) -> Vec<Month> {
@@ -130,7 +157,7 @@ fn months(made: &Made, columns: &Columns) -> Vec<Month> {
         let (bought, sold) = (at(&columns.import_w, k), at(&columns.export_w, k));
         let generated = at(&columns.generated_w, k);
         m.load_wh += load * hours;
-        m.array_wh += at(&made.array_w, k) * made.design.array_scale * hours;
+        m.array_wh += made.arrays_w(k) * hours;
         m.array_used_wh += used * hours;
         m.bought_wh += bought * hours;
         m.sold_wh += sold * hours;

@@ -71,7 +71,13 @@ fn stepped(made: &Made, tiers: usize, start: usize, stored_wh: f64) -> usize {
     let (a, b, c) = (tier(0, a), tier(1, b), tier(2, c));
     let array_w = round(&made.array_w);
     let hours = vec![Hour { utility: false, spend: false, fill: false }; count];
-    let series = Series { step_s: made.step_s, loads_w: [&a, &b, &c], array_w: &array_w, hours: &hours };
+    let series = Series {
+        step_s: made.step_s,
+        loads_w: [&a, &b, &c],
+        array_w: &array_w,
+        panel_array_w: &[],
+        hours: &hours,
+    };
     let design = Design { generator: Generator::NONE, shedding: Shedding::NEVER, ..made.design };
     let run = simulate(&design, &series, stored_wh).unwrap();
     let asked = |k: usize| a[k] + b[k] + c[k];

@@ -5,7 +5,7 @@ mod support;
 
 use annual::{Asked, DAYS, Loads, Made, costs, findings, make, year};
 use derivation::Known;
-use energy::year::{Battery, Converter, Design, Generator, Hour, Shedding, Utility};
+use energy::year::{Battery, Converter, Design, Generator, Hour, PanelArray, Shedding, Utility};
 use finding::Severity;
 use quantity::{Quantity, Ratio};
 use support::{Nothing, replaced, site, with};
@@ -45,6 +45,7 @@ fn even() -> Made {
             charger_limit_w: 3000.0,
         },
         array_scale: 1.0,
+        panel_array: PanelArray::NONE,
         utility: Utility { input_limit_w: 9000.0, relay_limit_w: 9000.0, export_limit_w: 5000.0 },
         generator: Generator::NONE,
         shedding: Shedding::NEVER,
@@ -59,6 +60,8 @@ fn even() -> Made {
             ..Loads::default()
         },
         array_w: sun.collect(),
+        panel_array_w: Vec::new(),
+        main_array_w: Vec::new(),
         arrays: Vec::new(),
         arrays_left_out: Vec::new(),
         bank: (String::new(), 1),
@@ -141,6 +144,10 @@ fn off_grid_nothing_that_is_missing_counts_as_fine() {
     near(missing, (18.0 - night) * 365.0 * 1000.0);
     near(found.hours_unserved, (18.0 - night) * 365.0);
     assert_eq!(found.first_unserved, Some(0));
+    // from 15 h on the battery is full: 8 h with nothing coming in; from 23 h on it carries nothing
+    let carried = annual::outages(&made, &[8.0], &mut |_| true).unwrap().unwrap();
+    let steps = &carried.rows[0].carry.steps;
+    assert_eq!((steps[15], steps[19], steps[23], steps[9]), (8, 4, 0, 0));
     let costed = costs(&priced(), &made, &found, Some((money(5000.0), "USD"))).unwrap().unwrap();
     assert!(costed.without.is_none() && costed.payback.is_none());
     near(costed.with.total, 0.0);
@@ -183,4 +190,21 @@ fn arrays_are_those_of_the_design() {
         // 11 modules would be 4.95 kW
         assert!(counted.modules >= 12, "{counted:?}");
     });
+}
+
+/// The same sun on the main panel: it stands for the kilowatt of the backup panel from 9 to 15 h, and the rest is sold.
+#[test]
+fn an_array_on_the_main_panel_by_hand() {
+    let mut made = even();
+    made.main_array_w = std::mem::replace(&mut made.array_w, vec![0.0; STEPS]);
+    let found = year(&made).unwrap();
+    let of = |f: &dyn Fn(&annual::Month) -> f64| found.months.iter().map(f).sum::<f64>();
+    near(of(&|m| m.bought_wh), 18.0 * 365.0 * 1000.0);
+    near(of(&|m| m.sold_wh), 2000.0 * 6.0 * 365.0);
+    near(of(&|m| m.array_wh), 3000.0 * 6.0 * 365.0);
+    near(of(&|m| m.lost_wh), 0.0);
+    assert!(found.residual_wh.abs() < 1e-3);
+    // in an outage it gives nothing: 9 kWh last 8 h at any hour
+    let carried = annual::outages(&made, &[], &mut |_| true).unwrap().unwrap();
+    assert!(carried.rows[0].carry.steps.iter().all(|s| *s == 8));
 }

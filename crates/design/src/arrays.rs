@@ -95,7 +95,7 @@ pub(crate) fn on_panels<'a>(prepared: &Prepared<'a>, generator: bool) -> Vec<Arr
 }
 
 /// What the parts of an array begin with; a point would part them.
-pub(crate) fn part(array: &site::Array) -> String {
+pub fn part(array: &site::Array) -> String {
     format!("array {}", array.id.value.replace('.', "-"))
 }
 

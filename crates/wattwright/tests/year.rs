@@ -109,8 +109,17 @@ fn what_cannot_be_run_is_said() {
     for step in ["7min", "2h", "0min", "1", "1d"] {
         assert_eq!(run(&["year", "examples/creamery", "--step", step]).status, 2, "{step}");
     }
-    // no utility, no outage
-    let ran = run(&["outages", "examples/field-station"]);
-    assert_eq!(ran.status, 1);
-    assert!(ran.out.contains("year-not-covered") && ran.out.contains("off grid"), "{}", ran.out);
+}
+
+/// Off grid an outage is a time in which nothing comes in: how long the battery carries it from any hour on.
+#[test]
+fn off_grid_the_battery_carries_by_itself() {
+    let ran = run(&["outages", "examples/field-station", "--json"]);
+    assert_eq!((ran.status, ran.err.as_str()), (0, ""));
+    let found = ran.json();
+    let worst = number(&found["rows"][0]["worst_h"]);
+    let half = number(&found["rows"][0]["half_h"]);
+    // 49 kWh from a full battery at 0.3 kW on the mean
+    assert!(worst > 12.0 && worst < half && half < 200.0, "{worst} {half}");
+    assert!(run(&["outages", "examples/field-station"]).out.contains("with nothing coming in"));
 }

@@ -108,11 +108,16 @@ fn part_short(carried: f64) -> Option<String> {
 }
 
 fn text(site: &str, made: &Made, outages: &Outages, wish: Option<f64>) -> String {
-    let mut out = format!("{site}: how long an outage is carried\n");
+    let (title, what) = if made.has_utility() {
+        ("how long an outage is carried", "an outage")
+    } else {
+        ("how long the battery carries with nothing coming in", "a time without sun and generator")
+    };
+    let mut out = format!("{site}: {title}\n");
     let starts = made.array_w.len();
     let _ = writeln!(
         out,
-        "an outage started at each of the {} steps of a year ({} min each, seed {}); the battery as the year left it",
+        "{what} started at each of the {} steps of a year ({} min each, seed {}); the battery as the year left it",
         output::grouped(&starts.to_string()),
         made.step_s / 60.0,
         made.seed
@@ -170,7 +175,7 @@ pub(crate) fn hidden(made: &Made) -> String {
 
 pub(crate) fn battery_line(out: &mut String, made: &Made) {
     let b = &made.design.battery;
-    let array: f64 = made.array_w.iter().sum::<f64>() * made.step_s / 3600.0;
+    let array: f64 = (0..made.array_w.len()).map(|k| made.arrays_w(k)).sum::<f64>() * made.step_s / 3600.0;
     let array =
         if array > 0.0 { format!("array {:.0} kWh a year", array / 1000.0) } else { "no array".to_owned() };
     let load: f64 = made.loads.tiers_w.iter().flatten().sum::<f64>() * made.step_s / 3600.0 / 365.0;

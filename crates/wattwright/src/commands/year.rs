@@ -7,7 +7,7 @@ use chart::{Band, MonthBars, Part, Sheet, charge_band, month_bars};
 use derivation::{Known, explain};
 use design::{Design, prepare};
 use dossier::{CAUTIONS, Dossier};
-use finding::{Finding, Severity};
+use finding::Finding;
 use quantity::{Quantity, Ratio};
 use serde_json::{Value, json};
 
@@ -81,21 +81,6 @@ pub(crate) fn run(args: &cli::Year, json: bool) -> Status {
 fn found(designed: &Design<'_>, loaded: &Loaded, run: &cli::Run) -> Result<Found, Vec<Finding>> {
     let asked = Asked { step_s: run.step, seed: run.seed };
     let made = make(designed, &loaded.catalog, &loaded.files, asked)?;
-    let panels: Vec<&String> = loaded
-        .site
-        .arrays
-        .iter()
-        .filter(|a| matches!(a.coupling, site::Coupling::Ac { .. }))
-        .map(|a| &a.id.value)
-        .collect();
-    if let Some(id) = panels.first() {
-        let message = format!(
-            "the array \"{id}\" feeds a panel, which the model of the year does not cover: what is bought and sold is not known"
-        );
-        return Err(vec![Finding::new("year-not-covered", Severity::NotCovered, "array", message).fix(
-            "couple the array to the DC bus; `wattwright outages` can be run, and leaves the array out",
-        )]);
-    }
     let year = year(&made)?;
     let parts = parts(designed, loaded, &made).map(|p| (p, loaded.catalog.currency.as_str()));
     let costs = costs(&loaded.site, &made, &year, parts)?;
@@ -116,20 +101,26 @@ fn parts(designed: &Design<'_>, loaded: &Loaded, made: &Made) -> Option<Known<Ra
     add(model, loaded.catalog.batteries.get(model)?.price, f64::from(*modules));
     for array in &made.arrays {
         add(&array.module, loaded.catalog.modules.get(&array.module)?.price, f64::from(array.modules));
-        let price = loaded.catalog.controllers.get(&array.device)?.price;
+        let catalog = &loaded.catalog;
+        let controller = catalog.controllers.get(&array.device).map(|c| c.price);
+        let price = controller.or(catalog.array_inverters.get(&array.device).map(|i| i.price))?;
         add(&array.device, price, f64::from(array.devices));
     }
     Some(Known::sum("I", "parts of the catalogue: units, battery, modules, controllers", &all))
 }
 
+/// What is not nothing never shows as 0, the noise of sums apart.
 fn kwh(wh: f64) -> String {
+    if wh > 1e-3 && wh < 500.0 {
+        return "<1".to_owned();
+    }
     let text = format!("{:.0}", wh / 1000.0);
     if text == "-0" { "0".to_owned() } else { output::grouped_signed(&text) }
 }
 
-/// The same of what should be nothing: what is not nothing never shows as 0, the noise of sums apart.
-fn kwh_missing(wh: f64) -> String {
-    if wh > 1e-3 && wh < 500.0 { "<1".to_owned() } else { kwh(wh) }
+/// Hours; what is not nothing never shows as 0.
+fn whole_hours(hours: f64) -> String {
+    if hours > 0.0 && hours < 0.5 { "<1 h".to_owned() } else { format!("{hours:.0} h") }
 }
 
 fn text(site: &str, found: &Found, of_year: &[Finding]) -> String {
@@ -151,7 +142,7 @@ fn text(site: &str, found: &Found, of_year: &[Finding]) -> String {
             kwh(m.sold_wh),
             kwh(m.generated_wh),
             kwh(m.lost_wh),
-            kwh_missing(m.unserved_wh)
+            kwh(m.unserved_wh)
         )
     };
     let mut all = Month::default();
@@ -163,20 +154,20 @@ fn text(site: &str, found: &Found, of_year: &[Finding]) -> String {
     let b = &made.design.battery;
     let _ = writeln!(
         out,
-        "\nbattery    {} kWh taken out, {:.0} full cycles; {:.0} h at its floor",
+        "\nbattery    {} kWh taken out, {:.0} full cycles; {} at its floor",
         kwh(year.discharged_wh),
         year.cycles,
-        year.hours_empty
+        whole_hours(year.hours_empty)
     );
     if made.has_utility() {
         let peak = year.summary.relay_peak.value().si();
         let _ = writeln!(
             out,
-            "utility    at most {:.1} kW, {:.0} A on the worst leg through the {}, mean of a step; {:.0} h at the limit of {:.1} kW",
+            "utility    at most {:.1} kW, {:.0} A on the worst leg through the {}, mean of a step; {} at the limit of {:.1} kW",
             peak / 1000.0,
             peak * made.leg_a_per_w,
             made.passes,
-            year.hours_at_input,
+            whole_hours(year.hours_at_input),
             made.design.utility.input_limit_w / 1000.0
         );
     }
@@ -188,8 +179,8 @@ fn text(site: &str, found: &Found, of_year: &[Finding]) -> String {
     };
     let _ = writeln!(
         out,
-        "units      {:.0} h over their {:.1} kW; {heat}",
-        year.hours_over_rating,
+        "units      {} over their {:.1} kW; {heat}",
+        whole_hours(year.hours_over_rating),
         c.rating_w / 1000.0
     );
     let through = year.columns.totals.throughput_wh().max(1.0);
@@ -288,6 +279,12 @@ fn columns(found: &Found) -> Columns {
     add("load_shed_later_w", later);
     add("load_shed_first_w", first);
     add("array_w", &made.array_w);
+    if !made.panel_array_w.is_empty() {
+        add("array_on_backup_panel_w", &made.panel_array_w);
+    }
+    if !made.main_array_w.is_empty() {
+        add("array_on_main_panel_w", &made.main_array_w);
+    }
     add("array_used_w", &c.array_used_w);
     add("served_w", &c.served_w);
     add("bought_w", &c.import_w);
