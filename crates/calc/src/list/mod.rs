@@ -97,6 +97,15 @@ fn choice<T>(given: &Given, key: &'static str, read: fn(&str) -> Option<T>) -> R
     read(given.word(key)?).ok_or(CalcError::Undeclared { key })
 }
 
+/// Refuses two inputs of which the first is above the second.
+fn rising(given: &Given, low: &'static str, high: &'static str) -> Result<(), CalcError> {
+    let (from, to) = (given.plain(low)?, given.plain(high)?);
+    if from <= to {
+        return Ok(());
+    }
+    Err(CalcError::NotCovered(format!("{low} is {from}, above {high}, which is {to}: change them over")))
+}
+
 fn yes(given: &Given, key: &'static str) -> Result<bool, CalcError> {
     Ok(given.word(key)? == "yes")
 }
