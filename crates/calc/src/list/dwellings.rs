@@ -1,10 +1,11 @@
 //! Dwelling loads: the two methods for one dwelling, measured demand, and the demand tables by themselves.
 
 use codebook::us::general_lighting::{circuit_current, demand as lighting_demand};
+use codebook::us::neutral::with_leg_difference;
 use codebook::us::whole_amperes::whole_amperes;
 use codebook::us::{
-    Climate, DwellingFacts, HeatPump, Item, Neutral, SpaceHeat, dryers, dwelling_optional, dwelling_standard,
-    ranges,
+    Climate, DwellingFacts, HeatPump, Item, Neutral, SpaceHeat, dryers, dwelling_existing, dwelling_optional,
+    dwelling_standard, ranges, service_minimum,
 };
 use derivation::Known;
 use quantity::{Apparent, Current, VoltageSystem};
@@ -16,7 +17,7 @@ use crate::outcome::Results;
 use crate::spec::{Calculation, InputSpec as In, OutputSpec as Out};
 
 pub(super) fn all() -> Vec<Calculation> {
-    vec![standard(), optional(), lighting(), table_demand(RANGES), table_demand(DRYERS)]
+    vec![standard(), optional(), existing(), lighting(), table_demand(RANGES), table_demand(DRYERS)]
 }
 
 /// What both methods take in.
@@ -42,6 +43,7 @@ fn inputs() -> Vec<In> {
         loads("motor_line_va", "other motor without neutral, nameplate of number"),
         loads("ev_va", "vehicle supply, nameplate of number"),
         loads("cooling_va", "cooling at line-to-line voltage, heat pumps left out, nameplate of number"),
+        loads("cooling_neutral_va", "cooling between one leg and neutral, nameplate of number"),
         In::number("heat_pump_va", M::VOLT_AMPERE, "heat pump's compressor and what runs with it").if_given(),
         In::number("supplementary_va", M::VOLT_AMPERE, "supplementary heat of the heat pump").if_given(),
         In::yes_no("interlocked", "a control keeps the compressor from running with that heat").or("no"),
@@ -49,8 +51,19 @@ fn inputs() -> Vec<In> {
         In::number("space_heat_units", M::NUMBER, "separately controlled units of it")
             .within(1.0, 1e3)
             .or("1"),
-        In::yes_no("space_heat_neutral", "whether it uses the neutral").or("yes"),
+        In::yes_no(
+            "space_heat_neutral",
+            "whether it uses the neutral: heat between the lines does not, and then no is to be given, as in Annex D2(b)",
+        )
+        .or("yes"),
         In::number("storage_heat_va", M::VOLT_AMPERE, "storage or continuous heat").if_given(),
+        In::number(
+            "leg_difference_va",
+            M::VOLT_AMPERE,
+            "by how much the loads to neutral on one leg exceed those on the other, a motor's quarter more included; without it they are taken as spread evenly, which errs low for the worse leg",
+        )
+        .within(0.0, 1e6)
+        .if_given(),
     ]
 }
 
@@ -115,34 +128,54 @@ fn climate(given: &Given) -> Result<Climate, CalcError> {
         }),
         None => None,
     };
-    Ok(Climate {
-        cooling: items(given, "cooling_va", "S_cool", |s| Item::line_to_line(s).motor())?,
-        heat_pump,
-        space_heat,
-        storage_heat: one_load(given, "storage_heat_va", "S_st")?,
-    })
+    let mut cooling = items(given, "cooling_va", "S_cool", |s| Item::line_to_line(s).motor())?;
+    cooling.extend(items(given, "cooling_neutral_va", "S_cn", |s| Item::with_neutral(s).motor())?);
+    Ok(Climate { cooling, heat_pump, space_heat, storage_heat: one_load(given, "storage_heat_va", "S_st")? })
 }
 
 /// Outputs that both methods give at their end.
 fn common_outputs() -> Vec<Out> {
     vec![
         Out::new("total_va", M::VOLT_AMPERE, "calculated load"),
-        Out::new("line_a", M::AMPERE, "line current"),
+        Out::new("line_a", M::AMPERE, "line current, the mean of both legs"),
         Out::new("line_whole_a", M::AMPERE, "the same in whole amperes, for showing"),
         Out::new("min_service_a", M::AMPERE, "smallest standard service rating"),
         Out::new("neutral_va", M::VOLT_AMPERE, "load on the neutral"),
         Out::new("neutral_a", M::AMPERE, "neutral current"),
         Out::new("neutral_whole_a", M::AMPERE, "the same in whole amperes, for showing"),
+        Out::new("worse_leg_a", M::AMPERE, "current of the more loaded leg, by leg_difference_va"),
+        Out::new("worse_leg_service_a", M::AMPERE, "smallest standard service rating for it"),
+        Out::new(
+            "worse_neutral_a",
+            M::AMPERE,
+            "neutral current with that difference, not reduced over 200 A",
+        ),
+        Out::new("note", M::WORD, "what the line current does not tell"),
     ]
 }
 
 fn common(
+    given: &Given,
     results: Results,
     total: &Known<Apparent>,
     line: &Known<Current>,
     service: &Known<Current>,
     neutral: &Neutral,
 ) -> Result<Results, CalcError> {
+    let results = match given.one_if("leg_difference_va", "dS")? {
+        Some(difference) => {
+            let supply = supply(given)?;
+            let leg = with_leg_difference(supply, line, &difference)?;
+            results
+                .known("worse_leg_service_a", &service_minimum::rating(&leg)?)
+                .known("worse_leg_a", &leg)
+                .known("worse_neutral_a", &with_leg_difference(supply, &neutral.unbalanced_a, &difference)?)
+        }
+        None => results.text(
+            "note",
+            "loads to neutral are taken as spread evenly over both legs; the worse leg carries more where they are not (leg_difference_va)",
+        ),
+    };
     Ok(results
         .known("total_va", total)
         .known("line_a", line)
@@ -197,7 +230,7 @@ fn run_standard(given: &Given) -> Result<Results, CalcError> {
         .known("motor_demand_va", &found.motor_va)
         .known("climate_va", &found.heat_va)
         .known_if("largest_motor_va", found.largest_motor_va.as_ref());
-    common(results, &found.total_va, &found.line_a, &found.min_service_a, &found.neutral)
+    common(given, results, &found.total_va, &found.line_a, &found.min_service_a, &found.neutral)
 }
 
 fn optional() -> Calculation {
@@ -222,7 +255,36 @@ fn optional() -> Calculation {
                 .known_if("cooling_full_va", found.cooling_va.as_ref())
                 .known("climate_va", &found.heat_va)
                 .known("ev_demand_va", &found.ev_va);
-            common(results, &found.total_va, &found.line_a, &found.min_service_a, &found.neutral)
+            common(given, results, &found.total_va, &found.line_a, &found.min_service_a, &found.neutral)
+        },
+    }
+}
+
+fn existing() -> Calculation {
+    let mut outputs = vec![
+        Out::new("general_va", M::VOLT_AMPERE, "general loads at nameplate, old and new"),
+        Out::new("general_demand_va", M::VOLT_AMPERE, "what of them counts"),
+        Out::new(
+            "with_climate_va",
+            M::VOLT_AMPERE,
+            "with heating or cooling, whichever makes more; four and more separately controlled heaters join the general loads",
+        ),
+        Out::new("ev_demand_va", M::VOLT_AMPERE, "vehicle supply, in full"),
+    ];
+    outputs.extend(common_outputs());
+    Calculation {
+        id: "dwelling-existing",
+        purpose: "An existing dwelling with what is added, old and new loads together (NEC 2023 220.83: 8 kVA in full, the rest at 40 %)",
+        inputs: inputs(),
+        outputs,
+        run: |given| {
+            let found = dwelling_existing(&facts(given)?)?;
+            let results = Results::default()
+                .known("general_va", &found.general_va)
+                .known("general_demand_va", &found.general_demand_va)
+                .known("with_climate_va", &found.with_climate_va)
+                .known("ev_demand_va", &found.ev_va);
+            common(given, results, &found.total_va, &found.line_a, &found.min_service_a, &found.neutral)
         },
     }
 }
