@@ -45,3 +45,54 @@ fn an_existing_dwelling_with_added_cooling() {
     assert_eq!(found.number("general_demand_va"), Some(12_800.0));
     assert_eq!(found.number("total_va"), Some(17_800.0));
 }
+
+fn close(found: &Outcome, key: &str, expected: f64) {
+    let is = found.number(key).unwrap_or_else(|| panic!("no {key}"));
+    assert!((is - expected).abs() < 0.5, "{key} is {is}, printed {expected}");
+}
+
+/// NEC Annex D, Example D4(a): 40 dwellings of 840 ft2, 20 ranges, a laundry for all; and the neutral by itself, 390 A that
+/// count 333 A.
+#[test]
+fn example_d4a_and_its_neutral() {
+    let inputs =
+        ["dwellings=40", "area_ft2=840", "laundry_circuits=0", "cooking_va=12000", "cooking_count=20"];
+    let found = pairs("multifamily-standard", &inputs).unwrap();
+    close(&found, "total_va", 104_150.0);
+    close(&found, "line_a", 434.0);
+    close(&found, "neutral_a", 333.0);
+    let neutral = pairs("neutral-load", &["reduced_va=35000", "other_va=69150"]).unwrap();
+    close(&neutral, "unbalanced_a", 390.0);
+    close(&neutral, "neutral_a", 333.0);
+    assert!(pairs("multifamily-standard", &inputs[..4]).is_err(), "how many ranges");
+    let halves = [&inputs[..4], &["cooking_count=2.5"]].concat();
+    assert!(pairs("multifamily-standard", &halves).is_err());
+}
+
+/// NEC Annex D, Example D3 (2014 edition, 9000 VA of lighting), Example D5(a) and Example D8.
+#[test]
+fn stores_ranges_on_three_phases_and_overload() {
+    let store = [
+        "occupancy=retail",
+        "area_ft2=3000",
+        "lighting_va=9000",
+        "show_window_ft=30",
+        "sign_va=1200",
+        "receptacles=80",
+        "line_v=240",
+        "phases=1",
+    ];
+    let found = pairs("building-load", &store).unwrap();
+    close(&found, "receptacle_demand_va", 12_200.0);
+    close(&found, "required_va", 32_450.0);
+    close(&found, "line_a", 135.0);
+    let ranges = "nameplate_va=".to_owned() + &["12000"; 7].join(",");
+    close(&pairs("range-demand", &[&ranges, "phases=3"]).unwrap(), "demand_va", 43_500.0);
+    close(
+        &pairs("lighting-demand", &["general_va=120000", "occupancy=hotel"]).unwrap(),
+        "demand_va",
+        59_000.0,
+    );
+    close(&pairs("lighting-demand", &["general_va=9000"]).unwrap(), "demand_va", 5100.0);
+    close(&pairs("motor-overload", &["nameplate_a=32", "service_factor=1.15"]).unwrap(), "overload_a", 40.0);
+}

@@ -1,5 +1,6 @@
 //! Dwelling loads: the two methods for one dwelling, measured demand, and the demand tables by themselves.
 
+use codebook::us::building_lighting;
 use codebook::us::general_lighting::{circuit_current, demand as lighting_demand};
 use codebook::us::neutral::with_leg_difference;
 use codebook::us::whole_amperes::whole_amperes;
@@ -20,12 +21,17 @@ pub(super) fn all() -> Vec<Calculation> {
     vec![standard(), optional(), existing(), lighting(), table_demand(RANGES), table_demand(DRYERS)]
 }
 
+/// The voltage system of a three-wire supply.
+pub(super) fn supply_input() -> In {
+    In::word("supply", "voltage system of the service", &["120/240 V split-phase", "120/208 V two legs"])
+        .or("120/240 V split-phase")
+}
+
 /// What both methods take in.
 fn inputs() -> Vec<In> {
     let loads = |key, what| In::numbers(key, M::VOLT_AMPERE, what).if_given();
     vec![
-        In::word("supply", "voltage system of the service", &["120/240 V split-phase", "120/208 V two legs"])
-            .or("120/240 V split-phase"),
+        supply_input(),
         In::number("area_ft2", M::SQUARE_FOOT, "floor area by the outside dimensions"),
         In::number("small_appliance_circuits", M::NUMBER, "number of small-appliance circuits")
             .within(2.0, 100.0)
@@ -67,11 +73,15 @@ fn inputs() -> Vec<In> {
     ]
 }
 
-fn loads(given: &Given, key: &'static str, symbol: &str) -> Result<Vec<Known<Apparent>>, CalcError> {
+pub(super) fn loads(
+    given: &Given,
+    key: &'static str,
+    symbol: &str,
+) -> Result<Vec<Known<Apparent>>, CalcError> {
     if given.has(key) { given.list(key, symbol) } else { Ok(Vec::new()) }
 }
 
-fn items(
+pub(super) fn items(
     given: &Given,
     key: &'static str,
     symbol: &str,
@@ -84,7 +94,7 @@ fn one_load(given: &Given, key: &'static str, symbol: &str) -> Result<Option<Kno
     if given.has(key) { given.one(key, symbol).map(Some) } else { Ok(None) }
 }
 
-fn supply(given: &Given) -> Result<VoltageSystem, CalcError> {
+pub(super) fn supply(given: &Given) -> Result<VoltageSystem, CalcError> {
     given.word("supply")?.parse().map_err(|e: quantity::QuantityError| CalcError::NotCovered(e.message))
 }
 
@@ -292,11 +302,23 @@ fn existing() -> Calculation {
 fn lighting() -> Calculation {
     Calculation {
         id: "lighting-demand",
-        purpose: "Demand of a dwelling's lighting, small-appliance and laundry circuits (NEC 2023 Table 220.45)",
-        inputs: vec![In::number("general_va", M::VOLT_AMPERE, "all three together")],
+        purpose: "Demand of lighting, in dwellings with small-appliance and laundry circuits (NEC 2023 Table 220.45)",
+        inputs: vec![
+            In::number("general_va", M::VOLT_AMPERE, "lighting; of dwellings all three together"),
+            In::word(
+                "occupancy",
+                "other: all occupancies that the table does not name; there, and where lighting is likely to be used all at once, it counts in full",
+                &["dwelling", "hotel", "warehouse", "other"],
+            )
+            .or("dwelling"),
+        ],
         outputs: vec![Out::new("demand_va", M::VOLT_AMPERE, "what of it counts")],
         run: |given| {
-            let demand = lighting_demand(&given.one("general_va", "S_g")?)?;
+            let load = given.one("general_va", "S_g")?;
+            let demand = match given.word("occupancy")? {
+                "dwelling" => lighting_demand(&load)?,
+                occupancy => building_lighting::demand(occupancy, &load)?,
+            };
             Ok(Results::default().known("demand_va", &demand))
         },
     }
@@ -306,14 +328,25 @@ fn lighting() -> Calculation {
 struct DemandTable {
     id: &'static str,
     purpose: &'static str,
+    /// Inputs beside the nameplates.
+    more: fn() -> Vec<In>,
     run: fn(&Given) -> Result<Results, CalcError>,
 }
 
 const RANGES: DemandTable = DemandTable {
     id: "range-demand",
     purpose: "Demand of household cooking appliances (NEC 2023 220.55)",
+    more: || {
+        let what = "phases of the feeder; for single-phase appliances on 3, give those between the two lines that have most of them: twice these enter the table (Annex D5(a))";
+        vec![In::word("phases", what, &["1", "3"]).or("1")]
+    },
     run: |given| {
-        let demand = ranges::demand(&given.list("nameplate_va", "S")?)?;
+        let all = given.list("nameplate_va", "S")?;
+        let demand = if given.word("phases")? == "3" {
+            ranges::three_phase_demand(&all)?
+        } else {
+            ranges::demand(&all)?
+        };
         Ok(Results::default().known("demand_va", &demand))
     },
 };
@@ -321,6 +354,7 @@ const RANGES: DemandTable = DemandTable {
 const DRYERS: DemandTable = DemandTable {
     id: "dryer-demand",
     purpose: "Demand of household electric dryers (NEC 2023 220.54)",
+    more: Vec::new,
     run: |given| {
         let demand = dryers::demand(&given.list("nameplate_va", "S")?)?;
         Ok(Results::default().known("demand_va", &demand))
@@ -328,10 +362,12 @@ const DRYERS: DemandTable = DemandTable {
 };
 
 fn table_demand(table: DemandTable) -> Calculation {
+    let mut inputs = vec![In::numbers("nameplate_va", M::VOLT_AMPERE, "nameplate of appliance")];
+    inputs.extend((table.more)());
     Calculation {
         id: table.id,
         purpose: table.purpose,
-        inputs: vec![In::numbers("nameplate_va", M::VOLT_AMPERE, "nameplate of appliance")],
+        inputs,
         outputs: vec![Out::new("demand_va", M::VOLT_AMPERE, "demand")],
         run: table.run,
     }

@@ -4,6 +4,7 @@ mod array_output;
 mod arrays;
 mod batteries;
 mod battery_strings;
+mod buildings;
 mod circuits;
 mod clearings;
 mod conductor_inputs;
@@ -56,6 +57,7 @@ pub fn calculations() -> Vec<Calculation> {
         durations::all(),
         units::all(),
         dwellings::all(),
+        buildings::all(),
         measured::all(),
         arrays::all(),
         array_output::all(),
