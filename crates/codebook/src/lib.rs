@@ -20,4 +20,4 @@ pub use amend::{Figure, Measure, amendable, amendable_rules, figure, may_fall};
 pub use capacity::Capacity;
 pub use check::Check;
 pub use not_covered::NotCovered;
-pub use registry::{Book, Rule, rule, rules};
+pub use registry::{Book, Rule, rule, rules, within_sentence};

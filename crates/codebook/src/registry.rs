@@ -179,6 +179,12 @@ registered! {
 const HEADINGS: [&str; 7] =
     ["Clause and edition", "Applies when", "Why", "Formula", "Example", "Limits of our reading", "Source"];
 
+/// A title within a sentence: its first letter small, what is a unit or a number of a standard left as it is.
+pub fn within_sentence(title: &str) -> String {
+    let mut rest = title.chars();
+    rest.next().map_or_else(String::new, |first| first.to_lowercase().chain(rest).collect())
+}
+
 impl Rule {
     /// From the documentation at the head of a rule file.
     fn read(book: Book, name: &str, text: &str) -> Self {

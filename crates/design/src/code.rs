@@ -180,7 +180,7 @@ impl Holding<'_, '_> {
     /// A rule that does not reach the case.
     fn not_covered(&mut self, rule: &'static str, part: &str, reason: &str, place: Option<&Place>) {
         self.held.push(Held::not_covered(rule, part).because(reason));
-        let title = codebook::rule(rule).map_or(rule, |r| r.title.as_str()).to_lowercase();
+        let title = codebook::within_sentence(codebook::rule(rule).map_or(rule, |r| r.title.as_str()));
         let message = format!("{title}: {reason}");
         let finding = Finding::new("code-rule-not-covered", Severity::NotCovered, part, message);
         self.found.push(finding.by(clause(rule)).at(place, "set here"));
