@@ -81,6 +81,7 @@ fn case<'a>(
         source_switch: choice.source_switch,
         former,
         arrays: crate::arrays::on_panels(prepared, generator.is_some()),
+        strings: crate::arrays::strings(prepared),
         bank: None,
         conductors: BTreeMap::new(),
         settings: settings::nothing(),

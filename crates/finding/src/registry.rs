@@ -217,6 +217,12 @@ const KINDS: &[Kind] = &[
         remedies: "fan or opening in [room]",
     },
     Kind {
+        id: "battery-place-unstated",
+        title: "Where a battery that gives off hydrogen stands is not said",
+        why: "The gas is reckoned against the air of the units' room. A battery in a room of its own needs that air there, and nothing here looks at that room.",
+        remedies: "`battery = true` in [wall] where it stands before the units' wall; else vent its own room for the gas that is named",
+    },
+    Kind {
         id: "battery-temperature-unknown",
         title: "How cold the battery gets is not stated",
         why: "Charge and what it gives hang on it.",

@@ -162,7 +162,8 @@ fn wires(out: &mut String, dossier: &Dossier<'_>, why: bool) {
     } else {
         "copper, multicore PVC cable in conduit on a wall, DC cables direct on it; IEC 60364"
     };
-    let _ = writeln!(out, "conductors ({of})");
+    let arrays = if us || design.case.strings.is_empty() { "" } else { ", array cables XLPE" };
+    let _ = writeln!(out, "conductors ({of}{arrays})");
     for wire in &design.wires {
         let sets = if wire.sets > 1 { format!("{} sets of ", wire.sets) } else { String::new() };
         let lines = if wire.lines > 0 { format!("{} x {}, ", wire.lines, wire.size) } else { String::new() };
@@ -170,10 +171,14 @@ fn wires(out: &mut String, dossier: &Dossier<'_>, why: bool) {
         let raceway = wire.raceway.as_ref().map_or(String::new(), |r| format!(", {r}"));
         let count = if wire.count > 1 { format!(" ({} of them)", wire.count) } else { String::new() };
         let ground = wire.ground.as_ref().map_or("no ground".to_owned(), |g| format!("ground {g}"));
+        let device = if wire.guarded {
+            format!("behind {}", wire.device.value())
+        } else {
+            "needs no device".to_owned()
+        };
         let text = format!(
-            "{}{count}: {sets}{lines}{neutral}{ground}{raceway}; behind {}, carries {}, {} long, loses up to {:.1} %",
+            "{}{count}: {sets}{lines}{neutral}{ground}{raceway}; {device}, carries {}, {} long, loses up to {:.1} %",
             wire.name,
-            wire.device.value(),
             wire.ampacity.value(),
             wire.length.value(),
             100.0 * quantity::Quantity::si(wire.drop.value()),
