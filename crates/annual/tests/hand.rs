@@ -11,6 +11,7 @@ use quantity::{Quantity, Ratio};
 use support::{Nothing, replaced, site, with};
 
 const FIELD_STATION: &str = include_str!("../../../examples/field-station/site.toml");
+const VETERINARY: &str = include_str!("../../../examples/veterinary-practice/site.toml");
 const STEPS: usize = DAYS * 24;
 
 #[track_caller]
@@ -207,4 +208,22 @@ fn an_array_on_the_main_panel_by_hand() {
     // in an outage it gives nothing: 9 kWh last 8 h at any hour
     let carried = annual::outages(&made, &[], &mut |_| true).unwrap().unwrap();
     assert!(carried.rows[0].carry.steps.iter().all(|s| *s == 8));
+}
+
+/// On another fuel it gives 80 % of its rating, wherever that counts.
+#[test]
+fn a_generator_gives_less_on_another_fuel() {
+    let power = |text: &str| {
+        with(text, |design, catalog| {
+            let made = make(design, catalog, &Nothing, Asked { step_s: 3600.0, seed: None }).unwrap();
+            (
+                made.design.generator.power_w,
+                design.case.settings.generator_limit.as_ref().map(|l| l.value().si()),
+            )
+        })
+    };
+    let other = replaced(VETERINARY, "[generator]\n", "[generator]\nfuel_rating = \"80 %\"\n");
+    let (all, less) = (power(VETERINARY), power(&other));
+    near(less.0, 0.8 * all.0);
+    assert!(less.1 < all.1, "{all:?} {less:?}");
 }

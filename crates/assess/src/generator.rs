@@ -21,7 +21,7 @@ pub fn generator_current(case: &Case<'_>) -> Option<Known<Current>> {
         &set.id,
         "leg_current",
     );
-    let k = altitude_factor(case, set);
+    let k = derating(case, set);
     let here = formula!("I_g", "current that the generator gives here", [I_g, k] => I_g * k);
     let Some(breaker) = set.breaker else { return Some(here) };
     let breaker = Known::catalog("I_br", "breaker of the generator", breaker, &set.id, "breaker");
@@ -31,14 +31,24 @@ pub fn generator_current(case: &Case<'_>) -> Option<Known<Current>> {
 /// Active power that the generator gives here: its rating less what altitude and heat take. None without a generator.
 pub fn generator_power(case: &Case<'_>) -> Option<Known<Power>> {
     let set = case.generator?;
-    let k = altitude_factor(case, set);
+    let k = derating(case, set);
     let P_g = Known::catalog("P_g", "continuous power of the generator", set.power, &set.id, "power");
     Some(formula!("P_g", "power that the generator gives here", [P_g, k] => P_g * k))
 }
 
-/// Share of its rating that the generator gives at the site's altitude and high temperature. Where its record says
-/// nothing of heat, altitude alone counts, and the check says so.
-fn altitude_factor(case: &Case<'_>, set: &Generator) -> Known<Ratio> {
+/// Share of its rating that the generator gives on the site's fuel, at its altitude and high temperature. Where its
+/// record says nothing of heat, that does not count, and the check says so.
+fn derating(case: &Case<'_>, set: &Generator) -> Known<Ratio> {
+    let k_a = air_factor(case, set);
+    let stated = case.site.generator.as_ref().and_then(|g| g.run.fuel_rating.as_ref());
+    let Some(stated) = stated else { return k_a };
+    let k_f =
+        stated.clone().map(|s| s.share()).known("k_f", "share of its rating that it gives on this fuel");
+    formula!("k_g", "factor of the generator here", [k_a, k_f] => k_a * k_f)
+}
+
+/// Share of its rating that the generator gives at the site's altitude and high temperature.
+fn air_factor(case: &Case<'_>, set: &Generator) -> Known<Ratio> {
     let k_h = thin_air_factor(case, set);
     let Some(heat) = &set.heat else { return k_h };
     let T = case.site.temperature.high.known("T", "high temperature outdoors");
@@ -66,7 +76,7 @@ fn thin_air_factor(case: &Case<'_>, set: &Generator) -> Known<Ratio> {
 pub fn generator_limit(case: &Case<'_>) -> Option<Known<Current>> {
     let set = case.generator?;
     let leg = generator_current(case)?;
-    let k = altitude_factor(case, set);
+    let k = derating(case, set);
     let (U, m) = (case.voltage(), case.legs());
     let P_g = Known::catalog("P_g", "continuous power of the generator", set.power, &set.id, "power");
     let S_g = Known::catalog(
@@ -126,7 +136,7 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
         ledger.hold(margin, |m| over(m, &format!(" on {leg}")));
     }
     let Some(total) = case.demand.lanes.get(&Lane::Total) else { return };
-    let (Some(power), k) = (generator_power(case), altitude_factor(case, set)) else { return };
+    let (Some(power), k) = (generator_power(case), derating(case, set)) else { return };
     let margin = Margin::below("generator", "load, power", "generator", &total.steady_power, &power);
     ledger.hold(margin, |m| over(m, ""));
     let S_g = Known::catalog(

@@ -112,6 +112,8 @@ pub struct GeneratorRun {
     pub fuel_idle: Option<Placed<FuelRate>>,
     /// Fuel at full load.
     pub fuel_full: Option<Placed<FuelRate>>,
+    /// Share of its rating that it gives on the fuel used here; none: on that of its record.
+    pub fuel_rating: Option<Placed<Percent>>,
     /// Price of a litre, in the tariff's currency.
     pub fuel_price: Option<Placed<Ratio>>,
     /// Charge of the battery below which it starts.

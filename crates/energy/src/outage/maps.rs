@@ -89,7 +89,11 @@ impl Steps {
             let given = on_panel * design.array_scale * panel;
             let power = load - load.min(given);
             let left = given - load.min(given);
-            let gets = inverse(v.loss_per_w, v.loss_per_w2, left).min(v.charger_limit_w);
+            let gets = if left > 0.0 {
+                inverse(v.loss_per_w, v.loss_per_w2, left).min(v.charger_limit_w)
+            } else {
+                0.0
+            };
             let drawn = draw(v.loss_per_w, v.loss_per_w2, power) + v.idle_w;
             let sun = array * design.array_scale;
             let spent = drawn - sun - gets;

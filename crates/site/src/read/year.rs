@@ -149,6 +149,12 @@ pub(super) fn generator_run(s: &Section<'_>) -> GeneratorRun {
         ),
         fuel_idle: s.quantity_in("fuel_idle", "fuel without load", fuel()),
         fuel_full: s.quantity_in("fuel_full", "fuel at full load", fuel()),
+        fuel_rating: percent_in(
+            s,
+            "fuel_rating",
+            "share of its rating that it gives on the fuel that is used here, as its maker states; left out, all of it",
+            0.3..=1.0,
+        ),
         fuel_price: s.fraction("fuel_price", "price of a litre, in the tariff's currency", 0.0..=100_000.0),
         start_below: percent_in(
             s,
