@@ -5,7 +5,7 @@ mod hold;
 mod protection;
 mod strings;
 
-use catalog::{ArrayInverter, ArrayModule, Catalog};
+use catalog::{ArrayInverter, ArrayModule, Catalog, ChargeController};
 use derivation::{Known, Place, formula};
 use finding::{Finding, Severity};
 use plant::full::ArrayIn;
@@ -19,6 +19,7 @@ use crate::prepare::unknown;
 
 pub(crate) use circuits::{on_the_bus, strings};
 pub(crate) use hold::settle;
+pub use strings::Layout as ArrayLayout;
 
 /// Equipment that is not in the catalogue, and array inverters that cannot feed the system.
 pub(crate) fn refused(site: &Site, catalog: &Catalog, frequency: Frequency) -> Vec<Finding> {
@@ -94,7 +95,7 @@ pub(crate) fn on_panels<'a>(prepared: &Prepared<'a>, generator: bool) -> Vec<Arr
 }
 
 /// What the parts of an array begin with; a point would part them.
-pub(crate) fn part(array: &site::Array) -> String {
+pub fn part(array: &site::Array) -> String {
     format!("array {}", array.id.value.replace('.', "-"))
 }
 
@@ -188,14 +189,22 @@ fn adds_up(prepared: &Prepared<'_>) -> bool {
         && prepared.site.group.matched_wiring.as_ref().is_some_and(|w| w.value)
 }
 
+/// The charge controllers of every array: what their parts begin with, record and number.
+pub(crate) fn controllers<'a>(prepared: &Prepared<'a>) -> Vec<(String, &'a ChargeController, u32)> {
+    let mut all = Vec::new();
+    for array in &prepared.site.arrays {
+        let Coupling::Dc { controller } = &array.coupling else { continue };
+        let Some(model) = prepared.catalog.controllers.get(&controller.value) else { continue };
+        all.push((part(array), model, hold::layout(prepared, array).map_or(1, |layout| layout.devices)));
+    }
+    all
+}
+
 /// What the charge controllers give at most, together, and how many there are; none without any. Where an array's
 /// layout cannot be found it counts with one controller, and has a finding of its own.
 pub(crate) fn solar(prepared: &Prepared<'_>) -> (u32, Option<Known<DcCurrent>>) {
     let (mut number, mut each) = (0, Vec::new());
-    for array in &prepared.site.arrays {
-        let Coupling::Dc { controller } = &array.coupling else { continue };
-        let Some(model) = prepared.catalog.controllers.get(&controller.value) else { continue };
-        let n = hold::layout(prepared, array).map_or(1, |layout| layout.devices);
+    for (part, model, n) in controllers(prepared) {
         number += n;
         let n = strings::count("n", "controllers", n);
         let I_1 = Known::catalog(
@@ -205,9 +214,7 @@ pub(crate) fn solar(prepared: &Prepared<'_>) -> (u32, Option<Known<DcCurrent>>) 
             &model.id,
             "current",
         );
-        each.push(
-            formula!("I_a", format!("highest charging current of {}", part(array)), [I_1, n] => I_1 * n),
-        );
+        each.push(formula!("I_a", format!("highest charging current of {part}"), [I_1, n] => I_1 * n));
     }
     (
         number,

@@ -145,7 +145,12 @@ fn choose(case: &Case<'_>, assessed: &Assessed) -> (Vec<Wire>, Vec<Finding>, Vec
     if us_book(case) {
         for wire in &wires {
             // recommended, not asked for, unless the place does: what is over it is a warning
-            let within = most.as_ref().is_none_or(|most| wire.drop.value() <= most.value());
+            let Some(most) = &most else {
+                let none = Held { part: wire.role.clone(), ..Held::does_not_apply("voltage-drop") };
+                held.push(none.because("by local amendment the place does not apply it"));
+                continue;
+            };
+            let within = wire.drop.value() <= most.value();
             if within || amends(case) {
                 held.push(Held::new("voltage-drop", &wire.role, within));
             }
@@ -168,7 +173,7 @@ fn drop_over(case: &Case<'_>, wire: &Wire, most: Option<&Known<Ratio>>) -> Optio
         most.filter(|most| wire.drop.value() > most.value())?.clone()
     };
     let percent = rounded(100.0 * quantity::Quantity::si(wire.drop.value()));
-    let severity = if far || amends(case) { Severity::Error } else { Severity::Warning };
+    let severity = if far || (us_book(case) && amends(case)) { Severity::Error } else { Severity::Warning };
     let message = format!(
         "{} loses {percent} % of the voltage with {}, out and back",
         wire.name,

@@ -266,6 +266,8 @@ fn code_work(graph: &mut Graph, work: &design::CodeWork) -> Value {
                 "ground": c.ground,
                 "ampacity": amount(graph, c.ampacity.node()),
                 "device": amount(graph, c.device.node()),
+                "type": c.curve.map(String::from),
+                "overload_relay": c.relay.as_ref().map(|r| json!({ "setting": amount(graph, r.setting.node()), "class": r.class })),
                 "if_it_cannot_start": c.if_it_cannot_start.as_ref().map(|d| amount(graph, d.node())),
                 "chosen": { "derivation": graph.add(&c.why) },
             })

@@ -24,6 +24,10 @@ pub struct Expected {
     pub live: BTreeMap<String, Live>,
     /// What is drawn to scale.
     pub outlines: BTreeMap<String, Outline>,
+    /// Words that stand by a symbol or in an outline; of each entry one of its spellings.
+    pub labels: BTreeMap<String, Vec<Vec<String>>>,
+    /// Rows of lists, words from left to right.
+    pub rows: Vec<Vec<String>>,
 }
 
 /// A thing on a wall, from its lower left corner.

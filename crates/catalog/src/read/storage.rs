@@ -23,6 +23,14 @@ pub(super) fn battery(s: &Section<'_>) -> Option<BatteryModel> {
         "internal resistance of one module with its management system, the highest over life and temperature";
     let resistance = need(s, "resistance", doc, span(1e-6, 1.0));
     let figures = figures(s);
+    if let Some(highest) = figures.highest {
+        let full = figures.open_circuit.last().map(|(_, volts)| *volts);
+        let over_nominal = nominal
+            .is_none_or(|nominal| in_order(s, "highest", "`highest` is below `nominal`", nominal, highest));
+        if let Some(full) = full.filter(|_| over_nominal) {
+            in_order(s, "highest", "`highest` is below the last of `open_circuit`", full, highest);
+        }
+    }
     let charge_from = need(s, "charge_from", "no charging below", span(-60.0, 30.0));
     let parallel = s.need_count("parallel", "most modules in parallel", 1..=256);
     let series = s.need_count("series", "modules in series for a bank", 1..=500);

@@ -106,6 +106,7 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
                 let fuse = holding.all(design);
                 let locked = design.case.arrays.iter().any(|a| a.locked_out && a.id == part(array));
                 design.decisions.push(explain(array, &known, layout, (fuse, locked)));
+                design.arrays.insert(array.id.value.clone(), layout);
             }
         }
     }

@@ -134,8 +134,11 @@ fn reason(h: &Holding<'_, '_>, book: Book, id: &str) -> (Verdict, &'static str) 
         "supply-side" => (Not, "the group is connected behind the service disconnect"),
         "conductor-tap" => (Not, "every conductor has its device at its supply end"),
         "generator-conductor" => (Not, "there is no generator"),
-        "motor-conductor" | "motor-device" => (Not, "no motor is among the loads"),
+        "motor-conductor" | "motor-device" | "motor-breaker" | "motor-overload" => {
+            (Not, "no motor is among the loads")
+        }
         "bonding-jumper" | "electrode-conductor" => (Not, "no service, and no source with a bond of its own"),
+        "working-area" | "gangway" => (Outside, "the space before the gear: no wall was planned"),
         "source-circuit" => (Not, "no run of a unit was sized"),
         "continuous-load" => (Not, "no run carries a continuous load"),
         "residual-current-type" => (

@@ -10,7 +10,7 @@ use codebook::us::equipment_ground::{CircuitConductors, equipment_ground};
 use codebook::us::raceway_fill::{self, Group};
 use codebook::us::terminal_temperature::Listing;
 use codebook::us::{generator_conductor, neutral_conductor, voltage_drop};
-use derivation::Known;
+use derivation::{Known, formula};
 use quantity::{Current, DcVoltage, Quantity, Ratio, VoltageSystem, Wire, WireArea};
 use reading::Placed;
 use tables::us::conductor_rule;
@@ -28,7 +28,7 @@ const INSULATION: &str = "THHN";
 const INSULATED_V: f64 = 600.0;
 
 pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
-    let required = required(run)?;
+    let required = required(case, run)?;
     let array = super::in_array(run);
     insulated(array)?;
     let largest = Size::all().find(|size| size.figure() == LARGEST);
@@ -159,7 +159,12 @@ fn dwelling(case: &Case<'_>, run: &Run, kind: &Kind) -> Result<Option<Smallest>,
     if run.device.value() <= sixty.value() {
         return Ok(None);
     }
-    let Ok(found) = dwelling_service_by(kind, &run.device, &demand.current, &share) else { return Ok(None) };
+    // they carry the demand, also while the group charges, and the neutral is of their size
+    let all = [demand.current.clone(), or_neutral(run, &run.carried)];
+    let Some(load) = Known::largest("I_l", "load of the service, also while charging", &all) else {
+        return Ok(None);
+    };
+    let Ok(found) = dwelling_service_by(kind, &run.device, &load, &share) else { return Ok(None) };
     let sets = Known::chosen("n", "conductors in parallel", Ratio::of(1.0), "one of each", Vec::new());
     Ok(Some(Smallest { each: found.size, sets, total: found.usable, required: found.required }))
 }
@@ -192,10 +197,13 @@ fn or_neutral(run: &Run, current: &Known<Current>) -> Known<Current> {
     Known::largest("I_req", "current of lines or neutral", &all).unwrap_or_else(|| current.clone())
 }
 
-fn required(run: &Run) -> Result<Known<Current>, NotCovered> {
+fn required(case: &Case<'_>, run: &Run) -> Result<Known<Current>, NotCovered> {
     match &run.wanted {
         For::Counted(current) => Ok(current.clone()),
         For::Continuous(current) => {
+            if let Some(f) = demand::amended_continuous(case.site) {
+                return Ok(formula!("I_req", "current to be carried", [f, current] => f * current));
+            }
             let none =
                 Known::chosen("I_0", "other load", Current::ZERO, "all of it may flow for hours", Vec::new());
             continuous_load::required(Carrier::Feeder, current, &none, false)

@@ -3,14 +3,13 @@
 use std::collections::BTreeMap;
 
 use catalog::{Breaker, Catalog};
-use codebook::us::labels::{LabelFacts, labels};
-use design::Design;
-use plant::Layout;
+use design::{Design, Label};
 use plant::full::{FullPlant, NodeKind, PartKind};
 use quantity::{Current, Quantity};
-use site::{DemandMethod, Earthing};
+use site::Units;
 
 use super::lists::{count, figures, maybe, schedule, text, words};
+use crate::units::{shown, to_order};
 use crate::{Cell, Schedule, Setting};
 
 pub(super) fn of(design: &Design<'_>, catalog: &Catalog, settings: &[Setting]) -> Vec<Schedule> {
@@ -48,6 +47,11 @@ fn placed_breakers(plant: &FullPlant) -> Vec<(String, String, Option<Current>, u
 
 fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule {
     let case = &design.case;
+    let units = case.site.units();
+    let (unit_m, unit) = match units {
+        Units::Us => (0.3048, "foot"),
+        Units::Metric => (1.0, "metre"),
+    };
     let mut rows: Vec<Vec<Cell>> = Vec::new();
     let mut total = 0_u64;
     let mut unpriced = 0;
@@ -112,28 +116,27 @@ fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule 
             ("ground", wire.ground.as_ref(), 1),
         ] {
             let Some(size) = size.filter(|_| each > 0) else { continue };
-            let metres = (wire.length.value().si() * (each * wire.sets * wire.count) as f64).ceil();
+            let metres = wire.length.value().si() * (each * wire.sets * wire.count) as f64;
             let stock = catalog.conductors.values().find(|c| c.metal == "Cu" && c.size.to_string() == *size);
-            let price = stock.map(|c| u64::from(c.price_per_m_hundredths));
-            let name = format!("metre of {what} conductor {size}, {}", wire.name);
-            // price of a metre is in hundredths: whole units, rounded up
-            let metres = whole(metres);
-            let sum = price.map(|p| (p * metres).div_ceil(100));
+            let name = format!("{unit} of {what} conductor {size}, {}", wire.name);
+            // whole metres or feet, and whole units of money, both up
+            let count = whole((metres / unit_m - 1e-9).ceil());
+            let price = stock.map(|c| f64::from(c.price_per_m_hundredths) / 100.0 * unit_m);
+            let sum = price.map(|p| whole((p * count as f64 - 1e-9).ceil()));
             total += sum.unwrap_or(0);
             unpriced += usize::from(sum.is_none());
-            let cell = |p: Option<u64>| p.map_or(Cell::Empty, Cell::Count);
             rows.push(vec![
-                Cell::Count(metres),
+                Cell::Count(count),
                 maybe(stock.map(|c| c.id.as_str())),
                 text(name),
-                price.map_or(Cell::Empty, |p| Cell::Number(p as f64 / 100.0)),
-                cell(sum),
+                price.map_or(Cell::Empty, |p| Cell::Number((p * 100.0).ceil() / 100.0)),
+                sum.map_or(Cell::Empty, Cell::Count),
             ]);
         }
     }
     if let Some(placed) = &design.placed {
         for cable in placed.links.links.iter().flat_map(|l| &l.cables) {
-            let name = format!("link cable {}, {}", cable.name, cable.length.value());
+            let name = format!("link cable {}, {}", cable.name, to_order(units, cable.length.value()));
             unpriced += 1;
             rows.push(vec![count(1), Cell::Empty, text(name), Cell::Empty, Cell::Empty]);
         }
@@ -192,13 +195,14 @@ fn of_arrays<'a>(design: &'a Design<'_>, catalog: &'a Catalog) -> Vec<(usize, &'
     all
 }
 
-/// Metres are finite and small.
+/// Lengths and sums are finite and small.
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-fn whole(metres: f64) -> u64 {
-    metres.clamp(0.0, 1e9) as u64
+fn whole(amount: f64) -> u64 {
+    amount.clamp(0.0, 1e9) as u64
 }
 
 fn conductors(design: &Design<'_>) -> Schedule {
+    let units = design.case.site.units();
     let rows = design.wires.iter().map(|w| {
         let lines = if w.lines > 0 { format!("{} x {}", w.lines, w.size) } else { String::new() };
         vec![
@@ -210,7 +214,7 @@ fn conductors(design: &Design<'_>) -> Schedule {
             maybe(w.neutral.as_ref()),
             maybe(w.ground.as_ref()),
             maybe(w.raceway.as_ref()),
-            text(w.length.value()),
+            text(shown(units, w.length.value())),
             if w.guarded { text(w.device.value()) } else { text("none needed") },
             text(w.ampacity.value()),
             text(format!("{:.1} %", 100.0 * w.drop.value().si())),
@@ -300,53 +304,19 @@ fn panel(design: &Design<'_>) -> Schedule {
     )
 }
 
+/// The list of the code work: one decision on what is asked for.
 fn label_list(design: &Design<'_>) -> Schedule {
-    let case = &design.case;
-    let site = case.site;
-    let us = site.service.earthing.value == Earthing::Us;
-    let utility = case.layout != Layout::Islanded;
-    let facts = LabelFacts {
-        storage: true,
-        dwelling: matches!(
-            site.demand,
-            DemandMethod::DwellingStandard(_) | DemandMethod::DwellingOptional(_)
-        ),
-        utility,
-        parallel: utility,
-        source_breaker_at_end: utility,
-        standby: utility,
-        ..LabelFacts::default()
-    };
     let columns = vec![words("label"), words("where"), words("tells"), words("clause")];
-    let title = "Labels";
-    if !us {
-        let note = "labels are listed for the US book only: ask for those of the country and of the utility";
-        return schedule("labels", title, columns, Vec::new(), &[note]);
-    }
-    match labels(&facts) {
-        Ok(found) => {
-            let rows = found
-                .into_iter()
-                .map(|l| {
-                    let source = if l.verification.confirm() {
-                        format!("{} (confirm)", l.source)
-                    } else {
-                        l.source.clone()
-                    };
-                    vec![text(l.key), text(l.place), text(l.tells), text(source)]
-                })
-                .collect();
-            let array = "an array and its labels are not in this list";
-            schedule(
-                "labels",
-                title,
-                columns,
-                rows,
-                &["content in our words: prescribed wording stands in the code", array],
-            )
-        }
-        Err(refused) => schedule("labels", title, columns, Vec::new(), &[refused.to_string().as_str()]),
-    }
+    let row = |l: &Label| {
+        vec![text(l.key.clone()), text(l.place.clone()), text(l.tells.clone()), text(l.clause.clone())]
+    };
+    let rows: Vec<Vec<Cell>> = design.code.labels.iter().map(row).collect();
+    let note = if rows.is_empty() {
+        "no labels could be listed: the findings say why"
+    } else {
+        "content in our words: prescribed wording stands in the code"
+    };
+    schedule("labels", "Labels", columns, rows, &[note])
 }
 
 fn addresses(design: &Design<'_>) -> Schedule {
@@ -411,6 +381,7 @@ fn setting_list(settings: &[Setting]) -> Schedule {
 }
 
 fn cables(design: &Design<'_>) -> Schedule {
+    let units = design.case.site.units();
     let links = design.placed.iter().flat_map(|p| &p.links.links);
     let rows = links.flat_map(|link| {
         link.cables.iter().map(move |c| {
@@ -420,7 +391,7 @@ fn cables(design: &Design<'_>) -> Schedule {
                 text(link.shape.word()),
                 text(&c.from),
                 text(&c.to),
-                text(c.length.value()),
+                text(to_order(units, c.length.value())),
                 text(c.cuts_off.join(", ")),
             ]
         })

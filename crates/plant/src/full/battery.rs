@@ -16,7 +16,7 @@ use crate::{DeviceIx, NodeIx};
 #[derive(Debug, Clone)]
 pub struct DcGear {
     /// Strings in parallel.
-    pub strings: u8,
+    pub strings: u32,
     /// Rating of the device of each string.
     pub string_rating: Option<Known<DcCurrent>>,
     /// Rating of the device of each unit.

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use demand::Lane;
 use derivation::explain;
-use design::{By, Verdict, compliance, design, prepare};
+use design::{By, Verdict, compliance, prepare};
 use dossier::{CAUTIONS, Dossier};
 use finding::Severity;
 use plant::Layout;
@@ -20,11 +20,7 @@ pub(crate) fn run(args: &Check, json: bool) -> Status {
         Err(status) => return status,
     };
     let prepared = prepare(&loaded.site, &loaded.catalog, &assessment);
-    let mut designed = prepared.as_ref().map(design).map_err(Clone::clone);
-    if let Ok(design) = &mut designed {
-        let found = annual::findings(design, &loaded.catalog, &loaded.files);
-        design.assessed.ledger.findings.extend(found);
-    }
+    let designed = prepared.as_ref().map(|p| super::designed(p, &loaded)).map_err(Clone::clone);
     let dossier = match &designed {
         Ok(design) => Dossier::new(&loaded.site, &assessment, Ok(design)),
         Err(refused) => Dossier::new(&loaded.site, &assessment, Err(refused.clone())),

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use assess::{Case, CornerDetail, StateDetail};
-use design::{Design, design, prepare};
+use design::{Design, prepare};
 use dossier::{CAUTIONS, Dossier};
 use drawing::{Drawing, Facts, State, Texts, audit, drawings, dxf, svg};
 use plant::SourceKind;
@@ -24,7 +24,7 @@ pub(crate) fn run(args: &Draw, json: bool) -> Status {
             return super::prove::no_design("wattwright-draw/1", &refused, &loaded.sources, json);
         }
     };
-    let designed = design(&prepared);
+    let designed = super::designed(&prepared, &loaded);
     let dossier = Dossier::new(&loaded.site, &assessment, Ok(&designed));
     let set = drawings(&facts(&args.revision, args.date.clone(), &designed, &dossier));
     let wrong: Vec<String> = set
@@ -134,6 +134,7 @@ fn facts(revision: &str, date: Option<String>, design: &Design<'_>, dossier: &Do
         records: records(case),
         wall: design.placed.as_ref().and_then(|p| p.wall.clone()),
         links: design.placed.as_ref().map(|p| p.links.clone()),
+        units: dossier.site.units(),
         wires: design.wires.clone(),
         states: states(&assess::detail(case, false)),
         texts: Texts {
