@@ -69,8 +69,8 @@ const CLOSE: f64 = 1e-10;
 /// Below this a solved current is rounding, in amperes.
 const DUST_A: f64 = 1e-6;
 
-/// What a solve gave.
-type Once = Result<Rc<Flows>, Unsolved>;
+/// Solved states by the bits of what they were solved for.
+type Kept = BTreeMap<Vec<u64>, Result<Rc<Flows>, Unsolved>>;
 
 /// The full plant of a case, ready to be solved in its states.
 pub(crate) struct Flowing<'c, 'a> {
@@ -80,7 +80,7 @@ pub(crate) struct Flowing<'c, 'a> {
     roles: BTreeMap<String, Vec<usize>>,
     utility_ohm: Complex64,
     /// What is solved, by everything that it rests on: states that differ in clocks alone are solved once.
-    solved: RefCell<BTreeMap<Vec<u64>, Once>>,
+    solved: RefCell<Kept>,
 }
 
 /// A solved corner of a state.

@@ -291,3 +291,14 @@ fn what_is_not_decided_is_said() {
     assert!(found.case.strings.is_empty());
     assert!(found.failing().any(|f| f.message.contains("were not decided")), "{:?}", failing(&found));
 }
+
+/// Without the largest device that a module bears nobody knows whether strings need any: no cable says that it needs none.
+#[test]
+fn an_unknown_protection_is_no_missing_device() {
+    let mut world = dc("modules = 10\nstrings = 2\nper_string = 5");
+    world.catalog.modules.get_mut("demo-module-450").unwrap().series_fuse = None;
+    let prepared = world.prepared();
+    let found = design(&prepared);
+    assert_eq!(failing(&found), ["array-unstated"]);
+    assert!(found.wires.iter().all(|w| w.guarded) && found.case.strings.is_empty());
+}

@@ -63,9 +63,8 @@ fn build<'a>(
     layout: Layout,
 ) -> Result<Strings<'a>, NotCovered> {
     let highest = highest(prepared, known, layout);
-    // without a figure that it rests on nothing is chosen, and that is said where the strings are held
-    let protection = protection::protection(prepared, known, layout.strings).ok();
-    let guard = protection.as_ref().filter(|p| p.needed).map(|p| Guard {
+    let protection = protection::protection(prepared, known, layout.strings).map_err(|open| open.reason())?;
+    let guard = Some(&protection).filter(|p| p.needed).map(|p| Guard {
         least: p.least.clone(),
         most: Some(p.most.clone()),
         voltage: Some(highest.clone()),
@@ -75,7 +74,7 @@ fn build<'a>(
         }),
     });
     let currents = if us(prepared) {
-        by_us(known, layout, protection.as_ref(), guard.as_ref())?
+        by_us(known, layout, &protection, guard.as_ref())?
     } else {
         by_iec(known, layout, guard.as_ref())?
     };
@@ -167,7 +166,7 @@ fn nominal(known: &Before<'_>, layout: Layout) -> Known<DcVoltage> {
 fn by_us(
     known: &Before<'_>,
     layout: Layout,
-    protection: Option<&Protection>,
+    protection: &Protection,
     guard: Option<&Guard<'_>>,
 ) -> Result<Currents, NotCovered> {
     let of = |n: u32| -> Result<ArrayCurrent, NotCovered> {
@@ -177,7 +176,7 @@ fn by_us(
     };
     let (one, all) = (of(1)?, of(layout.strings)?);
     // without a device a string's cable bears what the others drive into it
-    let driven = protection.filter(|_| guard.is_none()).map(|p| p.into_fault.clone());
+    let driven = guard.is_none().then(|| protection.into_fault.clone());
     let wanted: Vec<_> = [one.before.clone()].into_iter().chain(driven).collect();
     let wanted = Known::largest("I_z", "ampacity of a string's cable", &wanted).unwrap_or(one.before);
     Ok(Currents {

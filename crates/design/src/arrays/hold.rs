@@ -275,6 +275,9 @@ impl Holding<'_> {
 
     /// Without cables and devices nothing of them was held.
     fn undecided(&self, design: &mut Design<'_>) {
+        if protection(self.prepared, self.known, self.layout.strings).is_err() {
+            return; // said with the protection
+        }
         if let Some(why) = circuits::refused(self.prepared, self.array, self.known, self.layout) {
             let message = format!("cables and devices of the strings were not decided: {}", why.reason);
             self.find(

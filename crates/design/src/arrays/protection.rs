@@ -33,6 +33,20 @@ pub(super) enum Open {
     Refused(NotCovered),
 }
 
+impl Open {
+    /// As a refusal.
+    pub fn reason(self) -> NotCovered {
+        let unstated = |field: &str| {
+            NotCovered::new("string protection", format!("the catalogue does not state `{field}`"))
+        };
+        match self {
+            Self::SeriesFuse => unstated("series_fuse"),
+            Self::BackFeed => unstated("back_feed"),
+            Self::Refused(why) => why,
+        }
+    }
+}
+
 impl From<NotCovered> for Open {
     fn from(why: NotCovered) -> Self {
         Self::Refused(why)
