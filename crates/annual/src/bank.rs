@@ -1,8 +1,7 @@
 //! The battery of the design: what it holds when it is worn and cold.
 
-use assess::{Case, ageing_factor, cold_factor, from_bus};
+use assess::{Case, ageing_factor, all_loads_from_bus, cold_factor};
 use catalog::{BatteryModel, Catalog, Chemistry};
-use demand::Lane;
 use derivation::{Known, formula};
 use finding::{Finding, Severity};
 use quantity::{Charge, DcCurrent, Quantity, Ratio};
@@ -71,7 +70,6 @@ fn charge(
         return Ok(C);
     }
     let nothing = || refused("the panel has no load");
-    let P = &case.demand.lanes.get(&Lane::Total).ok_or_else(nothing)?.steady_power;
     let V = Known::catalog(
         "V",
         "lowest working voltage of the units",
@@ -79,8 +77,7 @@ fn charge(
         &case.unit.id,
         "dc lowest",
     );
-    let units = Ratio::of(f64::from(case.formation.units()));
-    let P = from_bus(case, P, &Known::chosen("n", "units", units, "formation", Vec::new()));
+    let P = all_loads_from_bus(case).ok_or_else(nothing)?;
     let I: Known<DcCurrent> = formula!("I", "current of a string with all loads on, at the lowest voltage", [P, V, strings] => P / V / strings);
     let least = model
         .rated_currents

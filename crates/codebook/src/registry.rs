@@ -82,6 +82,7 @@ macro_rules! registered {
 registered! {
     us of Us in "us":
     continuous_load,
+    controller_output,
     whole_amperes,
     dwelling_standard,
     general_lighting,
@@ -165,6 +166,9 @@ registered! {
     residual_current_type,
     unbalance_derating,
     gangway,
+    warning_notices,
+    motor_breaker,
+    motor_overload,
 }
 
 registered! {

@@ -325,7 +325,7 @@ impl<'a> Work<'a> {
     /// service then says.
     fn sizing(&self, members: &mut Members<'_>, id: &str) -> BTreeMap<Leg, Known<Current>> {
         let what = format!("current for sizing the feed of {id}");
-        crate::service::continuous_factor(self.us)
+        crate::service::continuous_factor(self.site)
             .map(|f| crate::service::legs(members, &f, &what))
             .unwrap_or_default()
     }

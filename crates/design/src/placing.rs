@@ -42,7 +42,7 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
         loads: loads(case, &prepared.demand),
         gas: gas.clone(),
     });
-    let (items, without_footprint) = items(case);
+    let (items, without_footprint) = items(prepared, case);
     let wall = place::wall::plan(&WallCase {
         site: case.site,
         items,
@@ -184,7 +184,7 @@ fn outage(case: &Case<'_>, demand: &PanelDemand, out: u32) -> StateLoad {
 }
 
 /// Everything that hangs on the wall or stands before it; gear whose record has no footprint apart.
-fn items(case: &Case<'_>) -> (Vec<Item>, Vec<(String, String)>) {
+fn items(prepared: &Prepared<'_>, case: &Case<'_>) -> (Vec<Item>, Vec<(String, String)>) {
     let mut items: Vec<Item> = Vec::new();
     let mut without = Vec::new();
     let mut add = |part: String,
@@ -229,6 +229,26 @@ fn items(case: &Case<'_>) -> (Vec<Item>, Vec<(String, String)>) {
                 (&model.id, &model.name),
                 model.footprint.as_ref(),
             );
+        }
+    }
+    // the devices of the strings stand at the strings
+    let strings =
+        case.bank.as_ref().and_then(|bank| Some((bank.strings, bank.string_device?))).filter(|_| here);
+    let units = case.bank.as_ref().and_then(|bank| Some((case.formation.units(), bank.unit_device?)));
+    for (what, devices) in [("string", strings), ("unit", units)] {
+        let Some((count, device)) = devices else { continue };
+        for k in 1..=count {
+            let part = format!("{what} {k} DC device");
+            add(part, GearKind::DcGear, (&device.id, &device.name), device.footprint.as_ref());
+        }
+    }
+    if let Some(bar) = case.bank.as_ref().and_then(|bank| bank.busbar) {
+        add("DC busbar".to_owned(), GearKind::DcGear, (&bar.id, &bar.name), bar.footprint.as_ref());
+    }
+    for (array, controller, count) in crate::arrays::controllers(prepared) {
+        for k in 1..=count {
+            let part = format!("{array} controller {k}");
+            add(part, GearKind::DcGear, (&controller.id, &controller.name), controller.footprint.as_ref());
         }
     }
     items.extend(panel(case));

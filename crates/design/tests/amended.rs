@@ -67,3 +67,33 @@ fn the_working_space_of_the_place_is_held_at_the_wall() {
     assert_eq!(of("length = \"1.1 m\""), (Verdict::Failed, Verdict::Passed, true));
     assert_eq!(of("applies = false").0, Verdict::DoesNotApply);
 }
+
+/// 7 kW at 240 V are 29.2 A for hours: 36.5 A as the code counts them, 43.8 A where the place counts them 1.5 times, 29.2 A
+/// where it counts them once.
+#[test]
+fn the_place_may_count_continuous_loads_otherwise() {
+    let of = |lines: &str| {
+        let mut text =
+            Text::split("demo-split-5k4").load("heat", "L1-L2", "power = \"7 kW\"\npower_factor = 1");
+        text.rest = lines.to_owned();
+        let world = text.group("count = 3").world();
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        let wire = design.wires.iter().find(|w| w.role == "backup.conductor").unwrap();
+        let said = design.assessed.ledger.findings.iter().find(|f| f.id == "local-amendment");
+        let service = world.assessment.service.as_ref().unwrap().current.value();
+        (wire.required.value(), service, said.map(|f| (f.severity.word(), f.message.clone())))
+    };
+    let amps = |i: quantity::Current| (quantity::Quantity::si(i) * 10.0).round() / 10.0;
+    let amended =
+        |share: &str| of(&format!("[[amendment]]\nrule = \"continuous-load\"\nshare = \"{share}\"\n{WORDS}"));
+    let (wire, service, said) = of("");
+    assert_eq!((amps(wire), amps(service), said), (36.5, 36.5, None));
+    let (wire, service, said) = amended("150 %");
+    assert_eq!((amps(wire), amps(service)), (43.8, 43.8));
+    let (severity, message) = said.unwrap();
+    assert!(severity == "note" && message.contains("150 % in place of 125 %"), "{message}");
+    assert!(!message.contains("not used here"), "{message}");
+    let (wire, service, said) = amended("100 %");
+    assert_eq!((amps(wire), amps(service), said.unwrap().0), (29.2, 29.2, "warning"));
+}

@@ -4,7 +4,7 @@
 mod support;
 
 use design::{Design, design};
-use support::{Text, World, ids};
+use support::{Text, World, failing, ids};
 
 fn lead(rest: &str) -> World {
     let mut text = Text::split("demo-split-5k4").load_with(
@@ -54,4 +54,37 @@ fn labels_follow_what_is_built() {
     let world = lead("");
     let prepared = world.prepared();
     assert!(!labels(&design(&prepared)).contains(&"storage-disconnect"));
+}
+
+/// Devices of the units, busbar and controllers hang on the wall beside the units; those of the strings stand with the
+/// battery. A record without a footprint is said, never left out.
+#[test]
+fn the_gear_of_the_dc_side_is_on_the_wall() {
+    let path = format!("{}/../../examples/creamery/site.toml", env!("CARGO_MANIFEST_DIR"));
+    let mut world = World::read(&std::fs::read_to_string(path).unwrap());
+    let of = |world: &World| {
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        let wall = design.placed.as_ref().unwrap().wall.as_ref().unwrap();
+        let gear: Vec<String> = wall
+            .items
+            .iter()
+            .map(|i| &i.item)
+            .chain(&wall.left_over)
+            .filter(|i| i.kind == place::GearKind::DcGear)
+            .map(|i| i.part.clone())
+            .collect();
+        let units = design.case.formation.units() as usize;
+        (gear, units, failing(&design).join(" "))
+    };
+    let (gear, units, failing) = of(&world);
+    let starts = |with: &str| gear.iter().filter(|part| part.starts_with(with)).count();
+    assert_eq!((starts("unit "), starts("DC busbar"), starts("string ")), (units, 1, 0), "{gear:?}");
+    assert_eq!((starts("array dairy roof controller"), starts("array barn roof controller")), (1, 1));
+    assert!(!failing.contains("wall-too-small") && !failing.contains("footprint-missing"), "{failing}");
+    for controller in world.catalog.controllers.values_mut() {
+        controller.footprint = None;
+    }
+    let (gear, _, failing) = of(&world);
+    assert!(gear.iter().all(|part| !part.contains("controller")) && failing.contains("footprint-missing"));
 }

@@ -5,7 +5,6 @@ use quantity::{DcVoltage, Resistance};
 
 use super::Bank;
 use super::record::{lowest_open_circuit, series, string_resistance};
-use crate::Case;
 
 /// Figures without which nothing can be said.
 #[derive(Debug, Clone)]
@@ -22,7 +21,7 @@ pub(crate) struct Figures {
 
 impl Figures {
     /// The figures, or what is missing and what for.
-    pub fn of(_case: &Case<'_>, bank: &Bank<'_>) -> Result<Self, Vec<(String, String)>> {
+    pub fn of(bank: &Bank<'_>) -> Result<Self, Vec<(String, String)>> {
         let model = bank.model;
         let series = series(model);
         let mut missing = Vec::new();

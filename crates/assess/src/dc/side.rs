@@ -7,7 +7,7 @@ use network::dc::landing::one_string_off;
 use network::dc::mismatch::worst_mismatch;
 use quantity::{DcCurrent, DcVoltage, Power, Quantity, Ratio, Resistance, positive};
 
-use super::draw::{Draw, draws, from_bus};
+use super::draw::{Draw, UnitGiven, draws, one_from_bus};
 use super::figures::Figures;
 use super::{Bank, Landing, runs};
 use crate::Case;
@@ -188,7 +188,7 @@ fn landings(bank: &Bank<'_>, units: u32) -> (Vec<usize>, Vec<usize>, usize) {
 
 /// The largest string current with the bank landed apart and in turn, under the demand for any time.
 pub fn landing_gain(case: &Case<'_>, bank: &Bank<'_>) -> Option<(Known<DcCurrent>, Known<DcCurrent>)> {
-    let figures = Figures::of(case, bank).ok()?;
+    let figures = Figures::of(bank).ok()?;
     let worst = |landing| {
         let bank = Bank { landing, ..bank.clone() };
         let side = Side::new(case, &bank, &figures);
@@ -204,7 +204,7 @@ pub fn charging_worst(
     bank: &Bank<'_>,
     current: &Known<DcCurrent>,
 ) -> Option<Result<Known<DcCurrent>, NetworkError>> {
-    let figures = Figures::of(case, bank).ok()?;
+    let figures = Figures::of(bank).ok()?;
     let side = Side::new(case, bank, &figures);
     let worst = side.worst_string(&side.charging(current, false));
     if bank.strings < 2 {
@@ -229,24 +229,19 @@ pub struct DcFlow {
     pub bar_a: f64,
 }
 
-/// The side while the units give `watts` each at their output, at the least charge that may be used.
-pub fn flow(case: &Case<'_>, watts: &[f64]) -> Option<DcFlow> {
+/// The side while the units give what a solved state says, at the least charge that may be used.
+pub(crate) fn flow(case: &Case<'_>, given: &[UnitGiven]) -> Option<DcFlow> {
     let bank = case.bank.as_ref()?;
-    let figures = Figures::of(case, bank).ok()?;
+    let figures = Figures::of(bank).ok()?;
     let side = Side::new(case, bank, &figures);
-    let one = Known::factor("n", "one unit", 1.0, "counted");
-    let bus = side.with(|k| {
-        let given = watts.get(k as usize).copied().unwrap_or(0.0);
-        let P = Known::chosen("P", "power of a unit", Power::of(given), "solved state", Vec::new());
-        from_bus(case, &P, &one)
-    });
-    settled(&bus)
+    let none = UnitGiven { all_va: 0.0, fullest_va: 0.0 };
+    settled(&side.with(|k| one_from_bus(case, given.get(k as usize).copied().unwrap_or(none))))
 }
 
 /// The side while every unit charges at its setting.
-pub fn flow_charging(case: &Case<'_>) -> Option<DcFlow> {
+pub(crate) fn flow_charging(case: &Case<'_>) -> Option<DcFlow> {
     let bank = case.bank.as_ref()?;
-    let figures = Figures::of(case, bank).ok()?;
+    let figures = Figures::of(bank).ok()?;
     settled(&Side::new(case, bank, &figures).charging(&bank.charge, false))
 }
 

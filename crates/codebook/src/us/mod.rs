@@ -11,6 +11,7 @@ pub mod conductor_ampacity;
 pub mod conductor_size;
 pub mod conductor_tap;
 pub mod continuous_load;
+pub mod controller_output;
 pub mod dryers;
 pub mod dwelling_existing;
 pub mod dwelling_optional;

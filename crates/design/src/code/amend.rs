@@ -7,7 +7,7 @@ use place::wall::Depth;
 use quantity::{Current, Duration, Energy, Length, Quantity, Ratio, VoltageSystem};
 use reading::Placed;
 use site::{Amendment, Change, Site};
-use tables::us::conductor_rule;
+use tables::us::{conductor_rule, load_rule};
 
 use super::Holding;
 use crate::Held;
@@ -18,17 +18,13 @@ fn of<'s>(site: &'s Site, rule: &str) -> Option<&'s Amendment> {
     site.amendments.iter().find(|amendment| amendment.rule.value == rule)
 }
 
-fn words(amendment: &Amendment) -> String {
-    format!("by local amendment: {} ({})", amendment.reason.value, amendment.authority.value)
-}
-
 /// The depth before live parts as the place has it.
 pub(crate) fn depth(site: &Site) -> Depth {
     const RULE: &str = "working-space";
     match of(site, RULE).map(|amendment| (&amendment.change, amendment)) {
         Some((Change::Falls, _)) => Depth::Waived,
         Some((Change::Length(own), amendment)) => {
-            let what = format!("depth of working space, {}", words(amendment));
+            let what = format!("depth of working space, {}", amendment.words());
             Depth::Own(Known::input("d", what, own.value, &own.place))
         }
         _ => Depth::AsTheCode,
@@ -41,7 +37,7 @@ pub(crate) fn told(site: &Site, mut held: Held) -> Held {
         if matches!(amendment.change, Change::Falls) {
             held.verdict = Verdict::DoesNotApply;
         }
-        held.why = Some(beside(held.why, &words(amendment)));
+        held.why = Some(beside(held.why, &amendment.words()));
     }
     held
 }
@@ -55,10 +51,7 @@ pub(crate) fn share(site: &Site, rule: &str, code: Known<Ratio>) -> Option<Known
     let Some(amendment) = of(site, rule) else { return Some(code) };
     match &amendment.change {
         Change::Falls => None,
-        Change::Share(share) => {
-            let what = format!("{}, {}", code.node().what, words(amendment));
-            Some(Known::input(&code.node().symbol, what, share.value.share(), &share.place))
-        }
+        Change::Share(_) => site.amended_share(rule, &code.node().symbol, &code.node().what),
         _ => Some(code),
     }
 }
@@ -77,7 +70,7 @@ impl Holding<'_, '_> {
     ) -> Known<Q> {
         let Some(amendment) = of(self.case.site, rule) else { return code };
         let Some(value) = pick(&amendment.change) else { return code };
-        let what = format!("{}, {}", code.node().what, words(amendment));
+        let what = format!("{}, {}", code.node().what, amendment.words());
         let own = Known::input(&code.node().symbol, what, value.value, &value.place);
         self.changed.push((rule, looser(rule, code.value().si(), value.value.si())));
         own
@@ -110,6 +103,7 @@ fn looser(rule: &str, code: f64, own: f64) -> bool {
 fn code_share(rule: &str) -> Option<f64> {
     match rule {
         "voltage-drop" => Some(DROP_SHARE),
+        "continuous-load" => Some(load_rule::ratio("f", "continuous-feeder").ok()?.value().si()),
         "dwelling-service" => Some(conductor_rule::ratio("f", "dwelling-share").ok()?.value().si()),
         _ => None,
     }
@@ -156,12 +150,12 @@ pub(super) fn tell(h: &mut Holding<'_, '_>) {
             }
         }
         for held in h.held.iter_mut().filter(|held| held.rule == rule.id) {
-            held.why = Some(beside(held.why.take(), &words(amendment)));
+            held.why = Some(beside(held.why.take(), &amendment.words()));
         }
         let severity = if loosens { Severity::Warning } else { Severity::Note };
         let way = if loosens { "looser than the code" } else { "no looser than the code" };
         let here = if used { "" } else { "; the rule is not used here" };
-        let message = format!("{}: {what} {}, {way}{here}", rule.title, words(amendment));
+        let message = format!("{}: {what} {}, {way}{here}", rule.title, amendment.words());
         h.found.push(
             Finding::new("local-amendment", severity, format!("rule {id}"), message)
                 .by(format!("{} {}", rule.edition, rule.clause))

@@ -2,7 +2,7 @@
 
 use super::carry::{Cause, YearEnd, checked};
 use crate::EnergyError;
-use crate::year::{Columns, Design, Flows, Inputs, Kept, Lanes, Series, State, Sums, step_off};
+use crate::year::{Columns, Design, Flows, Inputs, Kept, Lanes, Series, State, Sums, away};
 
 /// Carry times of each tier, stepped.
 #[derive(Debug, Clone, PartialEq)]
@@ -71,7 +71,7 @@ fn one(
     for done in 0..most {
         let x = series.inputs((start + done) % series.steps());
         let before = state.clone();
-        step_off(lanes, state, &x, &mut kept);
+        away(series, lanes, state, &x, &mut kept);
         let flows = kept.flows;
         let served = [flows.served0, flows.served1, flows.served2];
         // down without load is down as well
@@ -93,6 +93,7 @@ fn one(
 /// Why a step did not serve the loads of a tier and of those that stay longer.
 fn cause(design: &Design, before: &State<1>, x: &Inputs, load: f64) -> Cause {
     let c = &design.converter;
+    let load = (load - x.panel * design.array_scale).max(0.0);
     let draws = crate::year::draw(c.loss_per_w, c.loss_per_w2, load) + c.idle_w;
     if design.generator.power_w > 0.0 && before.fuel[0] <= 0.0 {
         Cause::Fuel

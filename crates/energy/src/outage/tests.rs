@@ -42,7 +42,7 @@ proptest! {
             }
         }
         let series = made.series();
-        let steps = Steps::new(&d, &series, tiers);
+        let steps = Steps::new(&d, &series, tiers, 1.0);
         let tree = Tree::new(steps.clone());
         let start = start.index(series.steps());
         let most = if wraps { series.steps() } else { series.steps() - start };
@@ -119,6 +119,7 @@ fn flat(load: f64, steps: usize, step_s: f64) -> Made {
     Made {
         loads: [vec![load; steps], vec![0.0; steps], vec![0.0; steps]],
         array: vec![0.0; steps],
+        panel: Vec::new(),
         hours,
         step_s,
     }

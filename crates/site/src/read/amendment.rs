@@ -89,14 +89,17 @@ fn known(s: &Section<'_>, id: &Placed<String>, change: &Change) -> Option<()> {
     None
 }
 
-/// A share above what the rule's figure can be is a slip: it would be taken, and do nothing.
+/// A share outside what the rule's figure can be is a slip: it would be taken, and do nothing.
 fn sensible(s: &Section<'_>, id: &str, change: &Change) -> Option<()> {
     let Change::Share(share) = change else { return Some(()) };
-    let most = figure(id).and_then(|figure| figure.most_share);
-    let Some(most) = most.filter(|most| share.value.share().si() > *most) else { return Some(()) };
+    let Some((least, most)) = figure(id).and_then(|figure| figure.shares) else { return Some(()) };
+    if (least..=most).contains(&share.value.share().si()) {
+        return Some(());
+    }
+    let (least, most) = (Percent::of_share(least), Percent::of_share(most));
     s.mistake(
         Diagnostic::new("out-of-range", format!("`share` of \"{id}\" is {}", share.value))
-            .at(&share.place, format!("expected {} at most", Percent::of_share(most))),
+            .at(&share.place, format!("expected {least} to {most}")),
     );
     None
 }
