@@ -26,6 +26,21 @@ pub use measure::Measure;
 pub use outcome::{Outcome, Output, OutputValue};
 pub use spec::{Allowed, Calculation, InputSpec, OutputSpec};
 
+/// How values are written, line by line: what a list of calculations must say for its inputs to be used.
+pub const SYNTAX: &[&str] = &[
+    "key=value: a bare number is in the unit that the key ends in (line_v=400, run_ft=60, impedance_pct=2).",
+    "With a unit of its own the key may lose its ending, and the unit is converted: line=400 V, run=18 m, load=5.4 kVA, \
+     limit=2 %. Without unit and without ending it is refused.",
+    "Numbers without unit take fractions (4/3) and percent (75 %). A point parts decimals; in a single value a comma parts \
+     thousands (1,200).",
+    "Lists: entries apart by semicolons (1200;200), or by commas (60,45), or as a JSON array ([60, 45]). All entries have a \
+     unit or none. A comma that could part thousands (1,200) is refused in a list: write 1200, or 1;200, or 1, 200.",
+    "One value in a list that stands beside another list serves for each of its entries, where that is meant; else both are \
+     equally long.",
+    "Words are written as they are listed; yes and no for questions. A single - in place of inputs reads a JSON object with \
+     the same keys from standard input.",
+];
+
 /// Runs one calculation.
 ///
 /// # Errors

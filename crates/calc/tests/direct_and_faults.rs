@@ -108,3 +108,46 @@ fn fault_levels_and_their_clearing() {
     let inverse = Inputs::from_pairs(&["least_a=120", "curve=inverse-time"]).unwrap();
     assert!(matches!(run("clearing", &inverse), Err(CalcError::NotCovered(_))));
 }
+
+/// By hand: 50 kVA, 2 %, 120/240 V: 208.33 A, 10,417 A line to line, 15,625 A line to neutral; over 25 ft with C = 5000:
+/// f = 2 x 25 x 15,625 / (5000 x 120) = 1.302.
+#[test]
+fn a_fault_to_neutral_of_a_centre_tapped_transformer() {
+    let unit = ["transformer_va=50000", "impedance_pct=2", "line_v=240", "run_ft=25", "run_c=5000"];
+    let found = answer("fault-point-to-point", &[&unit[..], &["phases=1", "fault=neutral"]].concat());
+    assert!((found.number("transformer_fault_a").unwrap() - 15_625.0).abs() < 0.1);
+    let end = found.get("end_fault_a").unwrap().json()[0].as_f64().unwrap();
+    assert!((end - 15_625.0 / (1.0 + 1.302_083)).abs() < 0.1, "{end}");
+    let lines = answer("fault-point-to-point", &[&unit[..], &["phases=1"]].concat());
+    assert!((lines.number("transformer_fault_a").unwrap() - 10_416.7).abs() < 0.1);
+    let three = Inputs::from_pairs(&[&unit[..], &["phases=3", "fault=neutral"]].concat()).unwrap();
+    assert!(run("fault-point-to-point", &three).is_err());
+}
+
+/// Indices with customers that were interrupted at all; cells in wind; declination; R_b, as the tests of the evaluators.
+#[test]
+fn what_a_designer_looks_up_beside() {
+    let totals = ["customers_served=2000", "customer_interruptions=3215", "customer_min=172219.5"];
+    let more = ["customers_affected=1800", "momentary_interruptions=300"];
+    let found = answer("supply-indices-from-totals", &[&totals[..], &more].concat());
+    let near = |key: &str, expected: f64| {
+        let is = found.number(key).unwrap();
+        assert!((is / expected - 1.0).abs() < 1e-6, "{key} is {is}");
+    };
+    near("caifi", 1.786_111_1);
+    near("ctaidi_min", 95.677_5);
+    near("maifi", 0.15);
+    let weather = ["irradiance_w_m2=900", "ambient_degc=20", "wind_m_s=3"];
+    let cell = |id: &str, of: &[&str]| answer(id, &[&weather[..], of].concat()).number("cell_degc").unwrap();
+    let faiman = cell("cell-temperature-in-wind", &["u0=25", "u1=6.84"]);
+    assert!((faiman - (20.0 + 900.0 / 45.52)).abs() < 1e-6);
+    let king = cell("cell-temperature-by-exponent", &["a=-3.47", "b=-0.0594", "rise_k=3"]);
+    // 20 + 900 exp(-3.47 - 0.1782) + 2.7 degC
+    assert!((king - 46.134_159).abs() < 1e-5, "{king}");
+    let day = answer("declination", &["day_of_year=44"]);
+    assert!((day.number("cooper_deg").unwrap() + 13.95).abs() < 0.01);
+    assert!((day.number("spencer_deg").unwrap() + 13.8).abs() < 0.5);
+    let madison = ["latitude_deg=43", "day_of_year=44", "solar_h=10.5", "tilt_deg=45", "from_south_deg=15"];
+    let plane = answer("incidence-angle", &madison);
+    assert!((plane.number("rb").unwrap() - 1.667).abs() < 0.01, "{:?}", plane.number("rb"));
+}

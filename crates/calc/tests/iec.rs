@@ -142,3 +142,20 @@ fn unsure_figures_say_so() {
     let text = outcome("it-first-fault", "electrode_ohm=50; first_fault_a=0.5").unwrap().text();
     assert!(text.contains("confirm in the adopted code"), "{text}");
 }
+
+/// Table B.52.4, method C, copper and PVC, two loaded: 39 A are carried by 6 mm2 (41 A), 33 A by 4 mm2 (36 A); a miniature
+/// circuit breaker for 33 A is one of 40 A and asks for 6 mm2.
+#[test]
+fn a_conductor_for_its_current_alone() {
+    let choose = |of: &str| {
+        outcome("conductor-choice", &format!("insulation=PVC; method=C; loaded=2; ambient_degc=30; {of}"))
+    };
+    let alone = choose("device=none; design_a=33").unwrap();
+    assert_eq!((alone.number("section_mm2"), alone.number("rated_a")), (Some(4.0), None));
+    assert_eq!(choose("device=none; design_a=39").unwrap().number("section_mm2"), Some(6.0));
+    assert_eq!(choose("device=mcb; design_a=33").unwrap().number("section_mm2"), Some(6.0));
+    let set = choose("device=breaker; design_a=33; setting_a=36").unwrap();
+    assert_eq!((set.number("section_mm2"), set.number("rated_a")), (Some(4.0), Some(36.0)));
+    assert!(choose("device=none; design_a=33; setting_a=36").is_err());
+    assert!(choose("device=mcb; design_a=33; setting_a=36").is_err());
+}

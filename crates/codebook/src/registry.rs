@@ -127,7 +127,7 @@ registered! {
     raceway_fill,
     motor_conductor,
     motor_device,
-    motor_overload,
+    motor_overload_device,
     neutral_conductor,
     dwelling_service,
     busbar_connection,

@@ -4,7 +4,8 @@
 //! Point to point (fuse-application handbooks; common practice): f = k L I / (C n V), M = 1 / (1 + f), I' = M I,
 //! with L in feet, k = sqrt(3) for a three-phase fault, 2 for a line-to-line fault of a single-phase service, and
 //! C the published constant of the conductor in its raceway. C is given by the caller with its source. A
-//! line-to-neutral fault close to a split-phase transformer can exceed the line-to-line one and is not covered.
+//! line-to-neutral fault at a centre-tapped transformer is taken as 1.5 times the line-to-line one at its terminals, and
+//! along a run with k = 2 and the voltage to neutral.
 
 use std::sync::Arc;
 
@@ -70,6 +71,27 @@ pub fn infinite_bus_fault(I_fl: &Known<Current>, z: &Known<Ratio>) -> Result<Kno
     above_zero(I_fl)?;
     within(z, 1e-4, 1.0, "from 0.01 % to 100 %")?;
     Ok(formula!("I_sc", "fault current at the transformer, stiff primary", [I_fl, z] => I_fl / z))
+}
+
+/// Line-to-neutral fault current at the terminals of a centre-tapped transformer: 1.5 times the line-to-line one, as the
+/// point-to-point method takes it (fuse-application handbooks; between 1.33 and 1.67 by the build of the transformer).
+///
+/// # Errors
+/// A current that is not above zero.
+pub fn line_to_neutral_fault(I_ll: &Known<Current>) -> Result<Known<Current>, NetworkError> {
+    above_zero(I_ll)?;
+    let source = "point-to-point method, fuse-application handbooks";
+    let k = Known::factor("k_n", "line to neutral over line to line at the terminals", 1.5, source);
+    Ok(formula!("I_ln", "line-to-neutral fault current at the transformer", [k, I_ll] => k * I_ll))
+}
+
+/// Voltage from line to neutral of a centre-tapped winding, as the voltage of its fault loop: V / 2.
+///
+/// # Errors
+/// A voltage that is not above zero.
+pub fn half_winding(V: &Known<LineVoltage>) -> Result<Known<LineVoltage>, NetworkError> {
+    above_zero(V)?;
+    Ok(formula!("V_n", "voltage to neutral of the centre-tapped winding", [V] => 0.5 * V))
 }
 
 /// Fault current over full-load current at the transformer's terminals: 1 / z.

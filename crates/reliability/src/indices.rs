@@ -103,6 +103,50 @@ pub fn of_each(saidi: &Known<Duration>, saifi: &Known<Ratio>) -> Result<Known<Du
     Ok(formula!("CAIDI", "time of an interruption", [saidi, saifi] => saidi / saifi, source = SOURCE))
 }
 
+/// CAIFI: interruptions of a customer that was interrupted at all, from customers interrupted (each as often as it was)
+/// and customers of whom each had one or more, counted once.
+///
+/// # Errors
+/// No customer affected, more of them than are served or than interruptions, or a value that is no number.
+pub fn of_affected(totals: &Totals, affected: &Known<Ratio>) -> Result<Known<Ratio>, Refused> {
+    distinct(totals, affected)?;
+    let all = &totals.interruptions;
+    Ok(formula!("CAIFI", "interruptions of an interrupted customer", [all, affected] => all / affected,
+        source = SOURCE))
+}
+
+/// CTAIDI: time without supply of a customer that was interrupted at all.
+///
+/// # Errors
+/// As [`of_affected`].
+pub fn time_of_affected(totals: &Totals, affected: &Known<Ratio>) -> Result<Known<Duration>, Refused> {
+    distinct(totals, affected)?;
+    let time = &totals.customer_time;
+    Ok(
+        formula!("CTAIDI", "time without supply of an interrupted customer", [time, affected] => time / affected,
+        source = SOURCE),
+    )
+}
+
+fn distinct(totals: &Totals, affected: &Known<Ratio>) -> Result<(), Refused> {
+    totals.interruptions.not_negative()?;
+    totals.customer_time.not_negative()?;
+    affected.above_zero()?;
+    let most = totals.served.value().si().min(totals.interruptions.value().si());
+    affected.within(0.0, most, "not more than are served, nor than interruptions").map(|_| ())
+}
+
+/// MAIFI: momentary interruptions of a customer, from customers interrupted for a moment, each as often as it was.
+///
+/// # Errors
+/// No customers are served, or a value is negative or no number.
+pub fn momentary(served: &Known<Ratio>, interruptions: &Known<Ratio>) -> Result<Known<Ratio>, Refused> {
+    served.above_zero()?;
+    interruptions.not_negative()?;
+    Ok(formula!("MAIFI", "momentary interruptions of a customer", [interruptions, served]
+        => interruptions / served, source = SOURCE))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -134,6 +178,12 @@ mod tests {
         near(&found.duration, 86.109_75 * 60.0);
         near(found.each.as_ref().unwrap(), 86.109_75 * 60.0 / 1.6075);
         near(found.availability.as_ref().unwrap(), 1.0 - 86.109_75 / 525_600.0);
+        // by hand: 3215 interruptions and 172,219.5 minutes over 1800 customers; 300 for a moment
+        let sums = totals(&n(2000.0), &all).unwrap();
+        near(&of_affected(&sums, &n(1800.0)).unwrap(), 3215.0 / 1800.0);
+        near(&time_of_affected(&sums, &n(1800.0)).unwrap(), 172_219.5 * 60.0 / 1800.0);
+        near(&momentary(&n(2000.0), &n(300.0)).unwrap(), 0.15);
+        assert!(of_affected(&sums, &n(2001.0)).is_err() && of_affected(&sums, &n(0.0)).is_err());
         assert!(totals(&n(1000.0), &all).is_err(), "more interrupted than served");
         let none = indices(&totals(&n(2000.0), &[]).unwrap(), Some(&year)).unwrap();
         assert!(none.each.is_none());

@@ -239,7 +239,8 @@ pub(crate) enum DrawingFormat {
 pub(crate) struct Calc {
     /// Which calculation; see `--list`.
     pub id: Option<String>,
-    /// Inputs as `key=value`; `-` reads a JSON object from standard input.
+    /// Inputs as `key=value`, in the key's unit or with one (`line_v=400`, `line=400 V`); lists by semicolon or comma
+    /// (`leg_a=60;45`); `-` reads a JSON object from standard input. `--list` tells the rest.
     pub inputs: Vec<String>,
     /// List the calculations with their inputs and outputs.
     #[arg(long)]

@@ -2,13 +2,16 @@
 
 use array::cells::{cell_temperature, dc_power};
 use array::output::{energy_by_performance_ratio, size_for_energy};
+use energy::array::CellModel;
 
+use crate::error::CalcError;
+use crate::given::Given;
 use crate::measure::Measure as M;
 use crate::outcome::Results;
 use crate::spec::{Calculation, InputSpec as In, OutputSpec as Out};
 
 pub(super) fn all() -> Vec<Calculation> {
-    vec![cell(), power(), size(), energy()]
+    vec![cell(), cell_in_wind(), cell_by_exponent(), power(), size(), energy()]
 }
 
 fn cell() -> Calculation {
@@ -25,6 +28,70 @@ fn cell() -> Calculation {
             let (noct, light) = (given.one("noct_degc", "NOCT")?, given.one("irradiance_w_m2", "G")?);
             let cell = cell_temperature(&given.one("ambient_degc", "T_a")?, &noct, &light)?;
             Ok(Results::default().known("cell_degc", &cell))
+        },
+    }
+}
+
+/// Air, light and wind of the models that know wind.
+fn weather_inputs() -> Vec<In> {
+    vec![
+        In::number("irradiance_w_m2", M::IRRADIANCE, "irradiance on the module").within(0.0, 2000.0),
+        In::number("ambient_degc", M::CELSIUS, "air temperature").within(-90.0, 70.0),
+        In::number("wind_m_s", M::NUMBER, "speed of the wind in m/s").within(0.0, 60.0),
+    ]
+}
+
+fn in_weather(given: &Given, model: CellModel) -> Result<Results, CalcError> {
+    let (air, light) = (given.plain("ambient_degc")?, given.plain("irradiance_w_m2")?);
+    let cell = model.checked()?.cell_degc(air, light, given.plain("wind_m_s")?);
+    Ok(Results::default().plain("cell_degc", cell))
+}
+
+fn cell_in_wind() -> Calculation {
+    let mut inputs = weather_inputs();
+    inputs.push(
+        In::number("u0", M::NUMBER, "heat given off without wind, in W/(m2 K); 25.0 free-standing")
+            .within(1.0, 200.0),
+    );
+    inputs.push(
+        In::number("u1", M::NUMBER, "rise with the wind, in W s/(m3 K); 6.84 free-standing")
+            .within(0.0, 100.0),
+    );
+    Calculation {
+        id: "cell-temperature-in-wind",
+        purpose: "Temperature of cells by Faiman's heat balance: T_air + G / (u0 + u1 v)",
+        inputs,
+        outputs: vec![Out::new("cell_degc", M::CELSIUS, "cell temperature")],
+        run: |given| {
+            in_weather(
+                given,
+                CellModel::Faiman { u0_w_m2_k: given.plain("u0")?, u1_ws_m3_k: given.plain("u1")? },
+            )
+        },
+    }
+}
+
+fn cell_by_exponent() -> Calculation {
+    let mut inputs = weather_inputs();
+    inputs.extend([
+        In::number(
+            "a",
+            M::NUMBER,
+            "exponent without wind, of module and mounting: -3.47 for glass and glass on an open rack",
+        )
+        .within(-5.0, -1.0),
+        In::number("b", M::NUMBER, "its change with the wind, in s/m: -0.0594 there").within(-0.5, 0.0),
+        In::number("rise_k", M::KELVIN, "cells over the module's back at 1000 W/m2: 3 K there")
+            .within(0.0, 20.0),
+    ]);
+    Calculation {
+        id: "cell-temperature-by-exponent",
+        purpose: "Temperature of cells by King (2004): T_air + G exp(a + b v) + rise G / 1000 W/m2",
+        inputs,
+        outputs: vec![Out::new("cell_degc", M::CELSIUS, "cell temperature")],
+        run: |given| {
+            let (a, b_s_m) = (given.plain("a")?, given.plain("b")?);
+            in_weather(given, CellModel::King { a, b_s_m, rise_k: given.plain("rise_k")? })
         },
     }
 }

@@ -215,7 +215,7 @@ fn section_method() -> Calculation {
                 "capacity-rating factor in Ah for each A, section by section, each from its first period",
             )
             .if_given(),
-            In::numbers("k_table_min", M::MINUTE, "time in a table of capacity-rating factors").if_given(),
+            In::numbers("k_table_min", M::MINUTE, "time in a table of capacity-rating factors; it must hold the length of every section exactly, from the start of each of its periods to its end, for nothing is interpolated").if_given(),
             In::numbers("k_table_h", M::HOUR_SPAN, "factor in Ah for each A at that time").if_given(),
             In::number("k_constant", M::NUMBER, "a in K = a + b t^c, t in minutes")
                 .within(0.0, 100.0)

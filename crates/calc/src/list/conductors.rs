@@ -72,7 +72,8 @@ fn carried() -> Calculation {
     let mut inputs = vec![ci::size_input("size"), ci::material_input()];
     inputs.extend(ci::surroundings_inputs());
     inputs.push(ci::listing_input());
-    let what = "rating of the circuit's device; needed where the terminals are unknown";
+    let what =
+        "rating of the circuit's device; without it unknown terminals count as 60 degC, the stricter column";
     inputs.push(In::number("device_a", M::AMPERE, what).if_given());
     let mut outputs = ampacity_outputs();
     outputs.push(Out::new(

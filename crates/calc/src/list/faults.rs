@@ -2,11 +2,12 @@
 
 use derivation::Known;
 use network::voltage_dip::{
-    Run, dip, fault_at_end, fault_multiplier, full_load_current, infinite_bus_fault, short_circuit_power,
+    Phases, Run, dip, fault_at_end, fault_multiplier, full_load_current, half_winding, infinite_bus_fault,
+    line_to_neutral_fault, short_circuit_power,
 };
 use quantity::{Apparent, Current, LineVoltage, Ratio};
 
-use super::{phases, phases_input};
+use super::phases;
 use crate::error::CalcError;
 use crate::given::Given;
 use crate::measure::Measure as M;
@@ -22,7 +23,11 @@ fn transformer_inputs() -> Vec<In> {
         In::number("transformer_va", M::VOLT_AMPERE, "rating of the transformer"),
         In::number("impedance_pct", M::PERCENT, "impedance of the transformer").within(0.01, 100.0),
         In::number("line_v", M::LINE_VOLT, "line-to-line voltage of its secondary"),
-        phases_input(),
+        In::word(
+            "phases",
+            "1 for single-phase, with the voltage between its lines and never that to neutral; 3 for three-phase",
+            &["1", "3"],
+        ),
     ]
 }
 
@@ -74,6 +79,12 @@ fn voltage_dip() -> Calculation {
 fn point_to_point() -> Calculation {
     let mut inputs = transformer_inputs();
     inputs.extend([
+        In::word(
+            "fault",
+            "lines: three-phase or line to line; neutral: line to neutral of a centre-tapped single-phase transformer, 1.5 times as much at its terminals",
+            &["lines", "neutral"],
+        )
+        .or("lines"),
         In::numbers("run_ft", M::FOOT, "one-way length of run"),
         In::numbers("run_c", M::NUMBER, "published constant C of the conductor of run"),
         In::numbers("run_parallel", M::NUMBER, "conductors in parallel per line of run")
@@ -87,7 +98,11 @@ fn point_to_point() -> Calculation {
         outputs: vec![
             Out::new("full_load_a", M::AMPERE, "full-load current of the transformer"),
             Out::new("multiplier", M::NUMBER, "fault current over full-load current"),
-            Out::new("transformer_fault_a", M::AMPERE, "fault current at its terminals, stiff primary"),
+            Out::new(
+                "transformer_fault_a",
+                M::AMPERE,
+                "fault current at its terminals, stiff primary; what motors feed in comes on top and is not in it",
+            ),
             Out::new("f", M::NUMBER, "factor f of each run"),
             Out::new("m", M::NUMBER, "multiplier M of each run"),
             Out::new("end_fault_a", M::AMPERE, "fault current at the end of each run"),
@@ -102,10 +117,18 @@ fn run_point_to_point(given: &Given) -> Result<Results, CalcError> {
     let constants = given.for_each("run_c", "C", lengths.len())?;
     let parallels = given.for_each("run_parallel", "n", lengths.len())?;
     let (mut factors, mut multipliers, mut currents) = (Vec::new(), Vec::new(), Vec::new());
-    let mut here = source.fault.clone();
+    let (at_terminals, voltage) = match (given.word("fault")?, phases(given)?) {
+        ("neutral", Phases::Single) => (line_to_neutral_fault(&source.fault)?, half_winding(&source.line)?),
+        ("neutral", Phases::Three) => {
+            let why = "a line-to-neutral fault is read for centre-tapped single-phase transformers alone";
+            return Err(CalcError::NotCovered(why.to_owned()));
+        }
+        _ => (source.fault.clone(), source.line.clone()),
+    };
+    let mut here = at_terminals.clone();
     for ((length, c), parallel) in lengths.into_iter().zip(constants).zip(parallels) {
         let run = Run { length, c, parallel };
-        let end = fault_at_end(&here, &source.line, &run, phases(given)?)?;
+        let end = fault_at_end(&here, &voltage, &run, phases(given)?)?;
         here = end.current.clone();
         factors.push(end.f);
         multipliers.push(end.m);
@@ -114,7 +137,7 @@ fn run_point_to_point(given: &Given) -> Result<Results, CalcError> {
     Ok(Results::default()
         .known("full_load_a", &source.full_load)
         .known("multiplier", &fault_multiplier(&source.z)?)
-        .known("transformer_fault_a", &source.fault)
+        .known("transformer_fault_a", &at_terminals)
         .list("f", &factors)
         .list("m", &multipliers)
         .list("end_fault_a", &currents))

@@ -2,7 +2,7 @@
 
 use codebook::iec::cable_ampacity::{CableRun, cable_ampacity};
 use codebook::iec::cable_voltage_drop::{Drop, Supply, cable_voltage_drop};
-use codebook::iec::conductor_choice::{Wanted, conductor_choice};
+use codebook::iec::conductor_choice::{Wanted, conductor_alone, conductor_at_setting, conductor_choice};
 use codebook::iec::overload_coordination::overload_coordination;
 use codebook::iec::rated_currents::{next_rated, standard_rating};
 use derivation::Known;
@@ -279,7 +279,15 @@ fn drop() -> Calculation {
 }
 
 fn choose() -> Calculation {
-    let mut inputs = vec![device_input(), In::number("design_a", M::AMPERE, "design current")];
+    let mut inputs = vec![
+        In::word(
+            "device",
+            "mcb = IEC 60898-1, breaker = IEC 60947-2, fuse-gg = IEC 60269-1 gG, none = the conductor for the current alone, as Annex E of IEC 60364-5-52",
+            &["mcb", "breaker", "fuse-gg", "none"],
+        ),
+        In::number("setting_a", M::AMPERE, "breaker: what it is set to; else its full rating").if_given(),
+        In::number("design_a", M::AMPERE, "design current"),
+    ];
     inputs.extend(run_inputs());
     inputs.extend([
         In::number("most_sets", M::NUMBER, "most conductors in parallel per line").within(1.0, 50.0).or("1"),
@@ -294,7 +302,7 @@ fn choose() -> Calculation {
         outputs: vec![
             Out::new("section_mm2", M::SQUARE_MM, "section of each conductor"),
             Out::new("sets", M::NUMBER, "conductors in parallel per line"),
-            Out::new("rated_a", M::AMPERE, "rated current of the device"),
+            Out::new("rated_a", M::AMPERE, "rated current of the device, or its setting"),
             Out::new("capacity_a", M::AMPERE, "line current that all sets together may carry"),
             Out::new("drop_pct", M::PERCENT, "drop from the origin, of nominal"),
             Out::new(
@@ -315,19 +323,28 @@ fn run_choose(given: &Given) -> Result<Results, CalcError> {
         true => Some(drop_facts(given, run.cable.metal, run.cable.loaded, "design_a")?),
         false => None,
     };
+    let alone = given.word("device")? == "none";
+    let setting = given.one_if("setting_a", "I_r")?;
+    if alone && setting.is_some() {
+        return Err(CalcError::NotCovered("device=none has no setting: leave setting_a out".to_owned()));
+    }
     let wanted = Wanted {
         design: given.one("design_a", "I_b")?,
-        device: device(given)?,
+        device: if alone { Device::Breaker } else { device(given)? },
         run,
         drop,
         least: given.has("least_mm2").then(|| given.one("least_mm2", "S_least")).transpose()?,
         most_sets: most.floor() as u8,
     };
-    let found = conductor_choice(&wanted)?;
+    let found = match &setting {
+        _ if alone => conductor_alone(&wanted)?,
+        Some(setting) => conductor_at_setting(&wanted, setting)?,
+        None => conductor_choice(&wanted)?,
+    };
     Ok(Results::default()
         .known("section_mm2", &found.section)
         .known("sets", &found.sets)
-        .known("rated_a", &found.device)
+        .known_if("rated_a", Some(&found.device).filter(|_| !alone))
         .known("capacity_a", &found.ampacity.capacity)
         .known_if("drop_pct", found.drop.as_ref().map(|drop| &drop.total.value))
         .known("hot_ohm_per_km", &found.resistance.hot)

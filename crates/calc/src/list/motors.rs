@@ -1,7 +1,7 @@
 //! Motors: table currents, locked rotor, the start on a source with a current limit.
 
 use codebook::us::locked_rotor::{current_line_to_line, current_three_phase, locked_rotor as by_code_letter};
-use codebook::us::motor_overload::motor_overload;
+use codebook::us::motor_overload_device::motor_overload;
 use derivation::Known;
 use network::motor_start::{RunningAs, Start, StartCase, motor_start};
 use network::voltage_dip::Phases;

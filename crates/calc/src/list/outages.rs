@@ -2,7 +2,9 @@
 
 use derivation::Known;
 use quantity::Duration;
-use reliability::indices::{Interruption, Totals, indices, of_each, totals};
+use reliability::indices::{
+    Interruption, Totals, indices, momentary, of_affected, of_each, time_of_affected, totals,
+};
 use reliability::redundancy::{availability, of_several};
 
 use crate::error::CalcError;
@@ -21,13 +23,51 @@ fn index_outputs() -> Vec<Out> {
         Out::new("saidi_min", M::MINUTE, "time without supply of a customer"),
         Out::new("caidi_min", M::MINUTE, "time of an interruption"),
         Out::new("asai", M::NUMBER, "share of the time with supply"),
+        Out::new("caifi", M::NUMBER, "interruptions of a customer that was interrupted at all"),
+        Out::new("ctaidi_min", M::MINUTE, "time without supply of a customer that was interrupted at all"),
+        Out::new("maifi", M::NUMBER, "momentary interruptions of a customer"),
     ]
+}
+
+fn more_inputs() -> [In; 2] {
+    [
+        In::number(
+            "customers_affected",
+            M::NUMBER,
+            "customers interrupted once or more, each counted once; for CAIFI and CTAIDI",
+        )
+        .if_given(),
+        In::number(
+            "momentary_interruptions",
+            M::NUMBER,
+            "customers interrupted for a moment, each as often as it was; for MAIFI, and not in the other numbers",
+        )
+        .within(0.0, 1e12)
+        .if_given(),
+    ]
+}
+
+fn with_more(mut inputs: Vec<In>) -> Vec<In> {
+    inputs.extend(more_inputs());
+    inputs
 }
 
 fn index_results(of: &Totals, given: &Given) -> Result<Results, CalcError> {
     let looked_at: Option<Known<Duration>> = given.one_if("looked_at_h", "T_all")?;
     let found = indices(of, looked_at.as_ref())?;
+    let affected = given.one_if("customers_affected", "CN")?;
+    let (often, time) = match &affected {
+        Some(affected) => (Some(of_affected(of, affected)?), Some(time_of_affected(of, affected)?)),
+        None => (None, None),
+    };
+    let moments = match given.one_if("momentary_interruptions", "N_m")? {
+        Some(count) => Some(momentary(&of.served, &count)?),
+        None => None,
+    };
     Ok(Results::default()
+        .known_if("caifi", often.as_ref())
+        .known_if("ctaidi_min", time.as_ref())
+        .known_if("maifi", moments.as_ref())
         .known("saifi", &found.frequency)
         .known("saidi_min", &found.duration)
         .known_if("caidi_min", found.each.as_ref())
@@ -37,14 +77,14 @@ fn index_results(of: &Totals, given: &Given) -> Result<Results, CalcError> {
 fn interruptions() -> Calculation {
     Calculation {
         id: "supply-indices",
-        purpose: "SAIFI, SAIDI, CAIDI and ASAI from a list of interruptions (IEEE 1366)",
-        inputs: vec![
+        purpose: "SAIFI, SAIDI, CAIDI, ASAI, CAIFI, CTAIDI and MAIFI from a list of interruptions (IEEE 1366)",
+        inputs: with_more(vec![
             In::number("customers_served", M::NUMBER, "customers that are served"),
             In::numbers("lasts_min", M::MINUTE, "length of interruption").within(0.0, 1e8),
             In::numbers("customers_interrupted", M::NUMBER, "customers without supply in interruption")
                 .within(0.0, 1e9),
             In::number("looked_at_h", M::HOUR_SPAN, "time that the list covers").or("8760"),
-        ],
+        ]),
         outputs: index_outputs(),
         run: |given| {
             let lasts: Vec<Known<Duration>> = given.list("lasts_min", "t")?;
@@ -64,13 +104,13 @@ fn from_totals() -> Calculation {
     Calculation {
         id: "supply-indices-from-totals",
         purpose: "The same from customer-minutes and customer interruptions",
-        inputs: vec![
+        inputs: with_more(vec![
             In::number("customers_served", M::NUMBER, "customers that are served"),
             In::number("customer_interruptions", M::NUMBER, "customers interrupted, each as often as it was")
                 .within(0.0, 1e12),
             In::number("customer_min", M::MINUTE, "customer time without supply").within(0.0, 1e12),
             In::number("looked_at_h", M::HOUR_SPAN, "time that the totals cover").if_given(),
-        ],
+        ]),
         outputs: index_outputs(),
         run: |given| {
             let of = Totals {

@@ -2,7 +2,9 @@
 
 use derivation::Known;
 use energy::plane::{Incidence, KnownPlane, Plane, SkyModel, closure_w_m2, known_plane, known_tilted_hour};
-use energy::sky::{clear_day, collector_on_clear_day, cooper_declination_deg, incidence_deg};
+use energy::sky::{
+    beam_ratio, clear_day, collector_on_clear_day, cooper_declination_deg, day_angles, incidence_deg,
+};
 use quantity::{Irradiance, Quantity};
 
 use super::sun::{day_number, latitude};
@@ -149,13 +151,23 @@ fn incidence() -> Calculation {
         outputs: vec![
             Out::new("incidence_deg", M::DEGREE, "angle of incidence"),
             Out::new("declination_deg", M::DEGREE, "declination after Cooper"),
+            Out::new("altitude_deg", M::DEGREE, "altitude of the sun"),
+            Out::new("rb", M::NUMBER, "R_b: beam on the plane over beam on the horizontal; none without sun"),
         ],
         run: |given| {
             let declination = cooper_declination_deg(given.plain("day_of_year")?)?;
             let hour = (given.plain("solar_h")? - 12.0) * 15.0;
             let (tilt, facing) = (given.plain("tilt_deg")?, given.plain("from_south_deg")?);
             let angle = incidence_deg(given.plain("latitude_deg")?, declination, hour, tilt, facing)?;
-            Ok(Results::default().plain("incidence_deg", angle).plain("declination_deg", declination))
+            let altitude = day_angles(given.plain("latitude_deg")?, declination, hour)?.altitude_deg;
+            let results = Results::default()
+                .plain("incidence_deg", angle)
+                .plain("declination_deg", declination)
+                .plain("altitude_deg", altitude);
+            Ok(match beam_ratio(angle, altitude) {
+                Ok(ratio) => results.plain("rb", ratio),
+                Err(_) => results,
+            })
         },
     }
 }

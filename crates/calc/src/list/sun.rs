@@ -1,9 +1,10 @@
 //! The sun: days, positions, angles, radiation outside the atmosphere, air mass, clear skies.
 
 use energy::sky::{
-    absolute_air_mass, air_mass, cooper_declination_deg, day_angles, extraterrestrial_daily_wh_m2,
-    extraterrestrial_normal_w_m2, extraterrestrial_span_wh_m2, fao_declination_deg, fao_inverse_distance,
-    haurwitz_ghi_w_m2, pressure_at_pa, spencer_equation_of_time_s,
+    absolute_air_mass, air_mass, cooper_declination_deg, day_angle_deg, day_angles,
+    extraterrestrial_daily_wh_m2, extraterrestrial_normal_w_m2, extraterrestrial_span_wh_m2,
+    fao_declination_deg, fao_inverse_distance, haurwitz_ghi_w_m2, pressure_at_pa, spencer_declination_deg,
+    spencer_equation_of_time_s,
 };
 use energy::sun::{Observer, Rise, geocentric, position, rise_set};
 use energy::time::{delta_t_s, julian_day, julian_day_of, parse_unix_s};
@@ -21,6 +22,7 @@ pub(super) fn all() -> Vec<Calculation> {
         sun_position(),
         solar_time(),
         sun_angles(),
+        by_day(),
         outside_day(),
         outside_normal(),
         masses(),
@@ -252,6 +254,28 @@ fn run_outside_day(given: &Given) -> Result<Results, CalcError> {
         .plain("sunset_hour_angle_deg", angles.sunset_hour_angle_deg)
         .plain("inverse_distance", inverse)
         .plain("day_length_h", angles.day_length_h))
+}
+
+fn by_day() -> Calculation {
+    Calculation {
+        id: "declination",
+        purpose: "Angle of the day and declination of the sun by day number, by three formulas",
+        inputs: vec![day_number()],
+        outputs: vec![
+            Out::new("day_angle_deg", M::DEGREE, "angle of the day, 360 (n - 1) / 365"),
+            Out::new("cooper_deg", M::DEGREE, "declination after Cooper"),
+            Out::new("spencer_deg", M::DEGREE, "declination after Spencer, the closest of them"),
+            Out::new("fao56_deg", M::DEGREE, "declination after FAO paper 56"),
+        ],
+        run: |given| {
+            let n = given.plain("day_of_year")?;
+            Ok(Results::default()
+                .plain("day_angle_deg", day_angle_deg(n)?)
+                .plain("cooper_deg", cooper_declination_deg(n)?)
+                .plain("spencer_deg", spencer_declination_deg(n)?)
+                .plain("fao56_deg", fao_declination_deg(n)?))
+        },
+    }
 }
 
 fn outside_normal() -> Calculation {

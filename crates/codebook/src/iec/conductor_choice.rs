@@ -13,6 +13,7 @@
 //! Passing: 60 A by method C, PVC, three loaded, 30 degC: 63 A miniature circuit breaker and 16 mm2. Failing: 130 A by
 //! a miniature circuit breaker, of which there is none.
 //! ## Limits of our reading
+//! A breaker may be set below its rating, and a conductor may be chosen without any device, where the caller says so.
 //! Faults, protective conductor and neutral are rules of their own. Parallel sets must be of equal length, section and
 //! path. Sections that IEC 60228 does not have are passed over.
 //! ## Source
@@ -75,12 +76,50 @@ pub struct Conductor {
 pub fn conductor_choice(wanted: &Wanted) -> Result<Conductor, NotCovered> {
     sane(CLAUSE, &wanted.design)?;
     let rated = device::next_rated(wanted.device, &wanted.design)?;
+    choose(wanted, &rated)
+}
+
+/// The smallest conductor behind a circuit breaker of IEC 60947-2 that is set to a current.
+///
+/// # Errors
+/// Another kind of device, a setting below the design current or above the largest frame, and as [`conductor_choice`].
+pub fn conductor_at_setting(wanted: &Wanted, setting: &Known<Current>) -> Result<Conductor, NotCovered> {
+    sane(CLAUSE, &wanted.design)?;
+    sane(CLAUSE, setting)?;
+    if wanted.device != Device::Breaker {
+        let reason = "only circuit breakers of IEC 60947-2 are set: choose one, or leave the setting out";
+        return Err(NotCovered::new(CLAUSE, reason));
+    }
+    device::next_rated(wanted.device, setting)?;
+    if setting.value() < wanted.design.value() {
+        let (set, design) = (setting.value(), wanted.design.value());
+        return Err(NotCovered::new(
+            CLAUSE,
+            format!("a setting of {set} is below the design current of {design}"),
+        ));
+    }
+    choose(wanted, setting)
+}
+
+/// The smallest conductor that carries the design current alone, as Annex E of IEC 60364-5-52 has it; what protects it is
+/// settled elsewhere. The device in the answer is the design current.
+///
+/// # Errors
+/// As [`conductor_choice`].
+pub fn conductor_alone(wanted: &Wanted) -> Result<Conductor, NotCovered> {
+    sane(CLAUSE, &wanted.design)?;
+    // a release set to the design current asks just for I_b <= I_z
+    let wanted = Wanted { device: Device::Breaker, ..wanted.clone() };
+    choose(&wanted, &wanted.design)
+}
+
+fn choose(wanted: &Wanted, rated: &Known<Current>) -> Result<Conductor, NotCovered> {
     let mut fell = "there is none smaller".to_owned();
     for n in 1..=wanted.most_sets {
         let sets =
             Known::chosen("n", "parallel sets", Ratio::of(f64::from(n)), "fewest that pass", Vec::new());
         for section in cable::sections(wanted.run.cable)? {
-            match one(wanted, &rated, &sets, section, &fell)? {
+            match one(wanted, rated, &sets, section, &fell)? {
                 Tried::Passes(conductor) => return Ok(*conductor),
                 Tried::Fell(why) => fell = why,
             }
@@ -167,6 +206,22 @@ mod tests {
         near(&conductor_choice(&wanted(60.0, Device::FuseGg)).unwrap().section, 16.0);
         near(&conductor_choice(&wanted(70.0, Device::FuseGg)).unwrap().section, 25.0);
         assert!(conductor_choice(&wanted(130.0, Device::Mcb)).is_err());
+    }
+
+    /// Table B.52.4, method C, two loaded: 33 A are carried by 4 mm2 (36 A); a miniature circuit breaker of 40 A asks for 6
+    /// mm2 (41 A); a breaker set to 36 A for 4 mm2 still.
+    #[test]
+    fn without_a_device_and_at_a_setting() {
+        let mut two = wanted(33.0, Device::Mcb);
+        two.run.cable.loaded = Loaded23::Two;
+        near(&conductor_choice(&two).unwrap().section, 6.0);
+        near(&conductor_alone(&two).unwrap().section, 4.0);
+        let set =
+            |a: f64, device| conductor_at_setting(&Wanted { device, ..two.clone() }, &given(Current::of(a)));
+        near(&set(36.0, Device::Breaker).unwrap().section, 4.0);
+        near(&set(37.0, Device::Breaker).unwrap().section, 6.0);
+        assert!(set(32.0, Device::Breaker).is_err() && set(36.0, Device::Mcb).is_err());
+        assert!(set(f64::NAN, Device::Breaker).is_err());
     }
 
     #[test]

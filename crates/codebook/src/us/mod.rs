@@ -31,7 +31,7 @@ pub mod locked_rotor;
 pub mod measured_demand;
 pub mod motor_conductor;
 pub mod motor_device;
-pub mod motor_overload;
+pub mod motor_overload_device;
 pub mod multifamily_standard;
 pub mod neutral;
 pub mod neutral_conductor;

@@ -115,6 +115,9 @@ fn reason(h: &Holding<'_, '_>, book: Book, id: &str) -> (Verdict, &'static str) 
     match id {
         "dwelling-existing" => (Not, "no addition to an existing dwelling is calculated"),
         "measured-demand" => (Not, "the service's demand is not measured"),
+        "building-load" | "building-lighting" | "multifamily-standard" => {
+            (Not, "the service's demand is not found by it")
+        }
         "service-minimum" if islanded => (Not, "there is no service"),
         "service-minimum" | "dwelling-service" => (
             Not,
@@ -134,6 +137,9 @@ fn reason(h: &Holding<'_, '_>, book: Book, id: &str) -> (Verdict, &'static str) 
         "supply-side" => (Not, "the group is connected behind the service disconnect"),
         "conductor-tap" => (Not, "every conductor has its device at its supply end"),
         "generator-conductor" => (Not, "there is no generator"),
+        "motor-overload-device" => {
+            (Outside, "overload devices of motors: they follow the motor's nameplate, which is not stated")
+        }
         "motor-conductor" | "motor-device" | "motor-breaker" | "motor-overload" => {
             (Not, "no motor is among the loads")
         }

@@ -18,6 +18,16 @@ pub enum CellModel {
         /// Rise with the wind, in Ws/m3K.
         u1_ws_m3_k: f64,
     },
+    /// T = T_air + G exp(a + b v) + d G / 1000: King, Boyson, Kratochvil, SAND2004-3535; a and b belong to module and
+    /// mounting, d is how much warmer cells are than the module's back at 1000 W/m2.
+    King {
+        /// Exponent without wind.
+        a: f64,
+        /// Change of the exponent with the wind, in s/m; not above zero.
+        b_s_m: f64,
+        /// Cells over the back of the module at 1000 W/m2, in kelvin.
+        rise_k: f64,
+    },
     /// T = T_air + (NOCT - 20) G / 800: the definition of the nominal operating temperature; no wind.
     Noct {
         /// Nominal operating cell temperature, in degrees Celsius.
@@ -29,12 +39,17 @@ impl CellModel {
     /// The same, if its figures can be.
     ///
     /// # Errors
-    /// u0 not above zero, u1 negative, a NOCT outside 20 to 100 degC.
+    /// u0 not above zero, u1 negative, an exponent of King outside what modules have, a NOCT outside 20 to 100 degC.
     pub fn checked(self) -> Result<Self, EnergyError> {
         match self {
             CellModel::Faiman { u0_w_m2_k, u1_ws_m3_k } => {
                 above_zero("u0 in W/m2K", u0_w_m2_k)?;
                 not_negative("u1 in Ws/m3K", u1_ws_m3_k)?;
+            }
+            CellModel::King { a, b_s_m, rise_k } => {
+                within("a", a, -5.0, -1.0, "from -5 to -1")?;
+                within("b in s/m", b_s_m, -0.5, 0.0, "from -0.5 to 0")?;
+                within("rise of the cells in K", rise_k, 0.0, 20.0, "from 0 to 20")?;
             }
             CellModel::Noct { noct_degc } => {
                 within("NOCT in degC", noct_degc, 20.0, 100.0, "from 20 to 100")?;
@@ -49,6 +64,9 @@ impl CellModel {
         match self {
             CellModel::Faiman { u0_w_m2_k, u1_ws_m3_k } => {
                 air_degc + plane_w_m2 / (u0_w_m2_k + u1_ws_m3_k * wind_m_s)
+            }
+            CellModel::King { a, b_s_m, rise_k } => {
+                air_degc + plane_w_m2 * libm::exp(a + b_s_m * wind_m_s) + rise_k * plane_w_m2 / 1000.0
             }
             CellModel::Noct { noct_degc } => air_degc + (noct_degc - 20.0) * plane_w_m2 / 800.0,
         }
@@ -147,6 +165,11 @@ mod tests {
         );
         assert!((array.power_w(-20.0, 1200.0, 3.0) - 9000.0).abs() < 1e-9);
         assert!((CellModel::Noct { noct_degc: 45.0 }.cell_degc(20.0, 800.0, 9.0) - 45.0).abs() < 1e-12);
+        // open rack, glass and glass (SAND2004-3535 Table 1): 10 + 1000 exp(-3.47) + 3 degC
+        let rack = CellModel::King { a: -3.47, b_s_m: -0.0594, rise_k: 3.0 };
+        assert!((rack.cell_degc(10.0, 1000.0, 0.0) - 44.117_03).abs() < 1e-4);
+        assert!(rack.cell_degc(10.0, 1000.0, 5.0) < rack.cell_degc(10.0, 1000.0, 1.0));
+        assert!(CellModel::King { a: 3.47, b_s_m: -0.0594, rise_k: 3.0 }.checked().is_err());
         assert!(Array { gamma_per_k: 0.4, ..array }.checked().is_err());
     }
 }

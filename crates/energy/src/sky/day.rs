@@ -19,6 +19,40 @@ pub fn cooper_declination_deg(day_of_year: f64) -> Result<f64, EnergyError> {
     Ok(23.45 * libm::sin(360.0 / 365.0 * (284.0 + day(day_of_year)?) * RAD))
 }
 
+/// Angle of the day after Spencer, in degrees: 360 (n - 1) / 365.
+///
+/// # Errors
+/// A day outside 1 to 366.
+pub fn day_angle_deg(day_of_year: f64) -> Result<f64, EnergyError> {
+    Ok((day(day_of_year)? - 1.0) * 360.0 / 365.0)
+}
+
+/// Declination after Spencer (1971), as Duffie and Beckman equation 1.6.1b has it, in degrees.
+///
+/// # Errors
+/// A day outside 1 to 366.
+pub fn spencer_declination_deg(day_of_year: f64) -> Result<f64, EnergyError> {
+    let b = day_angle_deg(day_of_year)? * RAD;
+    let (sin, cos) = libm::sincos(b);
+    let (sin2, cos2) = libm::sincos(2.0 * b);
+    let (sin3, cos3) = libm::sincos(3.0 * b);
+    let rad = 0.006_918 - 0.399_912 * cos + 0.070_257 * sin - 0.006_758 * cos2 + 0.000_907 * sin2
+        - 0.002_697 * cos3
+        + 0.001_48 * sin3;
+    Ok(rad / RAD)
+}
+
+/// R_b: beam on a plane over beam on the horizontal, cos(incidence) / sin(altitude) (Duffie and Beckman 1.8.1); 0 where
+/// the sun is behind the plane.
+///
+/// # Errors
+/// The sun is not above the horizon.
+pub fn beam_ratio(incidence_deg: f64, altitude_deg: f64) -> Result<f64, EnergyError> {
+    let altitude = within("altitude of the sun in degrees", altitude_deg, 1e-3, 90.0, "above the horizon")?;
+    let incidence = within("incidence in degrees", incidence_deg, 0.0, 180.0, "from 0 to 180")?;
+    Ok(libm::cos(incidence * RAD).max(0.0) / libm::sin(altitude * RAD))
+}
+
 /// Declination after FAO paper 56, equation 24, in degrees.
 ///
 /// # Errors
@@ -180,4 +214,33 @@ pub fn extraterrestrial_span_wh_m2(
     let (sin_d, cos_d) = libm::sincos(declination * RAD);
     let swept = cos_l * cos_d * (libm::sin(to) - libm::sin(from)) + (to - from) * sin_l * sin_d;
     Ok(12.0 / PI * g * swept.max(0.0))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sun::geocentric;
+
+    /// Against the sun's position by its orbit, 2001 (JD 2451910.5 is the midnight before its day 1): Cooper is off by
+    /// more than a degree in spring.
+    #[test]
+    fn spencer_follows_the_sun() {
+        let mut worst = 0.0_f64;
+        for n in 1..=365 {
+            let sun = geocentric(2_451_910.0 + f64::from(n), 64.0).declination_deg;
+            worst = worst.max((spencer_declination_deg(f64::from(n)).unwrap() - sun).abs());
+        }
+        assert!(worst < 0.5, "{worst}");
+        assert!(spencer_declination_deg(367.0).is_err() && spencer_declination_deg(f64::NAN).is_err());
+        assert!((day_angle_deg(366.0).unwrap() - 360.0).abs() < 1e-12);
+    }
+
+    /// Duffie and Beckman, Example 1.6.1 (Madison, 13 February, 10:30, tilt 45, 15 west of south): 35 degrees; the sine of the
+    /// altitude by hand is 0.4914, so R_b = 0.8192 / 0.4914.
+    #[test]
+    fn beam_ratio_by_hand() {
+        assert!((beam_ratio(35.0, 29.43).unwrap() - 1.667).abs() < 1e-3);
+        assert!(beam_ratio(120.0, 20.0).unwrap().abs() < 1e-12, "the sun is behind the plane");
+        assert!(beam_ratio(35.0, 0.0).is_err() && beam_ratio(35.0, -5.0).is_err());
+    }
 }

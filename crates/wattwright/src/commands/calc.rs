@@ -59,10 +59,18 @@ fn refuse(why: &str, as_json: bool) -> Status {
 fn list(as_json: bool) {
     if as_json {
         let all: Vec<Value> = calculations().iter().map(described).collect();
-        output::say_json(&json!({ "schema": "wattwright-calc-list/1", "calculations": all }));
+        output::say_json(&json!({
+            "schema": "wattwright-calc-list/1",
+            "syntax": calc::SYNTAX,
+            "calculations": all,
+        }));
         return;
     }
-    let mut text = String::new();
+    let mut text = String::from("How values are written:\n");
+    for line in calc::SYNTAX {
+        let _ = writeln!(text, "  {line}");
+    }
+    text.push('\n');
     for c in calculations() {
         let _ = writeln!(text, "{}  {}", c.id, c.purpose);
         for input in &c.inputs {
