@@ -152,7 +152,10 @@ mod tests {
             assert!(amendable(id).starts_with("[[amendment]] with "), "{id}");
         }
         assert!(amendable("conductor-size").starts_with("nothing"));
-        assert!(figure("voltage-drop").is_some_and(|f| !f.larger_is_stricter));
+        let stricter = |id| figure(id).unwrap().larger_is_stricter;
+        assert!(["dwelling-service", "service-capacity", "working-space"].into_iter().all(stricter));
+        let limits = ["voltage-drop", "storage-places", "island-shock-protection"];
+        assert!(!limits.into_iter().any(stricter));
         assert!(!may_fall("island-shock-protection"), "protection of people is not waived");
     }
 }

@@ -1,6 +1,8 @@
 //! Arrays: what their records must be before anything is decided, where they stand, and what is not modelled of them.
 
+mod circuits;
 mod hold;
+mod protection;
 mod strings;
 
 use catalog::{ArrayInverter, ArrayModule, Catalog, ChargeController};
@@ -15,7 +17,9 @@ use site::{Coupling, Modules, Site};
 use crate::Prepared;
 use crate::prepare::unknown;
 
+pub(crate) use circuits::{on_the_bus, strings};
 pub(crate) use hold::settle;
+pub use strings::Layout as ArrayLayout;
 
 /// Equipment that is not in the catalogue, and array inverters that cannot feed the system.
 pub(crate) fn refused(site: &Site, catalog: &Catalog, frequency: Frequency) -> Vec<Finding> {
@@ -91,7 +95,7 @@ pub(crate) fn on_panels<'a>(prepared: &Prepared<'a>, generator: bool) -> Vec<Arr
 }
 
 /// What the parts of an array begin with; a point would part them.
-pub(crate) fn part(array: &site::Array) -> String {
+pub fn part(array: &site::Array) -> String {
     format!("array {}", array.id.value.replace('.', "-"))
 }
 
@@ -127,6 +131,16 @@ fn behind_group(site: &Site, panel: &str) -> bool {
 pub(crate) fn not_covered(prepared: &Prepared<'_>, layout: Layout) -> Vec<Finding> {
     let site = prepared.site;
     let mut found = Vec::new();
+    for (k, array) in site.arrays.iter().enumerate() {
+        if site.arrays.iter().take(k).any(|before| part(before) == part(array)) {
+            let message = format!("another array has parts of the same names as \"{}\"", array.id.value);
+            found.push(
+                Finding::new("array-not-covered", Severity::NotCovered, part(array), message)
+                    .at(Some(&array.id.place), "this id")
+                    .fix("an id that differs by more than a point"),
+            );
+        }
+    }
     for array in &site.arrays {
         let Coupling::Ac { panel, .. } = &array.coupling else { continue };
         let not_covered = |message: String, fix: &str| {

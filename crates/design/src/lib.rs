@@ -20,6 +20,7 @@ mod proof;
 mod settings;
 mod wiring;
 
+pub use arrays::{ArrayLayout, part as array_part};
 pub use candidate::{Design, Fixed};
 pub use code::{CodeWork, EarthConductor, Label, MotorCircuit, MotorRelay, WorkingSpace};
 pub use compliance::{Clause, Held, Verdict, compliance};

@@ -156,6 +156,11 @@ fn the_service_of_a_dwelling_carries_83_percent() {
     let text = example("farmhouse");
     assert_eq!(service(&text), ("2/0 AWG".to_owned(), Verdict::Passed));
     assert_eq!(service(&example("veterinary-practice")), ("3/0 AWG".to_owned(), Verdict::DoesNotApply));
+    // 19.5 kVA and 14 kVA of cooling at 240 V are 139.5 A; two chargers of 4.2 kW at 240 V are 35 A, which count 1.25:
+    // with 183 A they are more than the 175 A of 2/0 AWG at 75 degC, and held to 10 A they are not
+    let hot = text.replace("cooling = \"4.2 kVA\"", "cooling = \"14 kVA\"");
+    assert_eq!(service(&hot).0, "3/0 AWG");
+    assert_eq!(service(&hot.replace("input_limit = \"50 A\"", "input_limit = \"10 A\"")).0, "2/0 AWG");
     // a place that does not have it, or asks for all of the rating
     let words = "reason = \"old services\"\nauthority = \"County\"";
     for change in ["applies = false", "share = \"100 %\""] {

@@ -311,6 +311,7 @@ fn wire(graph: &mut Graph, w: &design::Wire) -> Value {
         "raceway": w.raceway,
         "length": amount(graph, w.length.node()),
         "device": amount(graph, w.device.node()),
+        "guarded": w.guarded,
         "required": amount(graph, w.required.node()),
         "ampacity": amount(graph, w.ampacity.node()),
         "resistance": amount(graph, w.resistance.node()),

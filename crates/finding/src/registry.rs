@@ -1141,6 +1141,12 @@ const KINDS: &[Kind] = &[
         remedies: "what the finding names: more strings, more array, loads that are shed, a generator that starts by itself; or a shorter wish",
     },
     Kind {
+        id: "year-unserved",
+        title: "In the course of the year loads are not served",
+        why: "A year is run hour by hour, with the loads on their full days and the weather drawn or read. What comes in and what the battery holds do not suffice in some of its hours, so loads are off. With no more than a thousandth of the year's energy missing it is a warning, above that an error: the plant does not do what it is for.",
+        remedies: "a larger array, more battery, fewer loads, a generator that starts by itself with its fuel stated",
+    },
+    Kind {
         id: "year-over-limit",
         title: "In the course of the year loads take more than the utility's side passes",
         why: "With the battery at its reserve, or units that cannot help one leg, the loads of some hours stand above the input limit, the relays, the transfer switch or the panel's main breaker. A breaker would open, or relays wear, and what follows such an hour is not what would happen.",

@@ -72,6 +72,11 @@ impl Site {
         let usual = if self.service.earthing.value == Earthing::Us { Units::Us } else { Units::Metric };
         self.units.as_ref().map_or(usual, |units| units.value)
     }
+
+    /// Latitude, where the site states it; south of the equator below zero.
+    pub fn latitude(&self) -> Option<Angle> {
+        self.position.as_ref().map(|p| p.latitude.value)
+    }
 }
 
 /// Temperatures of the site.
@@ -342,6 +347,15 @@ pub enum Season {
     Summer,
     /// The cold half.
     Winter,
+}
+
+impl Season {
+    /// The season of a month, 0 for January. North of the equator April to September is summer, south of it October to
+    /// March; without a latitude as in the north, which whoever asks must say.
+    pub fn of_month(month: usize, latitude: Option<Angle>) -> Self {
+        let south = latitude.is_some_and(|l| l < Angle::ZERO);
+        if (3..9).contains(&(month % 12)) != south { Season::Summer } else { Season::Winter }
+    }
 }
 
 /// What the law says of a load.
@@ -642,6 +656,8 @@ pub struct Array {
     pub losses: Option<Placed<Percent>>,
     /// Elevation of the horizon at even azimuths, the first to the north, clockwise; empty = open.
     pub horizon: Vec<Placed<Angle>>,
+    /// Length of a string's cable from its modules to the controller or array inverter, one way.
+    pub string_run: Option<Placed<Length>>,
     /// Where its power goes.
     pub coupling: Coupling,
     /// Where the word for the coupling stands.
