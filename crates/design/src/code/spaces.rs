@@ -7,7 +7,6 @@ use place::wall::{hangs_on_wall, opposite_panel};
 use quantity::{Length, PhaseVoltage};
 
 use super::{Holding, WorkingSpace};
-use crate::Held;
 
 const RULE: &str = "working-space";
 
@@ -29,8 +28,7 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
             Ok((depth, area)) => {
                 let depth = h.length(RULE, depth);
                 if !hangs_on_wall(site, panel) {
-                    let why = "asked for; whether it is there is seen on site";
-                    h.held.push(Held::outside(RULE, &part).because(why));
+                    h.outside(RULE, &part, "whether the space asked for before it is there: seen on site");
                 }
                 h.work.spaces.push(WorkingSpace {
                     panel: panel.id.value.clone(),
