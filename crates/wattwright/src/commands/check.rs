@@ -213,7 +213,7 @@ fn clauses(out: &mut String, dossier: &Dossier<'_>) {
             [one] => one.clone(),
             many => format!("{} parts", many.len()),
         };
-        let title = codebook::within_sentence(&clause.title);
+        let title = codebook::within_sentence(clause.title);
         let text = format!("{}: {title} ({on}), {}", clause.verdict.word(), clause.clause);
         for (k, line) in output::wrapped(&text, WIDTH - 4).iter().enumerate() {
             let _ = writeln!(out, "  {}{line}", if k == 0 { "" } else { "  " });
