@@ -6,7 +6,7 @@ use catalog::{Breaker, Catalog};
 use codebook::us::labels::{LabelFacts, labels};
 use design::Design;
 use plant::Layout;
-use plant::full::{FullPlant, PartKind};
+use plant::full::{FullPlant, NodeKind, PartKind};
 use quantity::{Current, Quantity};
 use site::{DemandMethod, Earthing, Units};
 
@@ -19,7 +19,7 @@ pub(super) fn of(design: &Design<'_>, catalog: &Catalog, settings: &[Setting]) -
     vec![
         parts(design, &plant, catalog),
         conductors(design),
-        breakers(&plant, catalog),
+        breakers(design, &plant, catalog),
         panel(design),
         label_list(design),
         addresses(design),
@@ -34,13 +34,69 @@ fn breaker(catalog: &Catalog, rating: Current, poles: usize) -> Option<&Breaker>
     catalog.breakers.values().filter(fits).min_by(|a, b| (a.price, &a.id).cmp(&(b.price, &b.id)))
 }
 
-/// Breakers of the plant with their poles: lines, and the neutral where it is switched.
-fn placed_breakers(plant: &FullPlant) -> Vec<(String, String, Option<Current>, usize)> {
+/// A protective device where it stands in the plant.
+struct Placed {
+    /// Role path.
+    id: String,
+    name: String,
+    /// Rated current as it is written.
+    rating: Option<String>,
+    poles: usize,
+    record: Option<String>,
+    record_name: Option<String>,
+    /// As it is written, of its record.
+    interrupting: Option<String>,
+    /// Of one; none where the catalogue has none.
+    price: Option<u64>,
+    direct: bool,
+}
+
+/// Overcurrent devices of the plant with their poles (lines, and the neutral where it is switched) and their records: on
+/// the direct-current side the chosen ones, else the cheapest of the rating.
+fn placed_devices(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Vec<Placed> {
+    let bank = design.case.bank.as_ref();
     let of = plant.parts.iter().filter(|p| p.kind == PartKind::Breaker && p.lines);
     of.map(|p| {
+        let ends = [p.from, p.to];
+        let direct = ends.iter().all(|n| plant.nodes.get(n.0).is_some_and(|n| n.kind == NodeKind::Dc));
         let neutral = usize::from(p.neutral == plant::full::NeutralPath::Switched);
+        let poles = if direct { 1 } else { plant.legs_of(p).len() + neutral };
+        let (id, name) = (p.id.clone(), p.name.clone());
+        if direct {
+            let device = bank.and_then(|b| match id.split('.').next() {
+                Some("battery") => b.string_device,
+                Some("unit") => b.unit_device,
+                _ => None,
+            });
+            return Placed {
+                id,
+                name,
+                rating: p
+                    .direct
+                    .as_ref()
+                    .map(|r| r.value().to_string())
+                    .or(device.map(|d| d.rating.to_string())),
+                poles,
+                record: device.map(|d| d.id.clone()),
+                record_name: device.map(|d| d.name.clone()),
+                interrupting: device.map(|d| d.interrupting.to_string()),
+                price: device.map(|d| u64::from(d.price)),
+                direct,
+            };
+        }
         let rating = p.rating.as_ref().map(derivation::Known::value);
-        (p.id.clone(), p.name.clone(), rating, plant.legs_of(p).len() + neutral)
+        let found = rating.and_then(|r| breaker(catalog, r, poles));
+        Placed {
+            id,
+            name,
+            rating: rating.map(|r| r.to_string()),
+            poles,
+            record: found.map(|b| b.id.clone()),
+            record_name: found.map(|b| b.name.clone()),
+            interrupting: found.map(|b| b.interrupting.to_string()),
+            price: found.map(|b| u64::from(b.price)),
+            direct,
+        }
     })
     .collect()
 }
@@ -89,18 +145,19 @@ fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule 
         add(1, &g.id, &g.name, Some(u64::from(g.price)));
     }
     let mut kinds: BTreeMap<(String, String), (usize, Option<u64>)> = BTreeMap::new();
-    for (id, name, rating, poles) in placed_breakers(plant) {
-        // the service and what stands at a generator are there, or come with it
-        if id.starts_with("service") || id.starts_with("generator.breaker") {
+    for device in placed_devices(design, plant, catalog) {
+        // the service and what stands at a generator are there, or come with it; devices of the bank are listed with it
+        if device.id.starts_with("service") || device.id.starts_with("generator.breaker") || device.direct {
             continue;
         }
-        let found = rating.and_then(|r| breaker(catalog, r, poles));
-        let key = match (found, rating) {
-            (Some(b), _) => (b.id.clone(), b.name.clone()),
-            (None, Some(r)) => (String::new(), format!("breaker {r}, {poles} poles: none in the catalogue")),
-            (None, None) => (String::new(), format!("{name}: rating open")),
+        let key = match (device.record, device.record_name, device.rating) {
+            (Some(id), Some(name), _) => (id, name),
+            (_, _, Some(rating)) => {
+                (String::new(), format!("breaker {rating}, {} poles: none in the catalogue", device.poles))
+            }
+            _ => (String::new(), format!("{}: rating open", device.name)),
         };
-        let entry = kinds.entry(key).or_insert((0, found.map(|b| u64::from(b.price))));
+        let entry = kinds.entry(key).or_insert((0, device.price));
         entry.0 += 1;
     }
     for ((id, name), (n, price)) in &kinds {
@@ -154,7 +211,10 @@ fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule 
         ),
         vec![figures("quantity"), words("record"), words("what"), figures("each"), figures("sum")],
         rows,
-        &[open.as_str(), "array, raceways, fittings, labels and work are not in this list"],
+        &[
+            open.as_str(),
+            "array, raceways, fittings, labels and work are not in this list; breakers are found by rating and poles alone",
+        ],
     )
 }
 
@@ -183,6 +243,11 @@ fn conductors(design: &Design<'_>) -> Schedule {
             text(format!("{:.1} %", 100.0 * w.drop.value().si())),
         ]
     });
+    let open = if design.wires.iter().any(|w| w.role.starts_with("battery")) {
+        "of the direct-current side: battery strings and units; the conductors of arrays on it are not in this list"
+    } else {
+        "the direct-current side is not in this list"
+    };
     schedule(
         "conductors",
         "Conductors",
@@ -201,23 +266,19 @@ fn conductors(design: &Design<'_>) -> Schedule {
             figures("drop"),
         ],
         rows.collect(),
-        &[
-            "copper; insulation and method as stated in the report",
-            "the direct-current side is not in this list",
-        ],
+        &["copper; insulation and method as stated in the report", open],
     )
 }
 
-fn breakers(plant: &FullPlant, catalog: &Catalog) -> Schedule {
-    let rows = placed_breakers(plant).into_iter().map(|(id, name, rating, poles)| {
-        let found = rating.and_then(|r| breaker(catalog, r, poles));
+fn breakers(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule {
+    let rows = placed_devices(design, plant, catalog).into_iter().map(|d| {
         vec![
-            text(id),
-            text(name),
-            maybe(rating),
-            count(poles),
-            maybe(found.map(|b| b.id.as_str())),
-            maybe(found.map(|b| b.interrupting)),
+            text(d.id),
+            text(d.name),
+            maybe(d.rating),
+            if d.direct { Cell::Empty } else { count(d.poles) },
+            maybe(d.record),
+            maybe(d.interrupting),
         ]
     });
     schedule(
@@ -234,6 +295,7 @@ fn breakers(plant: &FullPlant, catalog: &Catalog) -> Schedule {
         rows.collect(),
         &[
             "a line without a record has no breaker of this rating in the catalogue",
+            "alternating-current records are found by rating and poles alone: before ordering, hold their interrupting rating against the fault current at the place",
             "branch breakers of the backup panel are in its own schedule",
         ],
     )
