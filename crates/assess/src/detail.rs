@@ -51,8 +51,8 @@ pub struct CornerDetail {
     /// Least and largest current that a unit in service gives or takes on any leg, in amperes.
     pub unit_a: Option<(f64, f64)>,
     /// Direct current of all units together from the battery at its lowest working voltage, in amperes, where they
-    /// form the voltage; an upper bound: their apparent power as if it were active, at the lower efficiency of the two
-    /// loads of the catalogue round it, and what all draw without load.
+    /// form the voltage; an upper bound: their apparent power as if it were active, with the losses of a unit whose legs
+    /// are all as full as the fullest, and what all draw without load.
     pub dc_a: Option<f64>,
     /// The direct-current side, where there is a bank: while the units form the voltage at the least charge that may be
     /// used, with their apparent power as if it were active; while they charge, at their highest setting.
@@ -216,29 +216,20 @@ fn corner_detail(case: &Case<'_>, flowing: &Flowing<'_, '_>, solved: &Solved, dr
     }
 }
 
-/// Apparent power that each unit gives.
-fn given_va(case: &Case<'_>, flows: &Flows) -> Vec<f64> {
+/// What each unit gives.
+fn given_va(case: &Case<'_>, flows: &Flows) -> Vec<dc::UnitGiven> {
     let volts = case.system().phase_voltage().si();
-    flows.units.iter().map(|legs| legs.iter().map(|i| magnitude(*i) * volts).sum()).collect()
+    let of = |legs: &network::operating::Legs| {
+        let legs_va = || legs.iter().map(|i| magnitude(*i) * volts);
+        dc::UnitGiven { all_va: legs_va().sum(), fullest_va: legs_va().fold(0.0, f64::max) }
+    };
+    flows.units.iter().map(of).collect()
 }
 
-/// See [`CornerDetail::dc_a`]. P_dc = S / eta + P_idle, I = P_dc / U_lowest.
+/// See [`CornerDetail::dc_a`].
 fn dc_a(case: &Case<'_>, flows: &Flows) -> f64 {
-    let unit = case.unit;
-    let volts = case.system().phase_voltage().si();
-    let rated_w = unit.power.si().max(1.0);
-    let of = |legs: &network::operating::Legs| {
-        let given_va: f64 = legs.iter().map(|i| magnitude(*i) * volts).sum();
-        if given_va <= 0.0 {
-            return 0.0;
-        }
-        let load = given_va / rated_w;
-        let below = unit.efficiency.iter().rev().find(|(at, _)| at.si() <= load).or(unit.efficiency.first());
-        let above = unit.efficiency.iter().find(|(at, _)| at.si() >= load).or(unit.efficiency.last());
-        let eta = [below, above].into_iter().flatten().map(|(_, eta)| eta.si()).fold(1.0, f64::min);
-        given_va / eta + unit.idle.si()
-    };
-    flows.units.iter().map(of).sum::<f64>() / unit.dc.lowest.si()
+    let given = given_va(case, flows).into_iter().filter(|given| given.all_va > 0.0);
+    given.map(|given| dc::from_bus_w(case, given)).sum::<f64>() / case.unit.dc.lowest.si()
 }
 
 /// Lowest voltage of a panel over its legs as a share of nominal.

@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 
+use catalog::LegControl;
 use derivation::{Known, Place, formula};
 use finding::{Finding, Margin, Severity};
 use plant::Layout;
@@ -10,6 +11,9 @@ use quantity::{Current, Leg, Ratio, positive};
 use site::Earthing;
 
 use crate::{Case, Ledger, positions, unit_flows};
+
+/// The service as a part.
+const SERVICE: &str = "service";
 
 /// A rated part on the way.
 struct Feed<'a> {
@@ -31,7 +35,7 @@ fn ahead<'a>(case: &Case<'a>) -> Vec<Feed<'a>> {
             (leg, with_spare(case, leg, without))
         };
         feeds.push(Feed {
-            part: "service".to_owned(),
+            part: SERVICE.to_owned(),
             what: "service".to_owned(),
             rating: rating.known("I_s", "rating of the service"),
             place: &rating.place,
@@ -87,7 +91,9 @@ pub(crate) fn ancestors<'a>(case: &Case<'a>) -> Vec<&'a site::Panel> {
 /// How much charging counts: it runs for three hours or more (NEC 2023 230.42(A)(1), 215.3); the IEC books set no such
 /// factor.
 fn charging_factor(case: &Case<'_>) -> Known<Ratio> {
-    if case.site.service.earthing.value == Earthing::Us {
+    if let Some(own) = demand::amended_continuous(case.site) {
+        own
+    } else if case.site.service.earthing.value == Earthing::Us {
         Known::factor("k", "allowance for a continuous load", 1.25, "NEC 2023 230.42(A)(1), 215.3")
     } else {
         Known::factor("k", "allowance for a continuous load", 1.0, "IEC 60364 sets none")
@@ -123,6 +129,38 @@ pub fn headroom(case: &Case<'_>) -> Option<Known<Current>> {
         }
     }
     Known::smallest("I_r", "room for charging ahead of the group", &room)
+}
+
+/// The largest current that the service carries on any leg: its demand, also while the group charges. None without a
+/// utility, a rating, or a demand.
+pub(crate) fn service_current(case: &Case<'_>) -> Option<Known<Current>> {
+    if case.layout == Layout::Islanded {
+        return None;
+    }
+    let k = charging_factor(case);
+    let mut all: Vec<Known<Current>> = Vec::new();
+    for feed in ahead(case).into_iter().filter(|feed| feed.part == SERVICE) {
+        for (&leg, I_d) in &feed.loads {
+            all.push(I_d.clone());
+            all.extend(
+                case.settings.input_limit.as_ref().map(|limit| charging_on_top(case, leg, I_d, (limit, &k))),
+            );
+        }
+    }
+    Known::largest("I_b", "largest current of the service, also while charging", &all)
+}
+
+/// What charging adds to the service's neutral at most: the chargers of one leg while those of the others stand still.
+/// None where every unit spans all legs.
+pub(crate) fn charging_neutral(case: &Case<'_>) -> Option<Known<Current>> {
+    let limit = case.settings.input_limit.as_ref().filter(|_| case.layout != Layout::Islanded)?;
+    if case.unit.leg_control != LegControl::OneLeg {
+        return None;
+    }
+    let of = |leg: &Leg| unit_flows::charging_most(case, *leg);
+    let legs: Vec<Known<Current>> = case.system().legs().iter().map(of).collect();
+    let most = Known::largest("I_ch", "chargers of one leg", &legs)?;
+    Known::smallest("I_ch", "charging on one leg alone", &[most, limit.clone()])
 }
 
 /// Holds every part on the way while the group charges.

@@ -76,6 +76,7 @@ pub fn full_plant(case: &Case<'_>) -> FullPlant {
         generator: generator(case),
         former: case.former,
         arrays: case.arrays.clone(),
+        strings: case.strings.iter().map(crate::Strings::in_plant).collect(),
         bank: case.bank.as_ref().map(dc_gear),
     })
 }
@@ -86,7 +87,7 @@ fn dc_gear(bank: &crate::Bank<'_>) -> DcGear {
         device.map(|d| Known::catalog("I_n", "rating of the device", d.rating, &d.id, "rating"))
     };
     DcGear {
-        strings: u8::try_from(bank.strings).unwrap_or(u8::MAX),
+        strings: bank.strings,
         string_rating: rating(bank.string_device),
         unit_rating: rating(bank.unit_device),
         unit_lockable: bank.unit_device.is_some_and(|d| d.lockable),

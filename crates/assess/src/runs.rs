@@ -7,7 +7,10 @@ use reading::Placed;
 
 use crate::flowing::{Corner, Flowing};
 use crate::parts::WorstParts;
-use crate::{Case, counted};
+use crate::{Case, counted, feed};
+
+/// The run ahead of the service disconnect.
+const SERVICE: &str = "service.conductor";
 
 /// What a run is chosen for.
 #[derive(Debug, Clone)]
@@ -43,7 +46,8 @@ pub struct Run {
     pub wanted: For,
     /// What flows in its worst state.
     pub carried: Known<Current>,
-    /// What its neutral may carry, where that may be more than a line's: the panel's, third harmonics included.
+    /// What its neutral may carry, where that may be more than a line's: the panel's or the service's, third harmonics
+    /// included.
     pub neutral_current: Option<Known<Current>>,
     /// Loads behind it state a third harmonic of more than 15 % of their current.
     pub harmonic: bool,
@@ -64,6 +68,22 @@ pub struct Direct {
     pub nominal: Known<DcVoltage>,
     /// The direct current that it carries.
     pub carried: Known<DcCurrent>,
+    /// What a cable of an array has besides.
+    pub array: Option<InArray>,
+}
+
+/// What a cable of an array has besides.
+#[derive(Debug, Clone)]
+pub struct InArray {
+    /// A device protects it; else the currents of the sources are no more than it carries, and the run's device stands
+    /// for one where its protective conductor is chosen.
+    pub guarded: bool,
+    /// It lies behind or between the modules.
+    pub at_modules: bool,
+    /// These stand on a roof.
+    pub on_roof: bool,
+    /// Highest voltage between its poles.
+    pub highest: Known<DcVoltage>,
 }
 
 /// Every run of the plant.
@@ -77,13 +97,18 @@ pub(crate) fn runs(case: &Case<'_>, flowing: &Flowing<'_, '_>, worst: &WorstPart
         };
         let of_unit = role != part.id;
         let legs = flowing.plant.legs_of(part);
-        let carried =
-            if part.lines { worst.most(case, role, of_unit) } else { Some(case.demand.neutral.clone()) };
+        let service = role == SERVICE;
+        let carried = match part.lines {
+            // what flows there is not solved state by state; where nothing is known of it, as much as the device lets
+            true if service => feed::service_current(case).or_else(|| Some(device.clone())),
+            true => worst.most(case, role, of_unit),
+            false => Some(case.demand.neutral.clone()),
+        };
         let carried = carried
             .unwrap_or_else(|| crate::positions::nothing("current", "it carries nothing in any state"));
         let panel = worst.carries_panel(role);
         let wanted = match role {
-            "service.conductor" => For::Device,
+            SERVICE => For::Device,
             "generator.feed.conductor" => match case.generator {
                 Some(set) => For::Generator(Known::catalog(
                     "I_g",
@@ -109,9 +134,12 @@ pub(crate) fn runs(case: &Case<'_>, flowing: &Flowing<'_, '_>, worst: &WorstPart
             device: device.clone(),
             wanted,
             carried,
-            neutral_current: (panel && part.lines && part.neutral != NeutralPath::Absent)
-                .then(|| neutral(case, of_unit)),
-            harmonic: panel && harmonic(case),
+            neutral_current: match part.lines && part.neutral != NeutralPath::Absent {
+                true if service => service_neutral(case),
+                true if panel => Some(neutral(case, of_unit)),
+                _ => None,
+            },
+            harmonic: (panel || service) && harmonic(case),
             fixed: fixed(case, role),
             length: length.clone(),
             ambient: ambient(case, role),
@@ -119,7 +147,17 @@ pub(crate) fn runs(case: &Case<'_>, flowing: &Flowing<'_, '_>, worst: &WorstPart
         });
     }
     all.extend(crate::dc::runs(case));
+    all.extend(crate::solar::runs(case));
     all
+}
+
+/// The service's neutral current, by the method that gives one, else over every permitted set of loads; and what
+/// charging on one leg adds.
+fn service_neutral(case: &Case<'_>) -> Option<Known<Current>> {
+    let by_method = case.assessment.service.as_ref().and_then(|demand| demand.neutral.clone());
+    let I_N = by_method.or_else(|| case.assessment.whole.as_ref().map(|whole| whole.neutral.clone()))?;
+    let Some(I_ch) = feed::charging_neutral(case) else { return Some(I_N) };
+    Some(formula!("I_Nch", "neutral current of the service while one leg charges", [I_N, I_ch] => I_N + I_ch))
 }
 
 /// The panel's neutral current, or one unit's part of it.
@@ -150,7 +188,7 @@ pub(crate) fn fixed(case: &Case<'_>, role: &str) -> Option<(Placed<Wire>, u32)> 
 pub(crate) fn ambient(case: &Case<'_>, role: &str) -> Known<Temperature> {
     let room = case.site.temperature.room.known("T_room", "highest room temperature");
     let high = case.site.temperature.high.known("T_high", "high temperature outdoors");
-    if matches!(role, "backup.conductor" | "service.conductor") || role.starts_with("array ") {
+    if matches!(role, "backup.conductor" | SERVICE) || role.starts_with("array ") {
         return Known::largest("T_a", "temperature round the run", &[room.clone(), high]).unwrap_or(room);
     }
     room
@@ -160,12 +198,11 @@ pub(crate) fn ambient(case: &Case<'_>, role: &str) -> Known<Temperature> {
 /// load asks for more, that as a continuous load.
 fn panel_sizing(case: &Case<'_>, beyond: &[Known<Current>], carried: &Known<Current>) -> Known<Current> {
     let mut all: Vec<Known<Current>> = case.demand.sizing.values().cloned().collect();
-    let f = Known::factor(
-        "f",
-        "continuous loads (NEC 2023 215.2(A)(1))",
-        continuous_factor(case),
-        "as the code asks",
-    );
+    let code = || {
+        let what = "continuous loads (NEC 2023 215.2(A)(1))";
+        Known::factor("f", what, continuous_factor(case), "as the code asks")
+    };
+    let f = demand::amended_continuous(case.site).unwrap_or_else(code);
     all.extend(
         beyond
             .iter()

@@ -65,6 +65,8 @@ const PLANTED: &[Planted] = &[
     planted("demo-230-3k", "{ at = \"25 degC\", factor = 1.0 },\n  { at = \"40 degC\", factor = 0.90 },\n", "",
         "temperature-curve", "[\n    { at = \"50 degC\", factor = 0.70 }"),
     planted(SPLIT, "load = 0.10", "load = 0.05", "efficiency-curve", "{ load = 0.05, efficiency = 0.90 }"),
+    planted(SPLIT, "load = 1.0, efficiency = 0.90", "load = 0.9, efficiency = 0.90", "efficiency-curve",
+        "{ load = 0.9, efficiency = 0.90 }"),
     planted(SPLIT, "efficiency = 0.935", "efficiency = 1.01", "out-of-range", "1.01"),
     planted(SPLIT, "highest = \"4000 m\"", "highest = \"1500 m\"", "wrong-order", "\"1500 m\""),
     planted(SPLIT, "loss_per_100_m = \"1 %\"", "loss_per_100_m = \"6 %\"", "altitude-rating", "\"6 %\""),
@@ -99,6 +101,8 @@ const PLANTED: &[Planted] = &[
     // other kinds
     planted("demo-module-450", "short_circuit = \"13.9 A\"", "short_circuit = \"12.9 A\"", "module-power", "\"450 W\""),
     planted("demo-module-450", "-0.0026", "0.0026", "out-of-range", "0.0026"),
+    planted("demo-lfp-5k", "highest = \"57.6 V\"", "highest = \"53.0 V\"", "wrong-order", "\"53.0 V\""),
+    planted("demo-fla-2v-1000", "highest = \"2.45 V\"", "highest = \"2.1 V\"", "wrong-order", "\"2.1 V\""),
     planted("demo-module-450", "open_circuit = \"41.0 V\"", "open_circuit = \"31.0 V\"", "wrong-order", "\"31.0 V\""),
     planted("demo-mppt-100", "array_lowest = \"65 V\"", "array_lowest = \"265 V\"", "wrong-order", "\"250 V\""),
     planted("demo-ai-6k-split", "current = \"25 A\"", "current = \"15 A\"", "line-current", "\"15 A\""),

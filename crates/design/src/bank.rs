@@ -2,7 +2,8 @@
 //! string off; devices and busbar that are rated for it; where things land; the charging current of the units.
 
 use assess::{
-    Bank, Breaking, Case, Landing, Ledger, assess_bank, breaking, charging_worst, landing_gain, least_strings,
+    Bank, Breaking, Case, ForATime, Landing, Ledger, assess_bank, breaking, charging_worst, landing_gain,
+    least_strings,
 };
 use catalog::{BatteryModel, DcBusbar, DcDevice};
 use derivation::{Known, Place};
@@ -61,6 +62,7 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) ->
     let dropped: Vec<(String, String)> = others.map(|(t, _)| (t.bank.model.id.clone(), t.reason())).collect();
     design.decisions.extend(explain(prepared, &design.case, &best, fewer, dropped));
     design.case.bank = Some(best.bank);
+    crate::arrays::on_the_bus(prepared, design);
     design.assessed = assess::assess(&design.case);
     crate::checks::add(prepared, design);
     None
@@ -120,7 +122,7 @@ fn of_model<'a>(
         let better = best.as_ref().is_none_or(|b| now.failing() < b.failing());
         fewer = Some(now.reason());
         // what more strings do not mend is not looked for further
-        let hopeless = !now.ledger.findings.iter().any(|f| f.severity.fails() && mends(f.id));
+        let hopeless = !now.ledger.findings.iter().any(|f| f.severity.fails() && mends(f));
         if better {
             best = Some(now);
         }
@@ -131,8 +133,12 @@ fn of_model<'a>(
     (best.unwrap_or_else(|| of(least)), None)
 }
 
-/// Kinds of finding that more strings mend.
-fn mends(id: &str) -> bool {
+/// Whether more strings mend it.
+fn mends(finding: &Finding) -> bool {
+    // a unit draws no less from more strings
+    if finding.part == "unit.dc" {
+        return false;
+    }
     [
         "bank-energy-short",
         "bank-sags",
@@ -145,7 +151,7 @@ fn mends(id: &str) -> bool {
         "dc-device-opens",
         "dc-not-covered",
     ]
-    .contains(&id)
+    .contains(&finding.id)
 }
 
 /// A bank without gear.
@@ -183,10 +189,11 @@ fn tried<'a>(
         let wish = &prepared.site.battery;
         let all = &prepared.catalog.dc_devices;
         let fixed = |wish: &Option<reading::Placed<String>>| wish.as_ref().and_then(|id| all.get(&id.value));
-        bank.string_device = fixed(&wish.string_device)
-            .or_else(|| device(prepared, &needs, (&needs.string_rating, &needs.string), false));
+        bank.string_device = fixed(&wish.string_device).or_else(|| {
+            device(prepared, &needs, (&needs.string_rating, &needs.string, &needs.of_string), false)
+        });
         bank.unit_device = fixed(&wish.unit_device)
-            .or_else(|| device(prepared, &needs, (&needs.unit_rating, &needs.bus), true));
+            .or_else(|| device(prepared, &needs, (&needs.unit_rating, &needs.bus, &needs.of_unit), true));
         bank.busbar = busbar(prepared, &needs, strings + case.formation.units() + bank.controllers);
     }
     if let Some((apart, in_turn)) = landing_gain(case, &bank)
@@ -200,11 +207,12 @@ fn tried<'a>(
     Tried { bank, ledger: assess_bank(&with) }
 }
 
-/// The smallest device, the cheapest of equals, that carries, breaks and, where asked for, can be locked open.
+/// The smallest device, the cheapest of equals, that carries, also for a time, breaks and, where asked for, can be locked
+/// open; where none carries for a time, the smallest that does all the rest.
 fn device<'a>(
     prepared: &'a Prepared<'a>,
     needs: &Breaking,
-    (rating, fault): (&Known<DcCurrent>, &Known<DcCurrent>),
+    (rating, fault, for_a_time): (&Known<DcCurrent>, &Known<DcCurrent>, &[ForATime]),
     lockable: bool,
 ) -> Option<&'a DcDevice> {
     let fits = |d: &&DcDevice| {
@@ -217,7 +225,8 @@ fn device<'a>(
     all.sort_by(|a, b| {
         a.rating.si().total_cmp(&b.rating.si()).then(a.price.cmp(&b.price)).then(a.id.cmp(&b.id))
     });
-    all.first().copied()
+    let carries = |d: &&&DcDevice| for_a_time.iter().all(|current| current.within(d));
+    all.iter().find(carries).or(all.first()).copied()
 }
 
 fn busbar<'a>(prepared: &'a Prepared<'a>, needs: &Breaking, landings: u32) -> Option<&'a DcBusbar> {
@@ -261,28 +270,23 @@ fn charge(case: &Case<'_>, bank: &Bank<'_>) -> Known<DcCurrent> {
     }
     let (mut low, mut high) = (lowest.si().ceil(), highest.value().si().floor());
     if !within(low) {
-        return setting(case, bank, lowest);
+        let why = "the lowest that can be set: a string is charged with more than it may even so";
+        return setting(case, bank, lowest, why);
     }
     while high - low > 1.0 {
         let middle = (0.5 * (low + high)).floor();
         if within(middle) { low = middle } else { high = middle }
     }
-    setting(case, bank, DcCurrent::of(low))
-}
-
-fn setting(case: &Case<'_>, bank: &Bank<'_>, value: DcCurrent) -> Known<DcCurrent> {
-    let (unit, model) = (case.unit, bank.model);
-    let limit =
-        Known::catalog("I_ch", "continuous charge current of a module", model.charge, &model.id, "charge");
-    let highest = Known::catalog(
-        "I_c",
-        "highest charging current of a unit",
-        unit.charging.current,
-        &unit.id,
-        "charging current",
-    );
     let why =
         "the highest setting at which no string is charged with more than it may, strings unlike and one off";
+    setting(case, bank, DcCurrent::of(low), why)
+}
+
+fn setting(case: &Case<'_>, bank: &Bank<'_>, value: DcCurrent, why: &str) -> Known<DcCurrent> {
+    let model = bank.model;
+    let limit =
+        Known::catalog("I_ch", "continuous charge current of a module", model.charge, &model.id, "charge");
+    let highest = highest_charge(case);
     Known::chosen(
         "I_c",
         "charging current of a unit, as set",

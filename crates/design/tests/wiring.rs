@@ -155,3 +155,81 @@ fn every_busbar_on_the_way_counts() {
     let prepared = world.prepared();
     assert!(failing(&design(&prepared)).contains(&"busbar-not-covered"));
 }
+
+/// Service conductors carry the demand and, on top, the charging: 7 kW at 240 V are 29.17 A, counted 36.46 A as they
+/// run for hours; with 1.25 x 40 A of charging 86.46 A. Behind 200 A stands 3/0 AWG, 0.079 ohm/kft in steel (Table 9).
+#[test]
+fn service_conductors_carry_the_demand_and_the_charging() {
+    let with = |metres: f64| {
+        let mut text = site("25 degC").group("input_limit = \"40 A\"");
+        text.rest = format!("[[conductor]]\npart = \"service.conductor\"\nlength = \"{metres} m\"");
+        text.world()
+    };
+    let world = with(30.0);
+    let prepared = world.prepared();
+    let near = design(&prepared);
+    let run = near.assessed.runs.iter().find(|r| r.role == "service.conductor").unwrap();
+    let carried = 1.25 * (7000.0 / 240.0 + 40.0);
+    assert!((run.carried.value().si() - carried).abs() < 1e-6, "{}", run.carried.value().si());
+    let service = wire(&near, "service.conductor");
+    assert_eq!((service.size.as_str(), service.sets), ("3/0 AWG", 1));
+    let drop = 2.0 * 0.079 * (30.0 / 304.8) * carried / 120.0;
+    assert!((service.drop.value().si() / drop - 1.0).abs() < 1e-6, "{} {drop}", service.drop.value().si());
+    assert!(near.assessed.ledger.findings.iter().all(|f| f.id != "voltage-drop-over"));
+    let world = with(90.0);
+    let prepared = world.prepared();
+    let far = design(&prepared);
+    assert_eq!(support::found(&far, "voltage-drop-over").part, "service.conductor");
+}
+
+/// IEC 60364-5-52 Annex E: four loaded conductors for three with triplen harmonics, 0.86. Three loaded in conduit on a wall
+/// (Table B.52.4, B2) at 33 degC, taken at 35 degC (0.94): 10 mm2 is 46 A, 43.2 A there and 37.2 A with harmonics, so
+/// 40 A take 10 mm2 or, with them, 16 mm2 (62 A, 50.1 A).
+#[test]
+fn service_conductors_know_of_harmonics() {
+    let with = |more: &str| {
+        let mut text = Text::of("230/400 V wye", "demo-230-5k")
+            .load("heat", "L1", "power = \"1 kW\"\npower_factor = 1")
+            .group("formation = \"1+1+1\"\ninput_limit = \"4 A\"");
+        text.service = text.service.replace("200 A", "40 A");
+        for leg in ["L1", "L2", "L3"] {
+            text.loads.push(format!(
+                "[[load]]\nname = \"servers {leg}\"\npanel = \"main\"\nlegs = \"{leg}\"\napparent = \"4 kVA\"\npower_factor = 0.9\nruns = \"24 h/day\"\n{more}"
+            ));
+        }
+        text.world()
+    };
+    for (more, size) in [("", "10 mm2"), ("third_harmonic = 0.5", "16 mm2")] {
+        let world = with(more);
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        let run = design.assessed.runs.iter().find(|r| r.role == "service.conductor").unwrap();
+        assert_eq!(run.harmonic, !more.is_empty());
+        let neutral = run.neutral_current.as_ref().unwrap().value().si();
+        // 17.4 A on each leg: three times a third harmonic of 0.5/sqrt(1.25) of it flow back together, and 4 A of charging
+        // where one unit charges alone
+        let triplen = 3.0 * 4000.0 / 230.0 * 0.5 / 1.25_f64.sqrt() + 4.0;
+        assert!(more.is_empty() || neutral >= triplen - 1e-6, "{neutral} {triplen}");
+        assert_eq!(wire(&design, "service.conductor").size, size, "{more}");
+    }
+}
+
+/// What a place writes of a rule of the US book changes nothing of a site by IEC: the drop stays a warning.
+#[test]
+fn an_amendment_of_the_us_book_is_none_by_iec() {
+    let with = |more: &str| {
+        let mut text = Text::of("230/400 V wye", "demo-230-5k")
+            .load("heat", "L1", "power = \"2 kW\"\npower_factor = 1")
+            .group("formation = \"1+1+1\"\nbypass = \"manual switch\"");
+        text.rest = format!("[[conductor]]\npart = \"backup.conductor\"\nlength = \"900 m\"\n\n{more}");
+        text.world()
+    };
+    let words = "reason = \"long runs\"\nauthority = \"Ordinance 4\"";
+    for more in ["", "[[amendment]]\nrule = \"voltage-drop\"\nshare = \"1 %\"\n"] {
+        let world = with(&if more.is_empty() { String::new() } else { format!("{more}{words}") });
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        let over = support::found(&design, "voltage-drop-over");
+        assert_eq!(over.severity, finding::Severity::Warning, "{more}: {}", over.message);
+    }
+}

@@ -236,5 +236,6 @@ pub(crate) fn symbol_of(facts: &Facts, part: &Part) -> SymbolKind {
         (PartKind::Breaker, None) if part.moved_by.is_none() => SymbolKind::Guard,
         (PartKind::Breaker, None) => SymbolKind::Breaker,
         (PartKind::Switch | PartKind::Relay, _) => SymbolKind::Contact,
+        (PartKind::Converter, _) => SymbolKind::Controller,
     }
 }

@@ -53,6 +53,7 @@ fn wall_of(catalog: &Catalog, site: &Site, units: u32, batteries: u32) -> WallPl
         without_footprint: Vec::new(),
         to_ground: Known::assumed("U", "voltage to ground", PhaseVoltage::of(120.0), "test"),
         gas: None,
+        depth: wall::Depth::AsTheCode,
     })
     .expect("there is gear")
 }
@@ -82,6 +83,7 @@ fn facts(catalog: &Catalog, wall: Option<WallPlan>, links: Option<LinkPlan>, uni
         chosen: BTreeMap::new(),
         lengths: BTreeMap::new(),
         arrays: Vec::new(),
+        strings: Vec::new(),
         service: Some(amperes(200.0)),
         panel: amperes(100.0),
         transfer: None,

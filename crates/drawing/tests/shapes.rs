@@ -70,8 +70,9 @@ fn many(
         bypass: bypass.filter(|_| layout != Layout::Islanded),
         generator: way.map(|way| GeneratorIn { model: catalog.generators.values().next().unwrap(), way }),
         former: catalog.neutral_formers.values().next(),
+        strings: Vec::new(),
         bank: (per_leg != 2).then_some(DcGear {
-            strings: per_leg,
+            strings: u32::from(per_leg),
             string_rating: None,
             unit_rating: None,
             unit_lockable: false,

@@ -18,7 +18,7 @@ fn current(bank: &Bank<'_>, side: &Side<'_>, ledger: &mut Ledger) {
     } else {
         "charging, all units at their setting"
     };
-    let bus = side.charging(&bank.charge);
+    let bus = side.charging(&bank.charge, false);
     let model = bank.model;
     let limit =
         Known::catalog("I_ch", "continuous charge current of a module", model.charge, &model.id, "charge");
@@ -44,7 +44,7 @@ fn current(bank: &Bank<'_>, side: &Side<'_>, ledger: &mut Ledger) {
         return;
     }
     let state = "charging, one string off";
-    match side.survivors(&bus) {
+    match side.survivors(&side.charging(&bank.charge, true)) {
         Ok(Some(I)) => {
             let margin = Margin::below("battery.string", "charging current of a survivor", state, &I, &limit);
             ledger.hold(margin, over);

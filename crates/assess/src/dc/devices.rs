@@ -3,11 +3,11 @@
 use catalog::{DcDevice, Precharge};
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
-use quantity::{DcCurrent, DcVoltage, Ratio};
+use quantity::{DcCurrent, DcVoltage, Duration, Ratio};
 
 use super::figures::Figures;
 use super::side::Side;
-use super::{Bank, runs, strings, unstated};
+use super::{Bank, draw, runs, strings, unstated};
 use crate::{Case, Ledger};
 
 /// What the devices of a bank have to break and to be rated for.
@@ -25,6 +25,50 @@ pub struct Breaking {
     pub unit_rating: Known<DcCurrent>,
     /// Current of all units together.
     pub bus_current: Known<DcCurrent>,
+    /// Currents that the device of a string carries for a time, also with one string off.
+    pub of_string: Vec<ForATime>,
+    /// Currents that the device of a unit carries for a time.
+    pub of_unit: Vec<ForATime>,
+}
+
+/// A current and the longest that it may flow; none = for any time.
+#[derive(Debug, Clone)]
+pub struct ForATime {
+    /// The current.
+    pub current: Known<DcCurrent>,
+    /// How long.
+    pub lasts: Option<Duration>,
+}
+
+impl ForATime {
+    /// Whether a device carries it for as long.
+    pub fn within(&self, device: &DcDevice) -> bool {
+        self.current.value() <= strings::carries(device, self.lasts).value()
+    }
+}
+
+/// Largest current of a unit under every draw.
+fn of_units(side: &Side<'_>) -> Vec<(String, ForATime)> {
+    let of = |draw: &draw::Draw| {
+        let outcome = side.bus(draw).solve().ok()?;
+        let state = outcome.settled()?; // said of the voltage
+        let all: Vec<Known<DcCurrent>> = state.units.iter().map(|u| u.current.clone()).collect();
+        let current = Known::largest("I_u", "largest current of a unit", &all)?;
+        Some((draw.state.clone(), ForATime { current, lasts: draw.lasts }))
+    };
+    side.draws.iter().filter_map(of).collect()
+}
+
+/// Largest current of a string under every draw, also with one off; where there is none, that is said of the string.
+fn of_strings(bank: &Bank<'_>, side: &Side<'_>) -> Vec<ForATime> {
+    let of = |draw: &draw::Draw| {
+        let bus = side.bus(draw);
+        let off = if bank.strings > 1 { side.survivors(&bus).ok().flatten() } else { None };
+        let all: Vec<Known<DcCurrent>> = side.worst_string(&bus).ok().into_iter().chain(off).collect();
+        let current = Known::largest("I_s", "largest current of a string", &all)?;
+        Some(ForATime { current, lasts: draw.lasts })
+    };
+    side.draws.iter().filter_map(of).collect()
 }
 
 /// What the devices of a bank have to break and to be rated for.
@@ -32,7 +76,7 @@ pub struct Breaking {
 /// # Errors
 /// What the catalogue does not state, with what for; or a rule of the book that does not cover the case.
 pub fn breaking(case: &Case<'_>, bank: &Bank<'_>) -> Result<Breaking, Vec<(String, String)>> {
-    let figures = Figures::of(case, bank)?;
+    let figures = Figures::of(bank)?;
     let side = Side::new(case, bank, &figures);
     of(case, bank, &side)
 }
@@ -46,9 +90,25 @@ fn of(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>) -> Result<Breaking, Vec
     let I_1 = Known::catalog("I_k1", "short-circuit current of a module", fault, &model.id, "short_circuit");
     let count = |n: u32, what: &str| Known::chosen("n", what, Ratio::of(f64::from(n)), "counted", Vec::new());
     let all = count(bank.strings, "strings");
-    let bus = formula!("I_k", "fault current at the bus", [I_1, all] => I_1 * all, source = "every string feeds a fault at the bus");
-    let others = count(bank.strings.saturating_sub(1).max(1), "strings that feed it");
-    let string = formula!("I_ks", "fault current through the device of a string", [I_1, others] => I_1 * others, source = "its own into a fault at the bus, or all others' into a fault on its side");
+    // a fault takes what charges as well: the units at the highest that they can be set to, and all charge controllers
+    let I_c = Known::catalog(
+        "I_c",
+        "highest charging current of a unit",
+        case.unit.charging.current,
+        &case.unit.id,
+        "charging current",
+    );
+    let n = draw::units(case);
+    let units = formula!("I_cu", "charging current of all units", [I_c, n] => I_c * n);
+    let chargers: Vec<Known<DcCurrent>> = [units].into_iter().chain(bank.solar.clone()).collect();
+    let chargers = Known::sum("I_ch", "charging current of all units and charge controllers", &chargers);
+    let bus = formula!("I_k", "fault current at the bus", [I_1, all, chargers] => I_1 * all + chargers,
+        source = "every string feeds a fault at the bus, and whatever charges");
+    let others = count(bank.strings.saturating_sub(1), "strings that feed it");
+    let others = formula!("I_ko", "fault current from the bus into one string", [I_1, others, chargers] => I_1 * others + chargers,
+        source = "all others feed a fault on the string's side of its device, and whatever charges");
+    let of_string = "fault current through the device of a string, its own or from the bus";
+    let string = Known::largest("I_ks", of_string, &[I_1.clone(), others]).unwrap_or(I_1);
     let sizes =
         runs::sizes(case, bank, side).map_err(|why| vec![("a current in its range".to_owned(), why)])?;
     Ok(Breaking {
@@ -64,6 +124,8 @@ fn of(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>) -> Result<Breaking, Vec
             }
             None => sizes.bus,
         },
+        of_string: of_strings(bank, side),
+        of_unit: of_units(side).into_iter().map(|(_, of)| of).collect(),
     })
 }
 
@@ -191,7 +253,7 @@ fn one(
         found(
             "dc-device-breaks-less",
             format!(
-                "the bank gives {} into a fault; the device of {of} breaks {}",
+                "bank and chargers give {} into a fault; the device of {of} breaks {}",
                 m.value.amount.text, m.limit.amount.text
             ),
             format!(
@@ -205,13 +267,9 @@ fn one(
 /// Currents of a unit for a time against its device.
 fn unit_peaks(bank: &Bank<'_>, side: &Side<'_>, ledger: &mut Ledger) {
     let Some(device) = bank.unit_device else { return };
-    for draw in &side.draws {
-        let Ok(outcome) = side.bus(draw).solve() else { continue };
-        let Some(state) = outcome.settled() else { continue }; // said of the voltage
-        let all: Vec<Known<DcCurrent>> = state.units.iter().map(|u| u.current.clone()).collect();
-        let Some(I) = Known::largest("I_u", "largest current of a unit", &all) else { continue };
-        let limit = strings::carries(device, draw.lasts);
-        let margin = Margin::below("unit.dc", "current of a unit", draw.state.clone(), &I, &limit);
+    for (state, ForATime { current, lasts }) in of_units(side) {
+        let limit = strings::carries(device, lasts);
+        let margin = Margin::below("unit.dc", "current of a unit", state, &current, &limit);
         ledger.hold(margin, |m| {
             Finding::new(
                 "dc-device-opens",
@@ -269,7 +327,7 @@ fn busbar(bank: &Bank<'_>, breaking: &Breaking, ledger: &mut Ledger) {
     let margin = Margin::below("dc.bus", "fault current", "bolted fault", &breaking.bus, &I_cw);
     ledger.hold(margin, |m| {
         over(format!(
-            "the bank gives {} into a fault; the busbar withstands {}",
+            "bank and chargers give {} into a fault; the busbar withstands {}",
             m.value.amount.text, m.limit.amount.text
         ))
     });

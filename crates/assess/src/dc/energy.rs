@@ -3,12 +3,12 @@
 use catalog::Chemistry;
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
-use quantity::{Charge, DcCurrent, Duration, Energy, Power, Quantity, Ratio};
+use quantity::{Charge, DcCurrent, Duration, Energy, Power, Quantity, Ratio, as_va, as_w};
 use storage::energy::{DailyUse, bank as sized};
 use storage::sections::{CapacityRating, Factors, Period, sections};
 
-use super::draw::{draws, from_bus};
-use super::figures::series;
+use super::draw::{Given, draws, from_bus, given};
+use super::record::{ageing_factor, cold_factor, nominal_voltage};
 use super::{Bank, unstated};
 use crate::{Case, Ledger};
 
@@ -51,7 +51,7 @@ pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, ledger: &mut Ledger) {
                     format!(
                         "the wished outage asks for {} at {}; {} are there",
                         m.limit.amount.text,
-                        nominal(bank).value(),
+                        nominal_voltage(bank.model).value(),
                         m.value.amount.text
                     ),
                 )
@@ -85,13 +85,6 @@ fn installed(bank: &Bank<'_>) -> Known<Charge> {
     formula!("C", "rated charge of the bank", [n, C_1] => n * C_1)
 }
 
-pub(super) fn nominal(bank: &Bank<'_>) -> Known<quantity::DcVoltage> {
-    let n = series(bank);
-    let V_1 =
-        Known::catalog("V_1", "nominal voltage of a module", bank.model.nominal, &bank.model.id, "nominal");
-    formula!("V", "nominal voltage of the bank", [n, V_1] => n * V_1)
-}
-
 /// The mean power from the bus in the month with the most energy.
 fn mean_power(case: &Case<'_>) -> Option<Known<Power>> {
     const DAYS: [f64; 12] = [31.0, 28.0, 31.0, 30.0, 31.0, 30.0, 31.0, 31.0, 30.0, 31.0, 30.0, 31.0];
@@ -108,30 +101,34 @@ fn mean_power(case: &Case<'_>) -> Option<Known<Power>> {
         })
         .collect();
     let P = Known::largest("P_m", "mean power of the month with the most", &means)?;
-    let n = Known::chosen(
-        "n",
-        "units",
-        Ratio::of(f64::from(case.formation.units().max(1))),
-        "formation",
-        Vec::new(),
-    );
-    Some(from_bus(case, &P, &n))
+    Some(from_bus(case, &mean_given(case, P)?))
+}
+
+/// What the units give in the mean: apparent over active power as in the demand at its worst, and the fullest leg as
+/// in the longest listed demand, since losses rise faster than the load.
+fn mean_given(case: &Case<'_>, P: Known<Power>) -> Option<Given> {
+    let total = case.demand.lanes.get(&demand::Lane::Total)?;
+    let times = [None].into_iter().chain(total.curve.iter().map(|point| Some(point.lasts)));
+    let all: Vec<Given> = times.filter_map(|lasts| given(case, lasts)).collect();
+    let ratios = all.iter().filter(|given| given.group.value() > Power::ZERO).map(|given| {
+        let (S_u, P) = (&given.apparent, &given.group);
+        formula!("k", "apparent power of a unit for the group's active power", [S_u, P] => as_w(S_u) / P)
+    });
+    let k = Known::largest("k", "its largest", &ratios.collect::<Vec<_>>());
+    let k = k.unwrap_or_else(|| Known::factor("k", "no load", 0.0, "no load"));
+    let apparent = formula!("S_u", "largest part of one unit in the mean, apparent", [P, k] => as_va(P) * k);
+    let full = [apparent.clone(), all.last()?.fullest.clone()];
+    let fullest = Known::largest("S_f", "as full as in the longest listed demand", &full)?;
+    let unit = formula!("P_u", "power of one unit in the mean", [P] => P);
+    Some(Given { group: P, unit, apparent, fullest })
 }
 
 /// Energy of the busiest hours, as many as the outage lasts and the demand-duration curve reaches: an outage that begins
 /// with them needs no less.
 fn busiest(case: &Case<'_>, t: &Known<Duration>) -> Option<Known<Energy>> {
     let total = case.demand.lanes.get(&demand::Lane::Total)?;
-    let point = total.curve.iter().rev().find(|p| p.lasts <= t.value()).or(total.curve.first())?;
-    let last = total.curve.last()?.lasts;
-    let n = Known::chosen(
-        "n",
-        "units",
-        Ratio::of(f64::from(case.formation.units().max(1))),
-        "formation",
-        Vec::new(),
-    );
-    let P_b = from_bus(case, &point.power, &n);
+    let highest = given(case, None)?;
+    let last = total.curve.last().map_or_else(|| t.value(), |point| point.lasts);
     let t_b = Known::chosen(
         "t_b",
         "busiest hours",
@@ -139,7 +136,25 @@ fn busiest(case: &Case<'_>, t: &Known<Duration>) -> Option<Known<Energy>> {
         "outage, as far as the curve reaches",
         vec![t.node().clone()],
     );
-    Some(formula!("E_b", "energy of the busiest hours", [P_b, t_b] => P_b * t_b))
+    let P_b = from_bus(case, &highest);
+    let mut all = vec![formula!("E_b", "energy at the highest load all the time", [P_b, t_b] => P_b * t_b)];
+    for point in &total.curve {
+        let mut given = given(case, Some(point.lasts))?;
+        // within the window the load may be as high as it ever is, and losses rise faster than the load
+        given.fullest = highest.fullest.clone();
+        let P_b = from_bus(case, &given);
+        let d = Known::chosen("d", "length of a window", point.lasts, "demand-duration curve", Vec::new());
+        let n = covering(t_b.value(), point.lasts);
+        let n =
+            Known::chosen("n_w", "windows that cover it", Ratio::of(n), "counted", vec![t_b.node().clone()]);
+        all.push(formula!("E_b", "energy of the windows that cover it", [P_b, d, n] => P_b * d * n));
+    }
+    Known::smallest("E_b", "energy of the busiest hours, at most", &all)
+}
+
+/// How many windows of a length cover a time: the mean over a window bounds its energy, not that of a part of it.
+fn covering(time: Duration, window: Duration) -> f64 {
+    (time.si() / window.si().max(1e-9) - 1e-9).ceil().max(1.0)
 }
 
 /// Factor for cold: rated charge over what is given at the listed temperature at or below.
@@ -149,20 +164,8 @@ fn cold(case: &Case<'_>, bank: &Bank<'_>) -> Result<Known<Ratio>, Needed> {
         Needed::Missing(format!("{what} of battery \"{}\"", model.id), why.to_owned())
     };
     let Some(lowest) = &case.site.battery.lowest else { return Err(Needed::Said) };
-    listed(bank, lowest.value)
+    cold_factor(model, lowest.value)
         .ok_or_else(|| missing("`cold`", "what it gives at the lowest temperature is not known"))
-}
-
-fn listed(bank: &Bank<'_>, at: quantity::Temperature) -> Option<Known<Ratio>> {
-    let (listed, share) = bank.model.cold.iter().rev().find(|(listed, _)| *listed <= at)?;
-    let share =
-        Known::catalog("s_T", format!("share that it gives at {listed}"), *share, &bank.model.id, "cold");
-    let one = Known::factor("one", "no gain from warmth is counted", 1.0, "at least one");
-    Some(formula!("k_T", "factor for cold", [share, one] => larger(one / share, one)))
-}
-
-fn larger(a: Ratio, b: Ratio) -> Ratio {
-    a.max(b)
 }
 
 fn needed(case: &Case<'_>, bank: &Bank<'_>) -> Needed {
@@ -172,13 +175,10 @@ fn needed(case: &Case<'_>, bank: &Bank<'_>) -> Needed {
     let Some(P) = mean_power(case) else {
         return Needed::Missing("energy of the months".to_owned(), "the demand gives none".to_owned());
     };
-    let Some(end) = model.end_of_life else {
+    let Some(ageing) = ageing_factor(model) else {
         let what = format!("`end_of_life` of battery \"{}\"", model.id);
         return Needed::Missing(what, "what a worn battery holds is not known".to_owned());
     };
-    let end = Known::catalog("s_e", "share left at the end of life", end, &model.id, "end_of_life");
-    let one = Known::factor("one", "whole", 1.0, "definition");
-    let ageing = formula!("k_a", "factor for ageing", [one, end] => one / end);
     let temperature = match cold(case, bank) {
         Ok(factor) => factor,
         Err(missing) => return missing,
@@ -188,7 +188,7 @@ fn needed(case: &Case<'_>, bank: &Bank<'_>) -> Needed {
         return Needed::Missing(what, "lead-acid gives less the faster it is drawn".to_owned());
     }
     let depth = Known::catalog("d", "share that may be used", model.usable, &model.id, "usable");
-    let V = nominal(bank);
+    let V = nominal_voltage(model);
     let by_mean: Known<Energy> = formula!("E_m", "energy of the outage at the mean", [P, t] => P * t);
     let all = [Some(by_mean.clone()), busiest(case, &t)].into_iter().flatten().collect::<Vec<_>>();
     let E = Known::largest("E", "energy from the bus, of the mean or of the busiest hours", &all)
@@ -296,4 +296,36 @@ fn rated_hours(bank: &Bank<'_>, of: Duration) -> Result<Known<Duration>, String>
     Ok(
         formula!("K", "rated charge for each ampere, beyond the longest listed time", [K, asked, longest] => K * (asked / longest)),
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    /// Energy of a step schedule between two times, in steps.
+    fn within(schedule: &[f64], from: usize, length: usize) -> f64 {
+        schedule.iter().skip(from).take(length).sum()
+    }
+
+    proptest! {
+        /// Whatever runs when: no window has more energy than the windows of the curve that cover it, taken at the
+        /// highest mean that a window of their length has anywhere.
+        #[test]
+        fn no_schedule_has_more_energy_than_the_windows_that_cover_it(
+            schedule in prop::collection::vec(prop_oneof![Just(0.0), 0.0..9.0_f64], 40..160),
+            length in 1_usize..40,
+            windows in prop::collection::vec(1_usize..40, 1..6),
+        ) {
+            let most = |length: usize| {
+                (0..schedule.len()).map(|from| within(&schedule, from, length)).fold(0.0, f64::max)
+            };
+            let time = |steps: usize| Duration::of(60.0 * steps as f64);
+            for window in windows {
+                let n = covering(time(length), time(window));
+                prop_assert!(most(length) <= most(window) * n + 1e-9);
+                prop_assert!(n * window as f64 >= length as f64 && (n - 1.0) * (window as f64) < length as f64);
+            }
+        }
+    }
 }

@@ -9,6 +9,7 @@ mod devices;
 mod draw;
 mod energy;
 mod figures;
+mod record;
 mod ripple;
 mod runs;
 mod side;
@@ -23,9 +24,13 @@ use crate::{Case, Ledger, Run};
 use figures::Figures;
 use side::Side;
 
-pub use devices::{Breaking, breaking};
+pub use devices::{Breaking, ForATime, breaking};
+pub use draw::all_loads_from_bus;
+pub(crate) use draw::{UnitGiven, from_bus_w};
 pub use energy::least_strings;
-pub use side::{DcFlow, charging_worst, flow, flow_charging, landing_gain};
+pub use record::{ageing_factor, cold_factor, lowest_open_circuit, nominal_voltage, string_resistance};
+pub use side::{DcFlow, charging_worst, landing_gain};
+pub(crate) use side::{flow, flow_charging};
 
 /// Where strings and units land on the bus.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -89,7 +94,7 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
             .fix("a larger module, or fewer of them"),
         );
     }
-    let figures = match Figures::of(case, bank) {
+    let figures = match Figures::of(bank) {
         Ok(figures) => figures,
         Err(missing) => {
             for (what, why) in missing {

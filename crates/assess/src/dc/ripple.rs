@@ -5,15 +5,35 @@ use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use network::LoadPower;
 use network::dc::ripple::{RippleCase, largest_ripple};
-use quantity::{Connection, Current, DcCurrent, Quantity, Ratio};
+use quantity::{Connection, Current, DcCurrent, DcVoltage, Quantity, Ratio};
 
 use super::side::{Side, lowest};
 use super::{Bank, refused, unstated};
 use crate::{Case, Ledger};
 
 pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, ledger: &mut Ledger) {
-    let state = "outage, load of 3 h and longer";
-    let I = match of_string(case, bank, side) {
+    for strings in [Strings::All, Strings::OneOff] {
+        if strings == Strings::All || bank.strings > 1 {
+            held(case, bank, (side, strings), ledger);
+        }
+    }
+}
+
+/// Which strings share the ripple.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Strings {
+    /// All of them.
+    All,
+    /// Those that are left with one off.
+    OneOff,
+}
+
+fn held(case: &Case<'_>, bank: &Bank<'_>, (side, strings): (&Side<'_>, Strings), ledger: &mut Ledger) {
+    let (state, off) = match strings {
+        Strings::All => ("outage, load of 3 h and longer", ""),
+        Strings::OneOff => ("outage, load of 3 h and longer, one string off", "with one string off, "),
+    };
+    let I = match of_string(case, bank, side, strings) {
         Some(Ok(I)) => I,
         Some(Err(why)) => return ledger.find(refused(bank, "battery.string", "ripple", &why)),
         None => return,
@@ -23,6 +43,9 @@ pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, ledger: &m
     }
     let model = bank.model;
     let Some(limit) = model.ripple else {
+        if strings == Strings::OneOff {
+            return; // said of all of them
+        }
         let what = format!("`ripple` of battery \"{}\"", model.id);
         let why = format!("loads on single legs bring {} of ripple to every string", I.value());
         return ledger.find(unstated(bank, &what, &why));
@@ -35,7 +58,7 @@ pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, ledger: &m
             Severity::Error,
             "battery.string",
             format!(
-                "a string bears {} of ripple; the loads bring {}",
+                "{off}a string bears {} of ripple; the loads bring {}",
                 m.limit.amount.text, m.value.amount.text
             ),
         )
@@ -44,15 +67,22 @@ pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, ledger: &m
     });
 }
 
-/// Ripple of the string that carries most, as an upper bound: nothing is taken off for the units' capacitors.
+/// Ripple of the string that carries most, as an upper bound: nothing is taken off for the units' capacitors, and with
+/// one string off the lowest voltage and the least even share of all such cases are taken together.
 pub(super) fn of_string(
     case: &Case<'_>,
     bank: &Bank<'_>,
     side: &Side<'_>,
+    strings: Strings,
 ) -> Option<Result<Known<Current>, String>> {
-    let lasting = side.lasting()?;
-    let state = side.bus(lasting).solve().ok()?.settled()?.clone();
-    let bus = lowest(&state)?;
+    let bus = side.bus(side.lasting()?);
+    // a bus without a steady voltage is said of the voltage
+    let states = match strings {
+        Strings::All => vec![bus.solve().ok()?.settled()?.clone()],
+        Strings::OneOff => side.one_off(&bus).ok()??,
+    };
+    let volts: Vec<Known<DcVoltage>> = states.iter().filter_map(lowest).collect();
+    let bus = Known::smallest("V_u", "lowest voltage at a unit", &volts)?;
     let mut loads = Vec::new();
     for (lane, demand) in &case.demand.lanes {
         let Lane::Leg(leg) = lane else { continue };
@@ -78,9 +108,11 @@ pub(super) fn of_string(
         Ok(found) => found.ripple,
         Err(error) => return Some(Err(error.to_string())),
     };
-    let n = Known::chosen("n_p", "strings", Ratio::of(f64::from(bank.strings.max(1))), "counted", Vec::new());
-    let k = state
-        .worst_over_equal
+    let shared = if strings == Strings::All { bank.strings } else { bank.strings.saturating_sub(1) };
+    let n = Known::chosen("n_p", "strings", Ratio::of(f64::from(shared.max(1))), "counted", Vec::new());
+    let shares: Vec<Known<Ratio>> =
+        states.iter().filter_map(|state| state.worst_over_equal.clone()).collect();
+    let k = Known::largest("k", "largest over equal share", &shares)
         .unwrap_or_else(|| Known::factor("k", "largest over equal share", 1.0, "one string"));
     let what = "ripple of the string that carries most";
     Some(Ok(formula!("I_r", what, [ripple, n, k] => ripple / n * k, source = "shared as the direct current")))

@@ -8,7 +8,7 @@ use quantity::{Current, DcCurrent, Leg, Length, Quantity, Ratio, Resistance, hea
 use site::Earthing;
 
 use super::side::{Side, both};
-use super::{Bank, energy, ripple, strings};
+use super::{Bank, nominal_voltage, ripple, strings};
 use crate::Case;
 use crate::runs::{Direct, For, Run, ambient, fixed};
 
@@ -64,7 +64,7 @@ fn unit_current(case: &Case<'_>) -> Result<StorageCurrent, String> {
 
 pub(super) fn sizes(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>) -> Result<Sizes, String> {
     let unit = unit_current(case)?;
-    let ripple = match ripple::of_string(case, bank, side) {
+    let ripple = match ripple::of_string(case, bank, side, ripple::Strings::All) {
         Some(Ok(I)) => Some(ripple::as_direct(&I)),
         Some(Err(why)) => return Err(why),
         None => None,
@@ -91,12 +91,12 @@ pub(super) fn sizes(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>) -> Result
             Ok(I.clone())
         }
     };
-    let f = Known::factor(
-        "f",
-        "a continuous current counts so",
-        if us { 1.25 } else { 1.0 },
-        if us { "NEC 2023 215.2(A)(1)" } else { "IEC 60364-4-43 433.1" },
-    );
+    let code = || {
+        let (factor, clause) =
+            if us { (1.25, "NEC 2023 215.2(A)(1)") } else { (1.0, "IEC 60364-4-43 433.1") };
+        Known::factor("f", "a continuous current counts so", factor, clause)
+    };
+    let f = demand::amended_continuous(case.site).unwrap_or_else(code);
     let conductor =
         |I: &Known<DcCurrent>| formula!("I_z", "ampacity that the circuit asks for", [f, I] => f * I);
     Ok(Sizes {
@@ -111,7 +111,7 @@ pub(super) fn sizes(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>) -> Result
 
 /// Both runs; without a device there is nothing to choose a cable for.
 pub(super) fn runs(case: &Case<'_>, bank: &Bank<'_>) -> Vec<Run> {
-    let Ok(figures) = super::Figures::of(case, bank) else { return Vec::new() };
+    let Ok(figures) = super::Figures::of(bank) else { return Vec::new() };
     let side = Side::new(case, bank, &figures);
     let Ok(sizes) = sizes(case, bank, &side) else { return Vec::new() };
     let unit = unit_current(case).map(|c| c.unit).unwrap_or_else(|_| sizes.string.clone());
@@ -145,7 +145,11 @@ pub(super) fn runs(case: &Case<'_>, bank: &Bank<'_>) -> Vec<Run> {
                 fixed: fixed(case, role),
                 length: length(case, role),
                 ambient: ambient(case, role),
-                direct: Some(Direct { nominal: energy::nominal(bank), carried: carried.clone() }),
+                direct: Some(Direct {
+                    nominal: nominal_voltage(bank.model),
+                    carried: carried.clone(),
+                    array: None,
+                }),
             })
         })
         .collect()

@@ -2,12 +2,12 @@
 
 use derivation::{Known, formula};
 use network::NetworkError;
-use network::dc::bus::{BankString, BusOutcome, DcBus, DcUnit};
+use network::dc::bus::{BankString, BusOutcome, BusState, DcBus, DcUnit};
 use network::dc::landing::one_string_off;
 use network::dc::mismatch::worst_mismatch;
 use quantity::{DcCurrent, DcVoltage, Power, Quantity, Ratio, Resistance, positive};
 
-use super::draw::{Draw, draws, from_bus};
+use super::draw::{Draw, UnitGiven, draws, one_from_bus};
 use super::figures::Figures;
 use super::{Bank, Landing, runs};
 use crate::Case;
@@ -45,15 +45,15 @@ impl<'s> Side<'s> {
     }
 
     /// The bus while every unit charges with a current, and all charge controllers give their highest, landed as
-    /// evenly among the units.
-    pub fn charging(&self, current: &Known<DcCurrent>) -> DcBus {
+    /// evenly among the units. All strings take it, or also any that are left with one off.
+    pub fn charging(&self, current: &Known<DcCurrent>, one_off: bool) -> DcBus {
         let with_solar = self.bank.solar.as_ref().map(|I_A| {
             let units = f64::from(self.case.formation.units().max(1));
             let n = Known::chosen("n", "units", Ratio::of(units), "counted", Vec::new());
             formula!("I_cA", "charging current at a unit's landing, with controllers", [current, I_A, n] => current + I_A / n)
         });
         let current = with_solar.as_ref().unwrap_or(current);
-        let (I, V_0, V) = (current, &self.figures.low, self.charging_voltage(current));
+        let (I, V_0, V) = (current, &self.figures.low, self.charging_voltage(current, one_off));
         let power = formula!("P_c", "charging power of a unit", [I, V_0, V] => (V_0 + V) * I);
         let minus = Known::factor("minus", "into the bus", -1.0, "convention of signs");
         let into = formula!("P_u", "power of a unit, into the bus", [power, minus] => power * minus);
@@ -62,13 +62,14 @@ impl<'s> Side<'s> {
 
     /// By how much charging lifts the terminals of a unit over the strings' open-circuit voltage at most: every current
     /// over every resistance that it can meet. So no unit is given less than its current.
-    fn charging_voltage(&self, I: &Known<DcCurrent>) -> Known<DcVoltage> {
+    fn charging_voltage(&self, I: &Known<DcCurrent>, one_off: bool) -> Known<DcVoltage> {
         let (bank, n) = (self.bank, self.case.formation.units().max(1));
         let (R_c, R_u) = runs::cables(self.case, bank);
         let count = |symbol: &str, what: &str, n: u32| {
             Known::chosen(symbol, what, Ratio::of(f64::from(n.max(1))), "counted", Vec::new())
         };
-        let (n_u, n_p) = (count("n", "units", n), count("n_p", "strings", bank.strings));
+        let taking = bank.strings.saturating_sub(u32::from(one_off));
+        let (n_u, n_p) = (count("n", "units", n), count("n_p", "strings that take it", taking));
         let bar = bank.busbar.map_or(Resistance::ZERO, |bar| bar.step * f64::from(n + bank.strings));
         let R_b =
             Known::chosen("R_b", "resistance of the whole bar", bar, "all landings in a row", Vec::new());
@@ -126,15 +127,21 @@ impl<'s> Side<'s> {
         }
     }
 
+    /// What the others do with each string off in turn; none where the bus then has no steady voltage.
+    pub fn one_off(&self, bus: &DcBus) -> Result<Option<Vec<BusState>>, NetworkError> {
+        let all = one_string_off(bus)?.into_iter().map(|one| one.outcome.settled().cloned());
+        Ok(all.collect())
+    }
+
     /// The largest current of a surviving string when the one is off whose loss is worst, the others as unlike as they
     /// may be; none where the bus then has no steady voltage.
     pub fn survivors(&self, bus: &DcBus) -> Result<Option<Known<DcCurrent>>, NetworkError> {
         let mut worst: Option<(usize, f64)> = None;
-        for one in one_string_off(bus)? {
-            let Some(state) = one.outcome.settled() else { return Ok(None) };
+        let Some(states) = self.one_off(bus)? else { return Ok(None) };
+        for (off, state) in states.iter().enumerate() {
             let most = state.worst_current.value().si();
             if worst.is_none_or(|(_, before)| most > before) {
-                worst = Some((one.off, most));
+                worst = Some((off, most));
             }
         }
         let mut rest = bus.clone();
@@ -145,6 +152,13 @@ impl<'s> Side<'s> {
             Err(NetworkError::NoSolution(_)) => Ok(None),
             Err(error) => Err(error),
         }
+    }
+
+    /// The lowest voltage at a unit with any one string off; none where the bus then has no steady voltage.
+    pub fn lowest_one_off(&self, bus: &DcBus) -> Result<Option<Known<DcVoltage>>, NetworkError> {
+        let Some(states) = self.one_off(bus)? else { return Ok(None) };
+        let volts: Vec<Known<DcVoltage>> = states.iter().filter_map(lowest).collect();
+        Ok(Known::smallest("V_u", "lowest voltage at a unit, one string off", &volts))
     }
 }
 
@@ -174,7 +188,7 @@ fn landings(bank: &Bank<'_>, units: u32) -> (Vec<usize>, Vec<usize>, usize) {
 
 /// The largest string current with the bank landed apart and in turn, under the demand for any time.
 pub fn landing_gain(case: &Case<'_>, bank: &Bank<'_>) -> Option<(Known<DcCurrent>, Known<DcCurrent>)> {
-    let figures = Figures::of(case, bank).ok()?;
+    let figures = Figures::of(bank).ok()?;
     let worst = |landing| {
         let bank = Bank { landing, ..bank.clone() };
         let side = Side::new(case, &bank, &figures);
@@ -190,14 +204,13 @@ pub fn charging_worst(
     bank: &Bank<'_>,
     current: &Known<DcCurrent>,
 ) -> Option<Result<Known<DcCurrent>, NetworkError>> {
-    let figures = Figures::of(case, bank).ok()?;
+    let figures = Figures::of(bank).ok()?;
     let side = Side::new(case, bank, &figures);
-    let bus = side.charging(current);
-    let worst = side.worst_string(&bus);
+    let worst = side.worst_string(&side.charging(current, false));
     if bank.strings < 2 {
         return Some(worst);
     }
-    Some(worst.and_then(|worst| match side.survivors(&bus)? {
+    Some(worst.and_then(|worst| match side.survivors(&side.charging(current, true))? {
         None => Err(NetworkError::NoSolution("the bus has no steady voltage with one string off")),
         Some(one_off) => Ok(if one_off.value() > worst.value() { one_off } else { worst }),
     }))
@@ -216,25 +229,20 @@ pub struct DcFlow {
     pub bar_a: f64,
 }
 
-/// The side while the units give `watts` each at their output, at the least charge that may be used.
-pub fn flow(case: &Case<'_>, watts: &[f64]) -> Option<DcFlow> {
+/// The side while the units give what a solved state says, at the least charge that may be used.
+pub(crate) fn flow(case: &Case<'_>, given: &[UnitGiven]) -> Option<DcFlow> {
     let bank = case.bank.as_ref()?;
-    let figures = Figures::of(case, bank).ok()?;
+    let figures = Figures::of(bank).ok()?;
     let side = Side::new(case, bank, &figures);
-    let one = Known::factor("n", "one unit", 1.0, "counted");
-    let bus = side.with(|k| {
-        let given = watts.get(k as usize).copied().unwrap_or(0.0);
-        let P = Known::chosen("P", "power of a unit", Power::of(given), "solved state", Vec::new());
-        from_bus(case, &P, &one)
-    });
-    settled(&bus)
+    let none = UnitGiven { all_va: 0.0, fullest_va: 0.0 };
+    settled(&side.with(|k| one_from_bus(case, given.get(k as usize).copied().unwrap_or(none))))
 }
 
 /// The side while every unit charges at its setting.
-pub fn flow_charging(case: &Case<'_>) -> Option<DcFlow> {
+pub(crate) fn flow_charging(case: &Case<'_>) -> Option<DcFlow> {
     let bank = case.bank.as_ref()?;
-    let figures = Figures::of(case, bank).ok()?;
-    settled(&Side::new(case, bank, &figures).charging(&bank.charge))
+    let figures = Figures::of(bank).ok()?;
+    settled(&Side::new(case, bank, &figures).charging(&bank.charge, false))
 }
 
 fn settled(bus: &DcBus) -> Option<DcFlow> {
@@ -255,7 +263,7 @@ fn settled(bus: &DcBus) -> Option<DcFlow> {
 }
 
 /// The lowest voltage at a unit.
-pub(crate) fn lowest(state: &network::dc::bus::BusState) -> Option<Known<DcVoltage>> {
+pub(crate) fn lowest(state: &BusState) -> Option<Known<DcVoltage>> {
     let volts: Vec<Known<DcVoltage>> = state.units.iter().map(|u| u.voltage.clone()).collect();
     Known::smallest("V_u", "lowest voltage at a unit", &volts)
 }

@@ -30,9 +30,11 @@ pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, ledger: &m
             .fix("a second string"),
         );
     }
-    for draw in worst_of_each(side, bank) {
+    let worst = worst_of_each(side, bank);
+    for &draw in &worst {
         one_off(bank, side, draw, ledger);
     }
+    voltage_one_off(case, bank, side, &worst, ledger);
 }
 
 /// Below which voltage a unit switches off when it lasts so long.
@@ -220,6 +222,47 @@ fn one_off(bank: &Bank<'_>, side: &Side<'_>, draw: &Draw, ledger: &mut Ledger) {
         );
         trips(bank, &what, m.value.amount.si / m.limit.amount.si)
     });
+}
+
+/// The lowest voltage with one string off, of the draws that are held against the same limit.
+fn voltage_one_off(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, said: &[&Draw], ledger: &mut Ledger) {
+    let mut worst: Vec<(String, Known<DcVoltage>, Known<DcVoltage>)> = Vec::new();
+    for draw in &side.draws {
+        let state = format!("{}, one string off", draw.state);
+        let V = match side.lowest_one_off(&side.bus(draw)) {
+            Err(error) => return ledger.find(refused(bank, "dc.bus", &state, &error.to_string())),
+            Ok(Some(V)) => V,
+            Ok(None) if said.iter().any(|other| other.state == draw.state) => continue,
+            Ok(None) => {
+                ledger.find(trips(bank, "the others have no steady voltage", 2.0).in_state(state));
+                continue;
+            }
+        };
+        let limit = floor(case, draw.lasts);
+        match worst.iter_mut().find(|(_, _, other)| other.value() == limit.value()) {
+            None => worst.push((state, V, limit)),
+            Some(other) if V.value() <= other.1.value() => *other = (state, V, limit),
+            Some(_) => {}
+        }
+    }
+    for (state, V, limit) in worst {
+        let margin = Margin::above("dc.bus", "voltage at a unit", state, &V, &limit);
+        ledger.hold(margin, |m| {
+            let room = (side.figures.low.value().si() - m.limit.amount.si).max(1e-3);
+            let sag = side.figures.low.value().si() - m.value.amount.si;
+            Finding::new(
+                "bank-sags",
+                Severity::Error,
+                "dc.bus",
+                format!(
+                    "with one string off, an almost empty battery sags to {} at the units; they switch off under {}",
+                    m.value.amount.text, m.limit.amount.text
+                ),
+            )
+            .at(Some(&bank.place), "this battery")
+            .fix(more(bank, sag / room))
+        });
+    }
 }
 
 fn trips(bank: &Bank<'_>, what: &str, times: f64) -> Finding {

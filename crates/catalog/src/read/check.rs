@@ -202,6 +202,12 @@ pub(super) fn efficiency(s: &Section<'_>, points: &[Placed<(Ratio, Ratio)>]) {
     const ID: &str = "efficiency-curve";
     if points.len() < 2 && s.has("efficiency") {
         s.mistake_at("efficiency", ID, "a curve needs two points or more", "add the point of full load");
+    } else if let Some(last) = points.last()
+        && last.value.0 < Ratio::of(1.0)
+    {
+        let wrong =
+            Diagnostic::new(ID, format!("the last load is {}: nothing is known above it", last.value.0));
+        s.mistake(wrong.at(&last.place, "expected full load or more: losses rise up to there"));
     }
     for pair in points.windows(2) {
         if let [a, b] = pair

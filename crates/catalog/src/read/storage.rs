@@ -23,6 +23,14 @@ pub(super) fn battery(s: &Section<'_>) -> Option<BatteryModel> {
         "internal resistance of one module with its management system, the highest over life and temperature";
     let resistance = need(s, "resistance", doc, span(1e-6, 1.0));
     let figures = figures(s);
+    if let Some(highest) = figures.highest {
+        let full = figures.open_circuit.last().map(|(_, volts)| *volts);
+        let over_nominal = nominal
+            .is_none_or(|nominal| in_order(s, "highest", "`highest` is below `nominal`", nominal, highest));
+        if let Some(full) = full.filter(|_| over_nominal) {
+            in_order(s, "highest", "`highest` is below the last of `open_circuit`", full, highest);
+        }
+    }
     let charge_from = need(s, "charge_from", "no charging below", span(-60.0, 30.0));
     let parallel = s.need_count("parallel", "most modules in parallel", 1..=256);
     let series = s.need_count("series", "modules in series for a bank", 1..=500);
@@ -126,11 +134,16 @@ pub(super) fn module(s: &Section<'_>) -> Option<ArrayModule> {
         "change of the voltage at the maximum power point per kelvin, as a share of it: -0.0034; leave out if not published",
         -0.01..=-0.0005,
     );
+    let doc = "highest voltage of a string of them; leave out if not published";
+    let system_voltage = may(s, "system_voltage", doc, span(10.0, 3000.0));
     let doc = "largest overcurrent device of a string; leave out if not published";
     let series_fuse = may(s, "series_fuse", doc, span(0.5, 200.0));
     let price = price(s);
     if let (Some(mpp), Some(open)) = (mpp_voltage, open_circuit) {
         in_order(s, "open_circuit", "`open_circuit` is below `mpp_voltage`", mpp, open);
+    }
+    if let (Some(open), Some(system)) = (open_circuit, system_voltage) {
+        in_order(s, "system_voltage", "`system_voltage` is below `open_circuit`", open, system);
     }
     if let (Some(power), Some(mpp), Some(short)) = (power, mpp_voltage, short_circuit) {
         check::module_power(s, power, mpp, short);
@@ -150,6 +163,7 @@ pub(super) fn module(s: &Section<'_>) -> Option<ArrayModule> {
         mpp_voltage: mpp_voltage?,
         voltage_coefficient_per_k: coefficient?.value,
         mpp_voltage_coefficient_per_k: mpp_coefficient.map(|p| p.value),
+        system_voltage,
         series_fuse,
         price: price?,
     })

@@ -3,12 +3,10 @@
 use std::collections::BTreeMap;
 
 use catalog::{Breaker, Catalog};
-use codebook::us::labels::{LabelFacts, labels};
-use design::Design;
-use plant::Layout;
+use design::{Design, Label};
 use plant::full::{FullPlant, NodeKind, PartKind};
 use quantity::{Current, Quantity};
-use site::{DemandMethod, Earthing, Units};
+use site::Units;
 
 use super::lists::{count, figures, maybe, schedule, text, words};
 use crate::units::{shown, to_order};
@@ -19,7 +17,7 @@ pub(super) fn of(design: &Design<'_>, catalog: &Catalog, settings: &[Setting]) -
     vec![
         parts(design, &plant, catalog),
         conductors(design),
-        breakers(design, &plant, catalog),
+        breakers(&plant, catalog),
         panel(design),
         label_list(design),
         addresses(design),
@@ -34,69 +32,15 @@ fn breaker(catalog: &Catalog, rating: Current, poles: usize) -> Option<&Breaker>
     catalog.breakers.values().filter(fits).min_by(|a, b| (a.price, &a.id).cmp(&(b.price, &b.id)))
 }
 
-/// A protective device where it stands in the plant.
-struct Placed {
-    /// Role path.
-    id: String,
-    name: String,
-    /// Rated current as it is written.
-    rating: Option<String>,
-    poles: usize,
-    record: Option<String>,
-    record_name: Option<String>,
-    /// As it is written, of its record.
-    interrupting: Option<String>,
-    /// Of one; none where the catalogue has none.
-    price: Option<u64>,
-    direct: bool,
-}
-
-/// Overcurrent devices of the plant with their poles (lines, and the neutral where it is switched) and their records: on
-/// the direct-current side the chosen ones, else the cheapest of the rating.
-fn placed_devices(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Vec<Placed> {
-    let bank = design.case.bank.as_ref();
-    let of = plant.parts.iter().filter(|p| p.kind == PartKind::Breaker && p.lines);
+/// Breakers of the plant with their poles: lines, and the neutral where it is switched. Devices of the direct-current
+/// side are in the list of parts by their records.
+fn placed_breakers(plant: &FullPlant) -> Vec<(String, String, Option<Current>, usize)> {
+    let direct = |n: plant::NodeIx| plant.nodes.get(n.0).is_some_and(|n| n.kind == NodeKind::Dc);
+    let of = plant.parts.iter().filter(|p| p.kind == PartKind::Breaker && p.lines && !direct(p.from));
     of.map(|p| {
-        let ends = [p.from, p.to];
-        let direct = ends.iter().all(|n| plant.nodes.get(n.0).is_some_and(|n| n.kind == NodeKind::Dc));
         let neutral = usize::from(p.neutral == plant::full::NeutralPath::Switched);
-        let poles = if direct { 1 } else { plant.legs_of(p).len() + neutral };
-        let (id, name) = (p.id.clone(), p.name.clone());
-        if direct {
-            let device = bank.and_then(|b| match id.split('.').next() {
-                Some("battery") => b.string_device,
-                Some("unit") => b.unit_device,
-                _ => None,
-            });
-            return Placed {
-                id,
-                name,
-                rating: p
-                    .direct
-                    .as_ref()
-                    .map(|r| r.value().to_string())
-                    .or(device.map(|d| d.rating.to_string())),
-                poles,
-                record: device.map(|d| d.id.clone()),
-                record_name: device.map(|d| d.name.clone()),
-                interrupting: device.map(|d| d.interrupting.to_string()),
-                price: device.map(|d| u64::from(d.price)),
-                direct,
-            };
-        }
         let rating = p.rating.as_ref().map(derivation::Known::value);
-        let found = rating.and_then(|r| breaker(catalog, r, poles));
-        Placed {
-            id,
-            name,
-            rating: rating.map(|r| r.to_string()),
-            poles,
-            record: found.map(|b| b.id.clone()),
-            record_name: found.map(|b| b.name.clone()),
-            interrupting: found.map(|b| b.interrupting.to_string()),
-            price: found.map(|b| u64::from(b.price)),
-            direct,
-        }
+        (p.id.clone(), p.name.clone(), rating, plant.legs_of(p).len() + neutral)
     })
     .collect()
 }
@@ -141,23 +85,25 @@ fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule 
             add(1, &b.id, &b.name, Some(u64::from(b.price)));
         }
     }
+    for (n, id, name, price) in of_arrays(design, catalog) {
+        add(n, id, name, Some(u64::from(price)));
+    }
     if let Some(g) = case.generator {
         add(1, &g.id, &g.name, Some(u64::from(g.price)));
     }
     let mut kinds: BTreeMap<(String, String), (usize, Option<u64>)> = BTreeMap::new();
-    for device in placed_devices(design, plant, catalog) {
-        // the service and what stands at a generator are there, or come with it; devices of the bank are listed with it
-        if device.id.starts_with("service") || device.id.starts_with("generator.breaker") || device.direct {
+    for (id, name, rating, poles) in placed_breakers(plant) {
+        // the service and what stands at a generator are there, or come with it
+        if id.starts_with("service") || id.starts_with("generator.breaker") {
             continue;
         }
-        let key = match (device.record, device.record_name, device.rating) {
-            (Some(id), Some(name), _) => (id, name),
-            (_, _, Some(rating)) => {
-                (String::new(), format!("breaker {rating}, {} poles: none in the catalogue", device.poles))
-            }
-            _ => (String::new(), format!("{}: rating open", device.name)),
+        let found = rating.and_then(|r| breaker(catalog, r, poles));
+        let key = match (found, rating) {
+            (Some(b), _) => (b.id.clone(), b.name.clone()),
+            (None, Some(r)) => (String::new(), format!("breaker {r}, {poles} poles: none in the catalogue")),
+            (None, None) => (String::new(), format!("{name}: rating open")),
         };
-        let entry = kinds.entry(key).or_insert((0, device.price));
+        let entry = kinds.entry(key).or_insert((0, found.map(|b| u64::from(b.price))));
         entry.0 += 1;
     }
     for ((id, name), (n, price)) in &kinds {
@@ -213,9 +159,43 @@ fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule 
         rows,
         &[
             open.as_str(),
-            "array, raceways, fittings, labels and work are not in this list; breakers are found by rating and poles alone",
+            "raceways, fittings, labels and work are not in this list; breakers are found by rating and poles alone",
         ],
     )
+}
+
+/// Modules, devices, controllers and array inverters, with their prices.
+fn of_arrays<'a>(design: &'a Design<'_>, catalog: &'a Catalog) -> Vec<(usize, &'a str, &'a str, u32)> {
+    let case = &design.case;
+    let mut all: Vec<(usize, &str, &str, u32)> = Vec::new();
+    for strings in &case.strings {
+        let devices = strings.devices as usize;
+        let each = devices * strings.strings as usize;
+        let of = |a: &&site::Array| a.place == strings.place;
+        let module = case.site.arrays.iter().find(of).and_then(|a| catalog.modules.get(&a.module.value));
+        if let Some(m) = module {
+            all.push((each * strings.per_string as usize, &m.id, &m.name, m.price));
+        }
+        if let Some(o) = &strings.output {
+            all.push((devices, &o.controller.id, &o.controller.name, o.controller.price));
+        }
+        let guards = [
+            (each, strings.guard.as_ref()),
+            (devices, Some(&strings.disconnect)),
+            (devices, strings.output.as_ref().map(|o| &o.guard)),
+        ];
+        for (n, guard) in guards {
+            if let Some(d) = guard.and_then(|g| g.device) {
+                all.push((n, &d.id, &d.name, d.price));
+            }
+        }
+    }
+    all.extend(
+        case.arrays
+            .iter()
+            .map(|a| (usize::from(a.inverters), a.model.id.as_str(), a.model.name.as_str(), a.model.price)),
+    );
+    all
 }
 
 /// Lengths and sums are finite and small.
@@ -238,16 +218,11 @@ fn conductors(design: &Design<'_>) -> Schedule {
             maybe(w.ground.as_ref()),
             maybe(w.raceway.as_ref()),
             text(shown(units, w.length.value())),
-            text(w.device.value()),
+            if w.guarded { text(w.device.value()) } else { text("none needed") },
             text(w.ampacity.value()),
             text(format!("{:.1} %", 100.0 * w.drop.value().si())),
         ]
     });
-    let open = if design.wires.iter().any(|w| w.role.starts_with("battery")) {
-        "of the direct-current side: battery strings and units; the conductors of arrays on it are not in this list"
-    } else {
-        "the direct-current side is not in this list"
-    };
     schedule(
         "conductors",
         "Conductors",
@@ -266,19 +241,23 @@ fn conductors(design: &Design<'_>) -> Schedule {
             figures("drop"),
         ],
         rows.collect(),
-        &["copper; insulation and method as stated in the report", open],
+        &[
+            "copper; insulation and method as stated in the report",
+            "cables of arrays that need no device carry what their sources give",
+        ],
     )
 }
 
-fn breakers(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule {
-    let rows = placed_devices(design, plant, catalog).into_iter().map(|d| {
+fn breakers(plant: &FullPlant, catalog: &Catalog) -> Schedule {
+    let rows = placed_breakers(plant).into_iter().map(|(id, name, rating, poles)| {
+        let found = rating.and_then(|r| breaker(catalog, r, poles));
         vec![
-            text(d.id),
-            text(d.name),
-            maybe(d.rating),
-            if d.direct { Cell::Empty } else { count(d.poles) },
-            maybe(d.record),
-            maybe(d.interrupting),
+            text(id),
+            text(name),
+            maybe(rating),
+            count(poles),
+            maybe(found.map(|b| b.id.as_str())),
+            maybe(found.map(|b| b.interrupting)),
         ]
     });
     schedule(
@@ -295,7 +274,7 @@ fn breakers(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedu
         rows.collect(),
         &[
             "a line without a record has no breaker of this rating in the catalogue",
-            "alternating-current records are found by rating and poles alone: before ordering, hold their interrupting rating against the fault current at the place",
+            "records are found by rating and poles alone: before ordering, hold their interrupting rating against the fault current at the place",
             "branch breakers of the backup panel are in its own schedule",
         ],
     )
@@ -329,53 +308,19 @@ fn panel(design: &Design<'_>) -> Schedule {
     )
 }
 
+/// The list of the code work: one decision on what is asked for.
 fn label_list(design: &Design<'_>) -> Schedule {
-    let case = &design.case;
-    let site = case.site;
-    let us = site.service.earthing.value == Earthing::Us;
-    let utility = case.layout != Layout::Islanded;
-    let facts = LabelFacts {
-        storage: true,
-        dwelling: matches!(
-            site.demand,
-            DemandMethod::DwellingStandard(_) | DemandMethod::DwellingOptional(_)
-        ),
-        utility,
-        parallel: utility,
-        source_breaker_at_end: utility,
-        standby: utility,
-        ..LabelFacts::default()
-    };
     let columns = vec![words("label"), words("where"), words("tells"), words("clause")];
-    let title = "Labels";
-    if !us {
-        let note = "labels are listed for the US book only: ask for those of the country and of the utility";
-        return schedule("labels", title, columns, Vec::new(), &[note]);
-    }
-    match labels(&facts) {
-        Ok(found) => {
-            let rows = found
-                .into_iter()
-                .map(|l| {
-                    let source = if l.verification.confirm() {
-                        format!("{} (confirm)", l.source)
-                    } else {
-                        l.source.clone()
-                    };
-                    vec![text(l.key), text(l.place), text(l.tells), text(source)]
-                })
-                .collect();
-            let array = "an array and its labels are not in this list";
-            schedule(
-                "labels",
-                title,
-                columns,
-                rows,
-                &["content in our words: prescribed wording stands in the code", array],
-            )
-        }
-        Err(refused) => schedule("labels", title, columns, Vec::new(), &[refused.to_string().as_str()]),
-    }
+    let row = |l: &Label| {
+        vec![text(l.key.clone()), text(l.place.clone()), text(l.tells.clone()), text(l.clause.clone())]
+    };
+    let rows: Vec<Vec<Cell>> = design.code.labels.iter().map(row).collect();
+    let note = if rows.is_empty() {
+        "no labels could be listed: the findings say why"
+    } else {
+        "content in our words: prescribed wording stands in the code"
+    };
+    schedule("labels", "Labels", columns, rows, &[note])
 }
 
 fn addresses(design: &Design<'_>) -> Schedule {

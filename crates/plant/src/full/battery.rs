@@ -16,7 +16,7 @@ use crate::{DeviceIx, NodeIx};
 #[derive(Debug, Clone)]
 pub struct DcGear {
     /// Strings in parallel.
-    pub strings: u8,
+    pub strings: u32,
     /// Rating of the device of each string.
     pub string_rating: Option<Known<DcCurrent>>,
     /// Rating of the device of each unit.
@@ -67,7 +67,7 @@ pub(super) fn unit(b: &mut Builder, gear: &FullGear<'_>, k: u8, (dc, device): (N
     direct(b, (&cable.0, &cable.1), (PartKind::Conductor, None), (behind, dc), rating);
 }
 
-fn direct(
+pub(super) fn direct(
     b: &mut Builder,
     names: (&str, &str),
     (kind, moved): (PartKind, Option<(DeviceIx, u8)>),
