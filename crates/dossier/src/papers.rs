@@ -15,7 +15,7 @@ use crate::units::{spelled, written};
 use crate::{CheckoutStep, Dossier, Schedule, Setting, state_json};
 
 /// A drawing or plot that goes with the papers.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Picture {
     /// Short id in words: `single-line`.
     pub id: String,
@@ -25,6 +25,8 @@ pub struct Picture {
     pub svg: String,
     /// Its DXF, where it is a drawing.
     pub dxf: Option<String>,
+    /// Width and height of its sheet in millimetres, where it is a drawing: to scale only at this size.
+    pub sheet_mm: Option<(f64, f64)>,
 }
 
 /// What stands beside a check in the papers. Lists that a version does not make are empty.
@@ -46,6 +48,8 @@ pub struct Papers<'a> {
     pub drawings: Vec<Picture>,
     /// Plots of energy and carry time.
     pub plots: Vec<Picture>,
+    /// What has to be said of energy and carry time: what it rests on, or why there is none.
+    pub energy_notes: Vec<String>,
     /// Files that it was made from, with the SHA-256 of their content.
     pub inputs: Vec<(String, String)>,
     /// Equipment of the invented demo catalogue is in it.
@@ -97,6 +101,7 @@ pub fn design_json(dossier: &Dossier<'_>, papers: &Papers<'_>) -> Value {
     all.insert("schedules".into(), papers.schedules.iter().map(schedule).collect());
     all.insert("drawings".into(), papers.drawings.iter().map(picture).collect());
     all.insert("plots".into(), papers.plots.iter().map(picture).collect());
+    all.insert("energy_notes".into(), json!(papers.energy_notes));
     crate::local::localise(&mut all, units);
     all.insert("derivation_order".into(), json!(graph.order()));
     all.insert("derivations".into(), graph.json());
@@ -276,6 +281,7 @@ fn picture(p: &Picture) -> Value {
         "title": p.title,
         "svg": format!("drawings/{}.svg", p.id),
         "dxf": p.dxf.as_ref().map(|_| format!("drawings/{}.dxf", p.id)),
+        "sheet_mm": p.sheet_mm.map(|(width, height)| [number(width), number(height)]),
     })
 }
 

@@ -31,14 +31,17 @@ pub fn dimension(units: Units, length: Length) -> String {
 
 /// A length to order, up to the next tenth of a metre or foot; what has no place has no length.
 pub fn to_order(units: Units, length: Length) -> String {
+    together(units, std::iter::once(length))
+}
+
+/// Lengths to order added up, each up to the next tenth as it is ordered.
+pub fn together(units: Units, lengths: impl Iterator<Item = Length>) -> String {
     let (of, word) = match units {
         Units::Us => (METRES_PER_FOOT, "ft"),
         Units::Metric => (1.0, "m"),
     };
-    if !length.si().is_finite() {
-        return "not known".to_owned();
-    }
-    format!("{:.1} {word}", (length.si() / of * 10.0 - 1e-9).ceil() / 10.0)
+    let tenths: f64 = lengths.map(|length| (length.si() / of * 10.0 - 1e-9).ceil()).sum();
+    if tenths.is_finite() { format!("{:.1} {word}", tenths / 10.0) } else { "not known".to_owned() }
 }
 
 /// A mass that something has to carry, up to the next whole kilogram or pound.
@@ -111,5 +114,17 @@ mod tests {
         assert_eq!(both(Current::of(142.6)), ["143 A", "143 A"]);
         assert_eq!(both(Resistance::of(0.012)), ["12.0 mΩ", "12.0 mΩ"]);
         assert_eq!(both(Length::of(f64::NAN)), ["no number", "no number"]);
+    }
+
+    #[test]
+    fn what_is_ordered_or_carried_is_rounded_up_and_adds_up() {
+        let both = |of: &dyn Fn(Units) -> String| [Units::Us, Units::Metric].map(of);
+        // 1.5 m are 4.921 ft
+        assert_eq!(both(&|u| to_order(u, Length::of(1.5))), ["5.0 ft", "1.5 m"]);
+        assert_eq!(both(&|u| together(u, [1.5; 5].map(Length::of).into_iter())), ["25.0 ft", "7.5 m"]);
+        assert_eq!(both(&|u| to_order(u, Length::of(f64::NAN))), ["not known", "not known"]);
+        // 49 kg are 108.03 lb
+        assert_eq!(both(&|u| to_carry(u, Mass::of(49.0))), ["109 lb", "49 kg"]);
+        assert_eq!(both(&|u| dimension(u, Length::of(0.42))), ["16.5 in", "420 mm"]);
     }
 }

@@ -2,7 +2,7 @@
 //! of cables.
 
 use catalog::LinkShape;
-use dossier::to_order;
+use dossier::{shown, to_order, together};
 use place::link::{Cable, Device, Link, LinkPlan};
 use quantity::Quantity as _;
 use site::Units;
@@ -139,13 +139,13 @@ impl Drawing {
             LinkShape::Bus => "bus",
         };
         let most = link.most_devices.value().si();
-        let longest = link.longest.as_ref().map(|l| format!(", {} at most", to_order(self.units, l.value())));
+        let longest = link.longest.as_ref().map(|l| format!(", {} at most", shown(self.units, l.value())));
         let words = format!(
             "{}: {shape}; {} devices, {most:.0} at most; {}{}",
             link.name,
             link.devices.len(),
             if link.total.value().si().is_finite() {
-                format!("{} of cable", to_order(self.units, link.total.value()))
+                format!("{} of cable", together(self.units, link.cables.iter().map(|c| c.length.value())))
             } else {
                 "length of cable not known".to_owned()
             },

@@ -203,8 +203,12 @@ impl Pen {
             self.label((at.0 + 7.0, at.1), &words);
         }
         let mut lines: BTreeSet<(Layer, Option<Live>)> = BTreeSet::new();
+        let to_scale = self.scale.is_some();
         for item in &self.scene.items {
             match item {
+                Item::Line { layer: Layer::Outline, .. } if to_scale => {
+                    lines.insert((Layer::Outline, None));
+                }
                 Item::Line { layer: Layer::Wire, live: Some(live), .. } => {
                     lines.insert((Layer::Wire, Some(*live)));
                 }

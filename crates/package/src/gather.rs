@@ -1,7 +1,7 @@
 //! Gathers what the papers of one checked site show: states, schedules, drawings, files it was made from.
 
 use catalog::Catalog;
-use dossier::{Dossier, Picture, design_json};
+use dossier::{Dossier, Picture, Schedule, design_json};
 use serde_json::Value;
 use site::Date;
 
@@ -18,6 +18,10 @@ pub struct Order<'a> {
     pub drawings: Vec<Picture>,
     /// Plots of energy and carry time.
     pub plots: Vec<Picture>,
+    /// Schedules of energy (`year`) and carry time (`carry`).
+    pub energy: Vec<Schedule>,
+    /// What these rest on, or why there are none.
+    pub energy_notes: Vec<String>,
 }
 
 /// `design.json` and the drawings that it names.
@@ -33,9 +37,11 @@ pub fn gather(dossier: &Dossier<'_>, catalog: &Catalog, order: Order<'_>) -> (Va
         schedules: dossier::schedules(dossier)
             .into_iter()
             .chain(packed.into_iter().flat_map(|p| p.schedules))
+            .chain(order.energy)
             .collect(),
         drawings: order.drawings,
         plots: order.plots,
+        energy_notes: order.energy_notes,
         inputs: order.inputs,
         demo: uses_demo(dossier),
     };

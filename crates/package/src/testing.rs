@@ -38,6 +38,7 @@ fn square() -> dossier::Picture {
         title: "Square".into(),
         svg: svg.into(),
         dxf: Some("0\nEOF\n".into()),
+        sheet_mm: Some((40.0, 20.0)),
     }
 }
 

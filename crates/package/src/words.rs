@@ -28,7 +28,7 @@ mod tests {
         ];
         let mut keys = BTreeSet::new();
         for source in sources {
-            for call in ["t(\"", "field(\"", "row(\"", "word(\""] {
+            for call in ["t(\"", "intro(\"", "field(\"", "row(\"", "word(\""] {
                 for (at, _) in source.match_indices(call) {
                     // the end of a longer name is another function
                     let longer =

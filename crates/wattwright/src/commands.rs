@@ -11,6 +11,8 @@ mod manual;
 mod new;
 mod outages;
 mod package;
+#[cfg(feature = "pdf")]
+mod plots;
 mod prove;
 mod schema;
 mod states;

@@ -115,15 +115,99 @@ fn the_cautions_stand_in_every_help_and_every_result() {
     }
 }
 
-/// The picture in the documents is the sheet that is drawn now; it is written where the documents are.
-fn picture_of_the_readme(drawn: &str) {
+/// A picture in the documents is the sheet that is drawn now; it is written where the documents are.
+fn picture_of_the_readme(sheet: &str, drawn: &str) {
     let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("../../docs/drawings/veterinary-practice-single-line.svg");
+        .join(format!("../../docs/drawings/veterinary-practice-{sheet}.svg"));
     if std::env::var_os("WATTWRIGHT_WRITE_DOCS").is_some() {
         std::fs::write(&path, drawn).unwrap();
     }
     let shown = std::fs::read_to_string(&path).unwrap();
     assert!(shown == drawn, "the picture is stale: run `cargo xtask readme`");
+}
+
+/// Words of a drawing as it was written.
+fn words_of(svg: &str) -> Vec<String> {
+    let texts = svg.split("<text").skip(1).filter_map(|t| t.split_once('>')?.1.split_once("</text>"));
+    texts.map(|(words, _)| words.to_owned()).collect()
+}
+
+/// The packing shed with nine units, a generator, six controllers and four battery strings.
+fn nine_units() -> String {
+    let text = example("packing-shed");
+    let array = |k: usize| {
+        format!(
+            "[[array]]\nid = \"roof {k}\"\ncoupling = \"DC\"\nmodule = \"demo-module-450\"\nmodules = 5\nstrings = 1\n\
+             per_string = 5\ntilt = \"22 deg\"\nazimuth = \"180 deg\"\nmounting = \"roof\"\ncontroller = \"demo-mppt-100\"\n\n"
+        )
+    };
+    let arrays: String = (1..=6).map(array).collect();
+    let place = "latitude = \"40.1 deg\"\nlongitude = \"-83.2 deg\"\nutc_offset = \"-5 h\"";
+    let mut text = text.replacen("altitude = \"280 ft\"", &format!("altitude = \"280 ft\"\n{place}"), 1);
+    for (head, from, to) in [
+        ("[group]", "count = \"choose\"", "count = 9"),
+        ("[battery]", "count = \"choose\"", "model = \"demo-lfp-30k\"\ncount = 4"),
+    ] {
+        let (before, after) = text.split_once(head).expect("the example has it");
+        assert!(after.contains(from), "{head}");
+        text = format!("{before}{head}{}", after.replacen(from, to, 1));
+    }
+    let generator = "[generator]\nmodel = \"demo-gen-25k-208\"\ninlet = \"choose\"\nautomatic = true\n\n";
+    text.replacen("[group]", &format!("{generator}{arrays}[group]"), 1)
+}
+
+/// The whole set of a large plant: every sheet there and numbered, each passes its audit (`draw` writes none that does
+/// not), what is gathered is counted, and a sheet that leaves something to another one names it.
+#[test]
+fn a_plant_of_nine_units_with_everything_is_drawn_whole() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("site.toml"), nine_units()).unwrap();
+    let out = folder.path().join("drawings");
+    let site = folder.path().display().to_string();
+    let ran = run(&["draw", &site, "-o", &out.display().to_string(), "--json"]);
+    assert!(ran.status < 2 && ran.err.is_empty(), "{}{}", ran.out, ran.err);
+    let files: Vec<String> = ran.json()["files"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter_map(|f| f.as_str().filter(|f| f.ends_with(".svg")).map(str::to_owned))
+        .collect();
+    let sheets: Vec<(String, Vec<String>)> =
+        files.iter().map(|f| (f.clone(), words_of(&std::fs::read_to_string(out.join(f)).unwrap()))).collect();
+    let sheet = |name: &str| -> &Vec<String> {
+        &sheets.iter().find(|(f, _)| f.contains(name)).unwrap_or_else(|| panic!("no {name} in {files:?}")).1
+    };
+    for name in ["state-bypassed", "state-generator", "state-outage", "one-unit-out", "grounding"] {
+        sheet(name);
+    }
+    for (k, (file, words)) in sheets.iter().enumerate() {
+        assert!(file.starts_with(&format!("{:02}-", k + 1)), "{file}");
+        let number = format!("{} of {}", k + 1, sheets.len());
+        assert!(words.contains(&number), "{file}: no \"{number}\"");
+    }
+    let has = |name: &str, text: &str| sheet(name).iter().any(|w| w.contains(text));
+    assert!(has("single-line", "9 x inverter-charger") && has("single-line", "DC side"));
+    assert!(has("dc-side", "4 x battery string") && has("dc-side", "9 x "));
+    for array in 1..=6 {
+        assert!(has("dc-side", &format!("roof {array}")), "array {array} is on no sheet");
+    }
+    assert!(has("three-line-unit", "All 9 units are built alike") && has("three-line-unit", "sheet"));
+    // every unit by itself where it hangs and where its cables end
+    for unit in 1..=9 {
+        let part = format!("unit {unit}");
+        assert!(has("wall", &part) && has("links", &part), "{part}");
+    }
+    // designations are the same on every sheet that shows the part
+    let designated = |name: &str, what: &str| {
+        let found = sheet(name).iter().find(|w| w.contains(what));
+        found.and_then(|w| w.split(' ').find(|w| w.starts_with('-'))).map(str::to_owned)
+    };
+    let fuse = designated("single-line", "unit DC");
+    assert!(fuse.is_some());
+    assert_eq!(designated("dc-side", "unit DC"), fuse);
+    assert_eq!(designated("state-outage", "unit DC"), fuse);
+    let input = designated("single-line", "unit input breaker");
+    assert_eq!(designated("three-line-unit", "unit input breaker"), input);
 }
 
 #[test]
@@ -152,7 +236,15 @@ fn every_example_is_drawn_whole_or_not_at_all() {
         assert_eq!(files.iter().any(|f| f.ends_with("links.svg")), !alone, "{name}");
         assert!(svg.contains("Not for construction until checked"));
         if name == "veterinary-practice" {
-            picture_of_the_readme(&svg);
+            for (sheet, end) in [
+                ("single-line", "-single-line.svg"),
+                ("outage", "-state-outage-group-carries-the-panel.svg"),
+                ("wall", "-wall.svg"),
+            ] {
+                let file = files.iter().find(|f| f.ends_with(end)).unwrap();
+                let drawn = std::fs::read_to_string(folder.path().join(name).join(file)).unwrap();
+                picture_of_the_readme(sheet, &drawn);
+            }
         }
         // a folder with something in it stays as it is
         let again = run(&["draw", &format!("examples/{name}"), "-o", &out, "--format", "svg"]);

@@ -157,7 +157,10 @@ fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule 
         ),
         vec![figures("quantity"), words("record"), words("what"), figures("each"), figures("sum")],
         rows,
-        &[open.as_str(), "raceways, fittings, labels and work are not in this list"],
+        &[
+            open.as_str(),
+            "raceways, fittings, labels and work are not in this list; breakers are found by rating and poles alone",
+        ],
     )
 }
 
@@ -271,6 +274,7 @@ fn breakers(plant: &FullPlant, catalog: &Catalog) -> Schedule {
         rows.collect(),
         &[
             "a line without a record has no breaker of this rating in the catalogue",
+            "records are found by rating and poles alone: before ordering, hold their interrupting rating against the fault current at the place",
             "branch breakers of the backup panel are in its own schedule",
         ],
     )

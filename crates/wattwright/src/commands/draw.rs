@@ -84,6 +84,7 @@ pub(super) fn pictures(
             title: drawing.scene.title.clone(),
             svg: svg(&drawing.scene),
             dxf: Some(dxf(&drawing.scene)),
+            sheet_mm: Some((drawing.scene.sheet.width_mm, drawing.scene.sheet.height_mm)),
         });
     }
     Ok(pictures)

@@ -44,14 +44,15 @@ pub(crate) fn run(args: &cli::Outages, json: bool) -> Status {
         Ok(Some(both)) => both,
     };
     let name = &loaded.site.name.value;
-    let files =
-        match series::write(&args.run, &columns(&made, &outages), || drawing(name, &made, &outages, wish)) {
-            Ok(files) => files,
-            Err(error) => {
-                output::complain(&format!("error: {error}"));
-                return Status::BadInput;
-            }
-        };
+    let files = match series::write(&args.run, &columns(&made, &outages), || {
+        drawing(name, &made, &outages, wish, 1000.0)
+    }) {
+        Ok(files) => files,
+        Err(error) => {
+            output::complain(&format!("error: {error}"));
+            return Status::BadInput;
+        }
+    };
     let dossier = Dossier::new(&loaded.site, &assessment, Ok(&designed));
     if json {
         output::say_json(&to_json(&dossier, &made, &outages, wish));
@@ -68,7 +69,7 @@ pub(crate) fn run(args: &cli::Outages, json: bool) -> Status {
     if dossier.fails() { Status::Findings } else { Status::Fine }
 }
 
-fn found(
+pub(super) fn found(
     designed: &Design<'_>,
     loaded: &Loaded,
     run: &Run,
@@ -87,7 +88,7 @@ pub(crate) fn hours(value: f64) -> String {
     format!("{:.1} h", (value * 10.0 + 1e-9).floor() / 10.0)
 }
 
-fn at_share(curve: &[(f64, f64)], share: f64) -> f64 {
+pub(crate) fn at_share(curve: &[(f64, f64)], share: f64) -> f64 {
     // the longest time that at least so many starts are carried for
     curve.iter().find(|(_, carried)| *carried >= share - 1e-12).map_or(0.0, |(h, _)| *h)
 }
@@ -259,9 +260,10 @@ fn key(row: &Row, number: usize) -> String {
     }
 }
 
-fn drawing(site: &str, made: &Made, outages: &Outages, wish: Option<f64>) -> String {
+/// Carry times as a picture, so many pixels wide.
+pub(super) fn drawing(site: &str, made: &Made, outages: &Outages, wish: Option<f64>, width: f64) -> String {
     let Some(row) = outages.all_loads() else { return String::new() };
-    let mut sheet = Sheet::new(1000.0, 880.0, &format!("{site}: carry time of outages"));
+    let mut sheet = Sheet::new(width, 880.0, &format!("{site}: carry time of outages"));
     let per_hour = (3600.0 / made.step_s) as usize;
     // of the steps of an hour the shortest
     let by_hour: Vec<f64> = row

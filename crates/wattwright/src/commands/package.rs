@@ -57,12 +57,24 @@ pub(crate) fn run(args: &Package, json: bool) -> Status {
             return Status::BadInput;
         }
     };
+    let mut stop = crate::stop::Stop::listen();
+    let energy = match &designed {
+        Ok(design) => super::plots::energy(design, &loaded, &mut stop),
+        Err(_) => Some(super::plots::Energy::default()),
+    };
+    stop.finish();
+    let Some(energy) = energy else {
+        output::complain("stopped: nothing was written");
+        return Status::Stopped;
+    };
     let order = package::Order {
         date: args.date,
         stage: args.stage.as_deref(),
         inputs: inputs.collect(),
         drawings,
-        ..package::Order::default()
+        plots: energy.plots,
+        energy: energy.schedules,
+        energy_notes: energy.notes,
     };
     let (design, pictures) = package::gather(&dossier, &loaded.catalog, order);
     let written = package::papers(&design, &pictures).and_then(|p| crate::folder::write(&args.out, &p));

@@ -21,12 +21,12 @@ use crate::stop::Stop;
 
 /// Name of the JSON.
 const SCHEMA: &str = "wattwright-year/1";
-const MONTHS: [&str; 12] =
+pub(super) const MONTHS: [&str; 12] =
     ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 
-struct Found {
-    made: Made,
-    year: Year,
+pub(super) struct Found {
+    pub made: Made,
+    pub year: Year,
     costs: Option<Costs>,
 }
 
@@ -52,7 +52,7 @@ pub(crate) fn run(args: &cli::Year, json: bool) -> Status {
         return Status::Stopped;
     }
     let name = &loaded.site.name.value;
-    let files = match series::write(&args.run, &columns(&found), || drawing(name, &found)) {
+    let files = match series::write(&args.run, &columns(&found), || drawing(name, &found, 1000.0)) {
         Ok(files) => files,
         Err(error) => {
             output::complain(&format!("error: {error}"));
@@ -78,7 +78,7 @@ pub(crate) fn run(args: &cli::Year, json: bool) -> Status {
     if fails { Status::Findings } else { Status::Fine }
 }
 
-fn found(designed: &Design<'_>, loaded: &Loaded, run: &cli::Run) -> Result<Found, Vec<Finding>> {
+pub(super) fn found(designed: &Design<'_>, loaded: &Loaded, run: &cli::Run) -> Result<Found, Vec<Finding>> {
     let asked = Asked { step_s: run.step, seed: run.seed };
     let made = make(designed, &loaded.catalog, &loaded.files, asked)?;
     let year = year(&made)?;
@@ -217,7 +217,7 @@ fn text(site: &str, found: &Found, of_year: &[Finding]) -> String {
     out
 }
 
-fn add(sum: &mut Month, m: &Month) {
+pub(super) fn add(sum: &mut Month, m: &Month) {
     sum.load_wh += m.load_wh;
     sum.array_wh += m.array_wh;
     sum.array_used_wh += m.array_used_wh;
@@ -295,9 +295,10 @@ fn columns(found: &Found) -> Columns {
     out
 }
 
-fn drawing(site: &str, found: &Found) -> String {
+/// The year as a picture, so many pixels wide.
+pub(super) fn drawing(site: &str, found: &Found, width: f64) -> String {
     let Found { made, year, .. } = found;
-    let mut sheet = Sheet::new(1000.0, 790.0, &format!("{site}: the year"));
+    let mut sheet = Sheet::new(width, 790.0, &format!("{site}: the year"));
     let a_day = (86_400.0 / made.step_s) as usize;
     let stored: Vec<f64> = year.columns.stored_wh.iter().take(made.array_w.len()).copied().collect();
     let days: Vec<(f64, f64)> = stored
