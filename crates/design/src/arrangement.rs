@@ -5,6 +5,7 @@ use assess::{Assessed, Case, Formation, assess};
 use catalog::{BypassKind, LimitScope, NeutralPole, TransferSwitch};
 use derivation::Known;
 use finding::Severity;
+use plant::full::UnitBreakers;
 use plant::{Gear, GeneratorGear, Layout, Plant, build};
 use quantity::{Current, Quantity};
 use site::{Arrangement, BypassWish, GeneratorInlet};
@@ -80,6 +81,7 @@ fn case<'a>(
         former,
         arrays: crate::arrays::on_panels(prepared, generator.is_some()),
         bank: None,
+        breakers: UnitBreakers::default(),
         conductors: std::collections::BTreeMap::new(),
         settings: settings::nothing(),
         plant: empty(prepared),
