@@ -1,21 +1,19 @@
-//! Weather of the site, and what its arrays give to the bus of the battery.
+//! What the arrays of the site give: to the bus of the battery, or to a panel.
 
-use assess::Case;
-use catalog::Catalog;
+use catalog::{ArrayInverter, Catalog};
 use derivation::{Known, formula};
 use energy::array::{Array, CellModel, supply_w};
 use energy::plane::{Horizon, Incidence, Plane, SkyModel};
-use energy::weather::{
-    MonthlyMeans, Station, Weather, WeatherColumns, read_epw, read_tmy3, resample, year_from_months,
-};
 use finding::Finding;
-use quantity::{DcVoltage, Power, Quantity, Ratio, TemperatureSpan};
+use plant::ArraySide;
+use quantity::{DcVoltage, Power, Quantity, Ratio};
 use reading::Files;
-use site::{Coupling, Modules, Mounting, WeatherWish};
+use site::{Coupling, Mounting};
 
 use crate::figures::Figures;
 use crate::loads::DAYS;
 use crate::make::{refuse, refused};
+use crate::weather::weather;
 
 /// What stands beside the case.
 pub(crate) struct Around<'a> {
@@ -27,7 +25,7 @@ pub(crate) struct Around<'a> {
     pub bank: Known<DcVoltage>,
 }
 
-/// An array that is counted, with its parts.
+/// An array that is counted, with its parts as the design lays them out.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Counted {
     /// Id of the array.
@@ -36,17 +34,21 @@ pub struct Counted {
     pub module: String,
     /// How many.
     pub modules: u32,
-    /// Catalogue id of its controllers.
-    pub controller: String,
+    /// Catalogue id of its controllers or array inverters.
+    pub device: String,
     /// How many.
-    pub controllers: u32,
+    pub devices: u32,
 }
 
-/// What the arrays give.
+/// What the arrays give at every step, in watts.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Supply {
-    /// Power behind the controllers at every step, in watts.
+    /// To the bus of the battery, behind the controllers.
     pub array_w: Vec<f64>,
+    /// To the backup panel, behind the array inverters; empty without such an array.
+    pub panel_w: Vec<f64>,
+    /// To the main panel, before the group; empty without such an array.
+    pub main_w: Vec<f64>,
     pub arrays: Vec<Counted>,
     /// Arrays that are not in it.
     pub left_out: Vec<String>,
@@ -57,14 +59,14 @@ pub(crate) struct Supply {
 /// # Errors
 /// Weather that cannot be used, an array that the model does not cover.
 pub(crate) fn supply(
-    case: &Case<'_>,
+    design: &design::Design<'_>,
     around: &Around<'_>,
     figures: &mut Figures,
     notes: &mut Vec<String>,
 ) -> Result<Supply, Vec<Finding>> {
-    let site = case.site;
+    let site = design.case.site;
     let none = vec![0.0; DAYS * (86_400.0 / around.step_s) as usize];
-    let mut out = Supply { array_w: none, ..Supply::default() };
+    let mut out = Supply { array_w: none.clone(), ..Supply::default() };
     if site.arrays.is_empty() {
         return Ok(out);
     }
@@ -76,23 +78,46 @@ pub(crate) fn supply(
         out.left_out.extend(site.arrays.iter().map(|a| a.id.value.clone()));
         return Ok(out);
     };
-    let columns = weather(case, wish, around, notes)?;
+    let columns = weather(&design.case, wish, around, notes)?;
     for array in &site.arrays {
         let id = &array.id.value;
-        let Coupling::Dc { controller } = &array.coupling else {
-            notes.push(format!(
-                "the array \"{id}\" feeds a panel, which the model of the year does not cover: it is not counted; carry times err on the short side"
-            ));
-            out.left_out.push(id.clone());
-            continue;
+        let layout = design.arrays.get(id).ok_or_else(|| {
+            refused(format!(
+                "the array \"{id}\" has no layout whose strings stand: how many modules it has is not known"
+            ))
+        })?;
+        let (column, device) = match &array.coupling {
+            Coupling::Dc { controller } => {
+                (&mut out.array_w, controllers(array, &controller.value, *layout, around)?)
+            }
+            Coupling::Ac { .. } => {
+                let part = design::array_part(array);
+                let on = design.case.arrays.iter().find(|a| a.id == part);
+                let on =
+                    on.ok_or_else(|| refused(format!("the array \"{id}\" stands on no panel of the plant")))?;
+                let column = match on.side {
+                    ArraySide::Backup => &mut out.panel_w,
+                    ArraySide::Main => &mut out.main_w,
+                };
+                if column.is_empty() {
+                    column.clone_from(&none);
+                }
+                (column, inverters(array, on.model, *layout))
+            }
         };
-        let (plane, model, counted) = dc_array(array, &controller.value, around, figures)?;
+        let (plane, model, counted) = one(array, device, *layout, around, figures)?;
         let horizon = horizon(array)?;
         let power = supply_w(&columns, SkyModel::HayDavies, &[(plane, model)], horizon.as_ref());
         out.arrays.push(counted);
-        for (sum, power) in out.array_w.iter_mut().zip(power.map_err(refuse)?) {
+        for (sum, power) in column.iter_mut().zip(power.map_err(refuse)?) {
             *sum += power;
         }
+    }
+    if !out.main_w.is_empty() {
+        notes.push(
+            "an array on the main panel gives nothing in an outage; with the utility it counts against what the backup panel buys, and what that leaves as sold: loads of other panels are not in this"
+                .to_owned(),
+        );
     }
     Ok(out)
 }
@@ -111,53 +136,75 @@ fn horizon(array: &site::Array) -> Result<Option<Horizon>, Vec<Finding>> {
     Horizon::new(&points).map(Some).map_err(refuse)
 }
 
-fn dc_array(
+/// What stands between modules and bus.
+struct Device {
+    id: String,
+    /// Most power through all of them.
+    limit: Known<Power>,
+    efficiency: Known<Ratio>,
+}
+
+fn count(symbol: &str, what: &str, n: u32) -> Known<Ratio> {
+    Known::chosen(symbol, what, Ratio::of(f64::from(n)), "the design's layout", Vec::new())
+}
+
+fn missing(what: &str, id: &str) -> Vec<Finding> {
+    refused(format!("the catalogue has no {what} of the array \"{id}\""))
+}
+
+fn controllers(
     array: &site::Array,
     controller: &str,
+    layout: design::ArrayLayout,
     around: &Around<'_>,
-    figures: &mut Figures,
-) -> Result<(Plane, Array, Counted), Vec<Finding>> {
+) -> Result<Device, Vec<Finding>> {
     let id = &array.id.value;
-    let missing = |what: &str| refused(format!("the catalogue has no {what} of the array \"{id}\""));
-    let module = around.catalog.modules.get(&array.module.value).ok_or_else(|| missing("module"))?;
-    let controller = around.catalog.controllers.get(controller).ok_or_else(|| missing("controller"))?;
-    let P_1 = Known::catalog("P_1", "power of a module", module.power, &module.id, "power");
-    let (count, n) = match &array.modules {
-        Modules::Count(count) => {
-            let n = count.clone().map(|n| Ratio::of(f64::from(n)));
-            (count.value, n.known("n", "modules"))
-        }
-        Modules::Power(power) => {
-            // whole modules, none beyond the power wished for
-            let whole = libm::floor(power.value.si() / module.power.si() + 1e-9).max(0.0);
-            let why = "as many whole modules as the power wished for holds";
-            let from = vec![power.known("P_w", "power wished for").node().clone()];
-            (whole as u32, Known::chosen("n", "modules", Ratio::of(whole), why, from))
-        }
-    };
-    let peak = formula!("P_a", format!("power of the array \"{id}\" under standard test conditions"),
-        [P_1, n] => P_1 * n);
-    let each = array.strings.fixed().zip(array.per_string.fixed()).map(|(s, p)| s.value * p.value);
-    let controllers = each.filter(|e| *e > 0).map_or(1, |e| count.div_ceil(e).max(1));
-    let why = if each.is_some() { "strings and modules of each as stated" } else { "one, which gives least" };
-    let n_c = Known::chosen("n_c", "controllers", Ratio::of(f64::from(controllers)), why, Vec::new());
+    let record = around.catalog.controllers.get(controller).ok_or_else(|| missing("controller", id))?;
     let (V, I) = (
         &around.bank,
-        Known::catalog("I_c", "current of a controller", controller.current, &controller.id, "current"),
+        Known::catalog("I_c", "current of a controller", record.current, &record.id, "current"),
     );
-    let limit: Known<Power> = formula!("P_m", format!("most power through the controllers of \"{id}\""),
-        [V, I, n_c] => V * (I * n_c));
-    let gamma = Known::assumed(
-        "gamma",
-        "change of a module's power with cell temperature, per kelvin",
-        Ratio::of(-0.0040),
-        "crystalline silicon, the poorer end of common practice; the record has none",
-    );
+    let n_c = count("n_c", "controllers", layout.devices);
     let efficiency = Known::assumed(
         "eta_m",
         "efficiency of a charge controller",
         Ratio::of(0.96),
         "common practice; the record has none",
+    );
+    let limit = formula!("P_m", format!("most power through the controllers of \"{id}\""),
+        [V, I, n_c] => V * (I * n_c));
+    Ok(Device { id: record.id.clone(), limit, efficiency })
+}
+
+fn inverters(array: &site::Array, record: &ArrayInverter, layout: design::ArrayLayout) -> Device {
+    let P_1 = Known::catalog("P_1", "power of an array inverter", record.power, &record.id, "power");
+    let n_i = count("n_i", "array inverters", layout.devices);
+    let what = format!("most power through the array inverters of \"{}\"", array.id.value);
+    let limit = formula!("P_m", what, [P_1, n_i] => P_1 * n_i);
+    let what = "efficiency of an array inverter at full power";
+    let efficiency = Known::catalog("eta_m", what, record.efficiency, &record.id, "efficiency");
+    Device { id: record.id.clone(), limit, efficiency }
+}
+
+fn one(
+    array: &site::Array,
+    device: Device,
+    layout: design::ArrayLayout,
+    around: &Around<'_>,
+    figures: &mut Figures,
+) -> Result<(Plane, Array, Counted), Vec<Finding>> {
+    let id = &array.id.value;
+    let module = around.catalog.modules.get(&array.module.value).ok_or_else(|| missing("module", id))?;
+    let P_1 = Known::catalog("P_1", "power of a module", module.power, &module.id, "power");
+    let n = count("n", "modules", layout.modules());
+    let peak = formula!("P_a", format!("power of the array \"{id}\" under standard test conditions"),
+        [P_1, n] => P_1 * n);
+    let Device { id: device, limit, efficiency } = device;
+    let gamma = Known::assumed(
+        "gamma",
+        "change of a module's power with cell temperature, per kelvin",
+        Ratio::of(-0.0040),
+        "crystalline silicon, the poorer end of common practice; the record has none",
     );
     let losses = match &array.losses {
         Some(losses) => losses.clone().map(|l| l.share()).known("l", format!("losses of \"{id}\"")),
@@ -196,71 +243,9 @@ fn dc_array(
     let counted = Counted {
         id: id.clone(),
         module: module.id.clone(),
-        modules: count,
-        controller: controller.id.clone(),
-        controllers,
+        modules: layout.modules(),
+        device,
+        devices: layout.devices,
     };
     Ok((plane, model, counted))
-}
-
-fn weather(
-    case: &Case<'_>,
-    wish: &WeatherWish,
-    around: &Around<'_>,
-    notes: &mut Vec<String>,
-) -> Result<WeatherColumns, Vec<Finding>> {
-    let hours = match &wish.file {
-        Some(file) => from_file(&file.value, around.files, notes)?,
-        None => from_months(case, wish, around.seed, notes)?,
-    };
-    resample(&hours, (3600.0 / around.step_s) as usize).map_err(refuse)
-}
-
-fn from_file(name: &str, files: &dyn Files, notes: &mut Vec<String>) -> Result<Weather, Vec<Finding>> {
-    let bytes = files.read(name).map_err(|why| refused(format!("{name} cannot be read: {why}")))?;
-    let epw = name.to_ascii_lowercase().ends_with(".epw");
-    let read = if epw { read_epw(&bytes) } else { read_tmy3(&bytes) };
-    let weather = read.map_err(|why| refused(format!("{name}: {why}")))?;
-    notes.push(format!("weather of {name}: station {}", weather.station.name));
-    for repair in &weather.repairs {
-        let from = if repair.line > 0 { format!(", from line {}", repair.line) } else { String::new() };
-        notes.push(format!("{name}: {} values, {}{from}", repair.count, repair.what));
-    }
-    Ok(weather)
-}
-
-fn from_months(
-    case: &Case<'_>,
-    wish: &WeatherWish,
-    seed: u64,
-    notes: &mut Vec<String>,
-) -> Result<Weather, Vec<Finding>> {
-    let site = case.site;
-    let Some(position) = &site.position else {
-        return Err(refused("[site] does not say where it lies"));
-    };
-    let station = Station {
-        name: site.name.value.clone(),
-        latitude_deg: position.latitude.value.si(),
-        longitude_deg: position.longitude.value.si(),
-        elevation_m: site.altitude.value.si(),
-        utc_offset_h: position.utc_offset.value.si() / 3600.0,
-    };
-    let month = |of: &dyn Fn(usize) -> Option<f64>| -> [f64; 12] {
-        std::array::from_fn(|k| of(k).unwrap_or(f64::NAN))
-    };
-    let range = wish.daily_range.as_ref().map_or(TemperatureSpan::of(10.0), |r| r.value);
-    let means = MonthlyMeans {
-        daily_wh_m2: month(&|k| wish.radiation.get(k).map(|r| r.value.si())),
-        air_degc: month(&|k| wish.temperature.get(k).map(|t| t.value.si())),
-        range_k: [range.si(); 12],
-        spread_k: [4.0; 12],
-        wind_m_s: [0.0; 12],
-    };
-    notes.push(format!(
-        "weather: one year of many that fit the monthly means (seed {seed}); days follow each other by chance, a day's \
-         highest lies {range} over its lowest, days spread by 4 K, no wind is counted; long dull spells are a matter of \
-         luck: try several seeds"
-    ));
-    year_from_months(station, &means, seed).map_err(refuse)
 }

@@ -1,8 +1,7 @@
 //! The battery of the design: what it holds when it is worn and cold.
 
-use assess::Case;
+use assess::{Case, ageing_factor, all_loads_from_bus, cold_factor};
 use catalog::{BatteryModel, Catalog, Chemistry};
-use demand::Lane;
 use derivation::{Known, formula};
 use finding::{Finding, Severity};
 use quantity::{Charge, DcCurrent, Quantity, Ratio};
@@ -45,20 +44,12 @@ pub(crate) fn of<'a>(case: &Case<'a>, catalog: &'a Catalog) -> Result<Bank<'a>, 
         let strings = count.clone().map(|n| Ratio::of(f64::from(n)));
         (model, strings.known("n_p", "strings in parallel"), None)
     };
-    let end = model.end_of_life.ok_or_else(|| unstated(model, "end_of_life", "what a worn one holds"))?;
-    let worn = Known::catalog("s_e", "share left at the end of life", end, &model.id, "end_of_life");
+    let worn = ageing_factor(model).ok_or_else(|| unstated(model, "end_of_life", "what a worn one holds"))?;
     let lowest = wish.lowest.as_ref().ok_or_else(|| {
         refused("the site does not say how cold its battery gets: `lowest` under [battery]")
     })?;
-    let (listed, share) = model
-        .cold
-        .iter()
-        .rev()
-        .find(|(listed, _)| *listed <= lowest.value)
+    let cold = cold_factor(model, lowest.value)
         .ok_or_else(|| unstated(model, "cold", "what it gives at the lowest temperature"))?;
-    // no gain from warmth is counted
-    let share = share.min(Ratio::of(1.0));
-    let cold = Known::catalog("s_T", format!("share that it gives at {listed}"), share, &model.id, "cold");
     let charge = charge(case, model, &strings)?;
     Ok(Bank { model, strings, worn, cold, charge, set })
 }
@@ -68,7 +59,7 @@ fn unstated(model: &BatteryModel, key: &str, what: &str) -> Vec<Finding> {
 }
 
 /// Charge of a module. Lead-acid gives less the faster it is drawn: what its record lists for the next higher current
-/// than all loads of the panel together ask of a string.
+/// than all loads of the panel together ask of a string, losses of the units included.
 fn charge(
     case: &Case<'_>,
     model: &BatteryModel,
@@ -79,7 +70,6 @@ fn charge(
         return Ok(C);
     }
     let nothing = || refused("the panel has no load");
-    let P = &case.demand.lanes.get(&Lane::Total).ok_or_else(nothing)?.steady_power;
     let V = Known::catalog(
         "V",
         "lowest working voltage of the units",
@@ -87,6 +77,7 @@ fn charge(
         &case.unit.id,
         "dc lowest",
     );
+    let P = all_loads_from_bus(case).ok_or_else(nothing)?;
     let I: Known<DcCurrent> = formula!("I", "current of a string with all loads on, at the lowest voltage", [P, V, strings] => P / V / strings);
     let least = model
         .rated_currents

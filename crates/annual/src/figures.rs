@@ -2,16 +2,19 @@
 
 use std::sync::Arc;
 
-use assess::{Case, counted};
+use assess::{Case, counted, lowest_open_circuit, nominal_voltage, string_resistance};
 use catalog::{BatteryModel, Chemistry, LegControl};
 use demand::Lane;
 use derivation::{Known, Node, formula};
 use energy::EnergyError;
 use energy::year::{Battery, Converter};
+use finding::Finding;
 use plant::Layout;
 use quantity::{
     Apparent, Charge, Current, DcCurrent, DcVoltage, Duration, Energy, Power, Quantity, Ratio, as_w,
 };
+
+use crate::make::refused;
 
 /// Every figure that was handed over.
 #[derive(Debug, Clone, Default)]
@@ -33,9 +36,9 @@ pub(crate) struct Bank<'a> {
     pub model: &'a BatteryModel,
     /// Strings in parallel.
     pub strings: Known<Ratio>,
-    /// Share of its charge that it holds at the end of its life.
+    /// Rated charge over what it holds at the end of its life.
     pub worn: Known<Ratio>,
-    /// Share of its charge that it gives at the lowest temperature of its room.
+    /// Rated charge over what it gives at the lowest temperature of its room.
     pub cold: Known<Ratio>,
     /// Charge of a module at the current that the panel asks for.
     pub charge: Known<Charge>,
@@ -58,10 +61,7 @@ fn efficiencies(chemistry: Chemistry) -> (f64, f64, &'static str) {
 impl Bank<'_> {
     /// Nominal voltage.
     pub fn voltage(&self) -> Known<DcVoltage> {
-        let m = self.model;
-        let n = Known::catalog("n_s", "modules in series", Ratio::of(f64::from(m.series)), &m.id, "series");
-        let V = Known::catalog("V_1", "nominal voltage of a module", m.nominal, &m.id, "nominal");
-        formula!("V", "nominal voltage of the bank", [n, V] => n * V)
+        nominal_voltage(self.model)
     }
 
     /// Energy from empty to full that the year is run with: worn and cold.
@@ -69,18 +69,34 @@ impl Bank<'_> {
         let (C, n, V) = (&self.charge, &self.strings, self.voltage());
         let (w, c) = (&self.worn, &self.cold);
         let C_n: Known<Charge> =
-            formula!("C", "charge of the bank, worn and cold", [C, n, w, c] => C * n * w * c);
+            formula!("C", "charge of the bank, worn and cold", [C, n, w, c] => C * n / w / c);
         formula!("E", "energy of the bank from empty to full", [V, C_n] => V * C_n)
     }
 
-    fn limit(&self, symbol: &str, what: &str, of: DcCurrent, field: &str) -> Known<Power> {
-        let I = Known::catalog("I_1", format!("{field} current of a module"), of, &self.model.id, field);
-        let (n, V) = (&self.strings, self.voltage());
-        formula!(symbol, what, [V, I, n] => V * (I * n))
+    /// Most charging power, at the nominal voltage: while it charges the voltage stands above.
+    fn charging(&self) -> Known<Power> {
+        let (m, n, V) = (self.model, &self.strings, self.voltage());
+        let I = Known::catalog("I_1", "charge current of a module", m.charge, &m.id, "charge");
+        formula!("P_c", "most charging power", [V, I, n] => V * (I * n))
+    }
+
+    /// Most discharging power, at the voltage that the least charge that may be used leaves under that current, so
+    /// that it holds at any charge above; none where the record does not list that voltage.
+    fn discharging(&self) -> Option<Known<Power>> {
+        let (m, n) = (self.model, &self.strings);
+        let I = Known::catalog("I_1", "discharge current of a module", m.discharge, &m.id, "discharge");
+        let (V_oc, R_s) = (lowest_open_circuit(m)?, string_resistance(m));
+        Some(
+            formula!("P_d", "most discharging power, at the least charge that may be used", [V_oc, R_s, I, n] =>
+            (V_oc - I * R_s) * (I * n)),
+        )
     }
 
     /// The battery of the model; `reserve`: share of its energy that is kept for outages.
-    pub fn figures(&self, reserve: &Known<Ratio>, figures: &mut Figures) -> Battery {
+    ///
+    /// # Errors
+    /// The record does not say what it gives at the least charge that may be used.
+    pub fn figures(&self, reserve: &Known<Ratio>, figures: &mut Figures) -> Result<Battery, Vec<Finding>> {
         let m = self.model;
         let E = self.capacity();
         let u = Known::catalog("u", "share of the charge that may be used", m.usable, &m.id, "usable");
@@ -104,23 +120,26 @@ impl Bank<'_> {
             Ratio::of(if m.chemistry == Chemistry::Lfp { 0.001 } else { 0.002 }),
             "3 and 6 % a month: common practice; the record has none",
         );
-        Battery {
+        let missing = || {
+            refused(format!(
+                "the record of \"{}\" does not state `open_circuit` at the least charge that may be used: what it gives there is not known",
+                m.id
+            ))
+        };
+        let P_d = self.discharging().filter(|P| P.value() > Power::ZERO).ok_or_else(missing)?;
+        Ok(Battery {
             capacity_wh: figures.take(&E),
             floor_wh: figures.take(&floor),
             reserve_wh: figures.take(&kept).min(E.value().si()),
-            charge_limit_w: figures.take(&self.limit("P_c", "most charging power", m.charge, "charge")),
-            discharge_limit_w: figures.take(&self.limit(
-                "P_d",
-                "most discharging power, at the nominal voltage",
-                m.discharge,
-                "discharge",
-            )),
+            charge_limit_w: figures.take(&self.charging()),
+            discharge_limit_w: figures.take(&P_d),
             charge_efficiency: figures.take(&into),
             discharge_efficiency: figures.take(&out),
             taper_from_wh: figures.take(&E_t),
+            // the limit is that of the least charge: none above gives less
             holds_w_per_wh: Battery::ANY_CHARGE_W_PER_WH,
             self_discharge_per_day: figures.take(&lost),
-        }
+        })
     }
 }
 

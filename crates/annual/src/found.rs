@@ -1,38 +1,27 @@
-//! What the year says against the site's wishes and limits, hour by hour.
+//! What the year says against the site's wishes and limits.
 
 use catalog::Catalog;
 use derivation::Known;
-use energy::outage::{YearEnd, carry_times, stepped_carry_times};
-use energy::year::{Battery, Columns, Design, Generator, Hour, Series, Shedding};
 use finding::{Finding, Severity};
-use quantity::{Duration, Power, Quantity};
+use quantity::{Duration, Energy, Power, Quantity};
 use reading::Files;
 
 use crate::calendar::when;
+use crate::fixes::fixes;
 use crate::make::{Asked, Made, make};
-use crate::outages::{Outages, Shed, outages, settled};
-use crate::year::year;
+use crate::outages::{Outages, Shed, outages};
+use crate::year::{Year, year};
 
-/// Most strings that are tried, as a multiple of those that are there.
-const MOST_STRINGS: u32 = 64;
-/// Array sizes that are tried, as multiples.
-const ARRAYS: [f64; 8] = [1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 6.0, 8.0];
+/// Share of the year's energy up to which loads that are not served are a warning; above it is an error.
+pub const UNSERVED_SHARE: f64 = 0.001;
 
-/// Findings of the year: the wished outage at every hour, and hours above what the utility's side passes.
-///
-/// Says nothing where there is no utility, and where no battery is decided (the check then says so by itself).
+/// Findings of the year: energy that is not served, the wished outage at every hour, hours above what the utility's
+/// side passes. Says nothing where no battery is decided: the check then says so by itself.
 pub fn findings(design: &design::Design<'_>, catalog: &Catalog, files: &dyn Files) -> Vec<Finding> {
     let site = design.case.site;
-    if !site.service.utility.value {
-        return Vec::new();
-    }
     let made = match make(design, catalog, files, Asked { step_s: 3600.0, seed: None }) {
         Ok(made) => made,
-        Err(refused) => {
-            // without a wish nobody asked for the year; without a battery the check says so by itself
-            let known = |f: &Finding| f.id == "battery-not-decided" || site.wish.outage.is_none();
-            return refused.into_iter().filter(|f| !known(f)).collect();
-        }
+        Err(refused) => return refused.into_iter().filter(|f| f.id != "battery-not-decided").collect(),
     };
     let mut found = Vec::new();
     if let Some(wish) = &site.wish.outage {
@@ -44,22 +33,74 @@ pub fn findings(design: &design::Design<'_>, catalog: &Catalog, files: &dyn File
         }
     }
     match year(&made) {
-        Err(refused) if site.wish.outage.is_some() => found.extend(refused),
-        Err(_) => {}
-        Ok(year) if year.over_limit_steps > 0 => found.push(over(design, &made, year.over_limit_steps)),
-        Ok(_) => {}
+        Err(refused) => found.extend(refused),
+        Ok(year) => found.extend(of_year(design, &made, &year)),
     }
     found
 }
 
+/// What a year that was run says by itself.
+pub fn of_year(design: &design::Design<'_>, made: &Made, year: &Year) -> Vec<Finding> {
+    let over = (year.over_limit_steps > 0).then(|| over(design, made, year.over_limit_steps));
+    over.into_iter().chain(unserved(design, made, year)).collect()
+}
+
+fn unserved(design: &design::Design<'_>, made: &Made, year: &Year) -> Option<Finding> {
+    let (asked, missing) = (&year.summary.asked, &year.summary.unserved);
+    let share = missing.value().si() / asked.value().si().max(1.0);
+    // a hair under all is the noise of the sums
+    if share < 1e-9 {
+        return None;
+    }
+    let severity = if share > UNSERVED_SHARE { Severity::Error } else { Severity::Warning };
+    let percent = if share >= 1.0 - 1e-9 {
+        "nothing is served".to_owned()
+    } else {
+        format!("{} % of it is not served", rounded_up(100.0 * share))
+    };
+    let message = format!(
+        "over the year the loads ask for {}; {percent}, in {:.0} h, of which the first is {}",
+        asked.value(),
+        year.hours_unserved,
+        when(year.first_unserved.unwrap_or(0), made.step_s)
+    );
+    let limit = Known::chosen(
+        "E_x",
+        "energy that may stay unserved",
+        Energy::of(UNSERVED_SHARE * asked.value().si()),
+        "a thousandth of what is asked for",
+        vec![asked.node().clone()],
+    );
+    let finding = Finding::new("year-unserved", severity, "battery", message)
+        .in_state(if made.has_utility() { "year" } else { "off grid, year" })
+        .measured(missing.node(), limit.node())
+        .at(Some(&design.case.site.group.place), "this group");
+    let array = (0..made.array_w.len()).any(|k| made.arrays_w(k) > 0.0);
+    Some(match (array, made.design.generator.power_w > 0.0) {
+        (false, false) => finding
+            .fix("nothing comes in: an [[array]] with [weather], or a generator that starts by itself with its fuel stated"),
+        _ => finding.fix("a larger array or battery, fewer loads, or a generator that starts by itself with more fuel"),
+    })
+}
+
+/// A percentage that is not nothing never shows as nothing, nor what is not all as all.
+fn rounded_up(percent: f64) -> String {
+    if percent < 0.1 {
+        format!("{:.3}", (percent * 1000.0).ceil() / 1000.0)
+    } else {
+        format!("{:.1}", ((percent * 10.0).ceil() / 10.0).min(99.9))
+    }
+}
+
 fn over(design: &design::Design<'_>, made: &Made, steps: usize) -> Finding {
     let limit = Power::of(made.design.utility.input_limit_w);
+    let hours = steps as f64 * made.step_s / 3600.0;
     let message = format!(
-        "in {steps} hours of the year the loads take more than the {limit} that the {} and what stands with them pass",
+        "in {hours} hours of the year the loads take more than the {limit} that the {} and what stands with them pass",
         made.passes
     );
     Finding::new("year-over-limit", Severity::Error, "backup panel", message)
-        .in_state("utility there, mean of an hour")
+        .in_state(format!("utility there, mean of {} min", made.step_s / 60.0))
         .at(Some(design.case.arrangement_place()), "decided here")
         .fix("move loads off the backup panel, or let another arrangement carry it")
 }
@@ -96,14 +137,19 @@ fn missed(
     } else {
         (Severity::Warning, "")
     };
+    let (of, state) = if made.has_utility() {
+        ("outages that start at any hour of the year", "outage, started at any hour")
+    } else {
+        ("times without any source that begin at any hour of the year", "nothing comes in, from any hour")
+    };
     let message = format!(
-        "{without}of outages that start at any hour of the year {share:.1} % are carried for the {} wished, with all loads on; the shortest, from {}, {}",
+        "{without}of {of} {share:.1} % are carried for the {} wished, with all loads on; the shortest, from {}, {}",
         wish.value,
         when(row.report.worst_start, made.step_s),
         worst.value(),
     );
     let mut finding = Finding::new("outage-wish-missed", severity, "battery", message)
-        .in_state("outage, started at any hour")
+        .in_state(state)
         .measured(worst.node(), limit.node())
         .at(Some(&wish.place), "wished here");
     finding.floor = true;
@@ -114,166 +160,4 @@ fn missed(
         );
     }
     Some(fixes.into_iter().fold(finding, Finding::fix))
-}
-
-/// Single changes that meet the wish, each tried by running the year and every outage anew.
-fn fixes(
-    design: &design::Design<'_>,
-    made: &Made,
-    outages: &Outages,
-    hours: f64,
-    carried: bool,
-) -> Vec<String> {
-    let mut out = Vec::new();
-    let plain = Design { generator: Generator::NONE, shedding: Shedding::NEVER, ..made.design };
-    let full = Battery { reserve_wh: plain.battery.capacity_wh, ..plain.battery };
-    if plain.battery.reserve_wh < full.reserve_wh && meets(made, &Design { battery: full, ..plain }, hours) {
-        out.push("tried: keep all of the battery for outages (`outage_reserve`)".to_owned());
-    }
-    out.extend(strings(design, made, &plain, hours));
-    if made.array_w.iter().any(|w| *w > 0.0) {
-        let met = ARRAYS.iter().find(|scale| meets(made, &Design { array_scale: **scale, ..plain }, hours));
-        out.extend(met.map(|scale| format!("tried: {scale} times the array, and as many controllers")));
-    }
-    for row in outages.rows.iter().filter(|r| !r.generator && r.shed != Shed::Nothing) {
-        if row.report.carried.first().is_some_and(|(_, s)| s.value().si() >= 1.0) {
-            out.push(format!("tried: shed at once in an outage: run {}", row.words));
-            break;
-        }
-    }
-    if !carried {
-        out.extend(generator(design, made, &plain, outages, hours));
-    }
-    out
-}
-
-/// The fewest strings more.
-fn strings(design: &design::Design<'_>, made: &Made, plain: &Design, hours: f64) -> Option<String> {
-    let there = design.case.bank.as_ref().map(|b| b.strings)?;
-    let of = |n: u32| {
-        let k = f64::from(n) / f64::from(there);
-        Design { battery: scaled(plain.battery, k), ..*plain }
-    };
-    let most = there.saturating_mul(MOST_STRINGS);
-    let mut high = there.checked_mul(2)?;
-    while !meets(made, &of(high), hours) {
-        high = high.checked_mul(2).filter(|h| *h <= most)?;
-    }
-    let mut low = (high / 2).max(there);
-    while low + 1 < high {
-        let middle = low + (high - low) / 2;
-        if meets(made, &of(middle), hours) { high = middle } else { low = middle }
-    }
-    let parallel = design.case.bank.as_ref().map_or(0, |b| b.model.parallel);
-    let beyond =
-        if high > parallel { format!(" (its maker allows {parallel} in parallel)") } else { String::new() };
-    Some(format!("tried: {high} strings of the battery instead of {there}{beyond}"))
-}
-
-fn scaled(b: Battery, k: f64) -> Battery {
-    Battery {
-        capacity_wh: b.capacity_wh * k,
-        floor_wh: b.floor_wh * k,
-        reserve_wh: b.reserve_wh * k,
-        taper_from_wh: b.taper_from_wh * k,
-        charge_limit_w: b.charge_limit_w * k,
-        discharge_limit_w: b.discharge_limit_w * k,
-        ..b
-    }
-}
-
-fn meets(made: &Made, design: &Design, hours: f64) -> bool {
-    let Ok(year) = settled(design, made) else { return false };
-    let carried = carry_times(design, &made.series(), &year, Shed::Nothing.tiers(), YearEnd::Wraps);
-    carried.is_ok_and(|c| c.steps.iter().all(|s| f64::from(*s) * c.step_s >= hours * 3600.0 - 1e-6))
-}
-
-/// A generator that starts by itself and has its fuel, with all loads on.
-fn generator(
-    design: &design::Design<'_>,
-    made: &Made,
-    plain: &Design,
-    outages: &Outages,
-    hours: f64,
-) -> Option<String> {
-    let counted = outages.rows.iter().find(|r| r.generator);
-    let set = design.case.generator?;
-    let power_w = if made.design.generator.power_w > 0.0 {
-        made.design.generator.power_w
-    } else {
-        crate::make::generator_power(&design.case)?.value().si()
-    };
-    let capacity = plain.battery.capacity_wh;
-    // fuel is not looked at here: what it takes is said
-    let tried = Generator {
-        power_w,
-        start_wh: 0.4 * capacity,
-        stop_wh: 0.8 * capacity,
-        warm_up_s: 60.0,
-        minimum_run_s: 1800.0,
-        idle_l_per_h: 0.0,
-        l_per_kwh: 0.0,
-        tank_l: 1.0,
-    };
-    let mut with = Design { generator: tried, ..*plain };
-    with.utility.relay_limit_w = with.utility.relay_limit_w.max(power_w);
-    let short: Vec<usize> = outages.all_loads().map(|row| {
-        let enough = |s: &u32| f64::from(*s) * row.carry.step_s >= hours * 3600.0 - 1e-6;
-        row.carry.steps.iter().enumerate().filter(|(_, s)| !enough(s)).map(|(k, _)| k).collect()
-    })?;
-    let wished = (hours * 3600.0 / made.step_s - 1e-9).ceil().max(1.0) as usize;
-    let round = Round::new(made);
-    let met = short.iter().all(|start| round.lasts(made, &with, &outages.year, *start, wished));
-    if !met {
-        return None;
-    }
-    let missing = if counted.is_some() {
-        "with more fuel"
-    } else {
-        "let it start by itself and state its fuel under [generator]"
-    };
-    Some(format!(
-        "tried: the generator \"{}\" at {} with fuel for the whole outage: {missing}",
-        set.id,
-        Power::of(power_w)
-    ))
-}
-
-/// The year twice, so that an outage over its end has its loads in one piece.
-struct Round {
-    loads_w: [Vec<f64>; 3],
-    array_w: Vec<f64>,
-    hours: Vec<Hour>,
-}
-
-impl Round {
-    fn new(made: &Made) -> Self {
-        let twice = |column: &[f64]| [column, column].concat();
-        let [a, b, c] = &made.loads.tiers_w;
-        Self {
-            loads_w: [twice(a), twice(b), twice(c)],
-            array_w: twice(&made.array_w),
-            hours: [made.hours.clone(), made.hours.clone()].concat(),
-        }
-    }
-
-    /// Whether all loads are served for so many steps from a start.
-    fn lasts(&self, made: &Made, design: &Design, year: &Columns, start: usize, steps: usize) -> bool {
-        let (end, count) = (start + steps, made.array_w.len());
-        let cut = |column: &'_ Vec<f64>| column.get(start..end).map(<[f64]>::to_vec);
-        let [a, b, c] = &self.loads_w;
-        let (Some(a), Some(b), Some(c), Some(array_w)) = (cut(a), cut(b), cut(c), cut(&self.array_w)) else {
-            return false;
-        };
-        let (Some(hours), true) = (self.hours.get(start..end), start < count) else { return false };
-        let series = Series { step_s: made.step_s, loads_w: [&a, &b, &c], array_w: &array_w, hours };
-        let at = |column: &[f64]| column.get(start).copied().unwrap_or(0.0);
-        let columns = Columns {
-            stored_wh: vec![at(&year.stored_wh); steps + 1],
-            heat_left_wh: vec![at(&year.heat_left_wh); steps],
-            ..Columns::default()
-        };
-        stepped_carry_times(design, &series, &columns, YearEnd::Censors, Some(&[0]))
-            .is_ok_and(|c| c.steps.iter().flatten().all(|s| *s as usize >= steps))
-    }
 }

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use demand::Profile;
 use energy::time::month_days;
-use quantity::Quantity;
+use quantity::{Angle, Quantity};
 use site::Season;
 
 use crate::place::{Draw, Span, day};
@@ -41,10 +41,9 @@ fn tier(shed: Option<u32>, first: Option<u32>) -> usize {
 
 /// Loads of a year in steps of `step_s`, which goes into an hour.
 ///
-/// Each day is that of the assessment: every load runs as long as it may, in its season (April to September is
-/// summer, as the assessment has it). Hours that the site states are kept; within them, and for loads of which only
+/// Each day is that of the assessment: every load runs as long as it may, in its season at the site's latitude. Hours that the site states are kept; within them, and for loads of which only
 /// the time a day is known, the runs are drawn anew each day. The same seed gives the same runs whatever the step.
-pub fn loads(profiles: &[Profile], step_s: f64, seed: u64) -> Loads {
+pub fn loads(profiles: &[Profile], latitude: Option<Angle>, step_s: f64, seed: u64) -> Loads {
     let steps_a_day = (86_400.0 / step_s) as usize;
     let first = profiles.iter().filter_map(|p| p.shed).min();
     let tiers_w = std::array::from_fn(|_| vec![0.0; DAYS * steps_a_day]);
@@ -63,7 +62,7 @@ pub fn loads(profiles: &[Profile], step_s: f64, seed: u64) -> Loads {
     }
     let apart = apart(profiles);
     for (number, month) in month_of_day().into_iter().enumerate() {
-        let season = if (3..9).contains(&month) { Season::Summer } else { Season::Winter };
+        let season = Season::of_month(month, latitude);
         let mut placed: BTreeMap<&str, Vec<Span>> = BTreeMap::new();
         let mut met_today = false;
         for profile in order.iter().filter(|p| p.season.is_none_or(|its| its == season)) {
@@ -112,6 +111,25 @@ fn add(column: &mut [f64], first: usize, step_s: f64, power_w: f64, spans: &[Spa
                 *mean += power_w * (end - at).max(0.0) / step_s;
             }
             at = end;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::place::tests::profile;
+
+    /// A kilowatt for a whole day, in summer: July in the north, January in the south.
+    #[test]
+    fn seasons_are_those_of_the_latitude() {
+        let pump = Profile { season: Some(Season::Summer), ..profile(1, 1, 86_400.0, None) };
+        for (latitude, january, july) in
+            [(Some(40.0), 0.0, 1000.0), (Some(-40.0), 1000.0, 0.0), (None, 0.0, 1000.0)]
+        {
+            let found = loads(std::slice::from_ref(&pump), latitude.map(Angle::of), 3600.0, 1);
+            let at = |day: usize| found.tiers_w[0][day * 24 + 12];
+            assert!((at(10) - january).abs() < 1e-9 && (at(190) - july).abs() < 1e-9, "{latitude:?}");
         }
     }
 }

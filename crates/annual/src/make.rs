@@ -4,16 +4,18 @@ use std::sync::Arc;
 
 use assess::Case;
 use catalog::Catalog;
-use derivation::{Known, Node, formula};
+use derivation::{Known, Node};
 use energy::EnergyError;
-use energy::year::{Design, Generator, Hour, Series, Shedding, Utility};
+use energy::year::{Design, Hour, PanelArray, Series, Shedding, Utility};
 use finding::{Finding, Severity};
-use plant::Layout;
-use quantity::{Current, Duration, Length, Power, Quantity, Ratio};
+use plant::{ArraySide, Layout};
+use quantity::{Current, Quantity, Ratio};
 use reading::Files;
+use site::{ExportClass, Season, Site};
 
 use crate::array::{Around, Counted, Supply, supply};
-use crate::figures::{Figures, converter, even_power, panel_power};
+use crate::figures::{Figures, converter, panel_power};
+use crate::generator::generator;
 use crate::loads::{DAYS, Loads, loads};
 
 /// What is asked for beside the site.
@@ -36,8 +38,12 @@ pub struct Made {
     pub seed: u64,
     /// Loads by tier.
     pub loads: Loads,
-    /// The array behind its controllers, in watts.
+    /// Arrays on the bus of the battery, behind their controllers, in watts.
     pub array_w: Vec<f64>,
+    /// Arrays on the backup panel, behind their inverters, in watts; empty without any.
+    pub panel_array_w: Vec<f64>,
+    /// Arrays on the main panel, behind their inverters, in watts; empty without any.
+    pub main_array_w: Vec<f64>,
     /// Arrays that are in it.
     pub arrays: Vec<Counted>,
     /// Arrays that are not in it.
@@ -64,7 +70,19 @@ impl Made {
     /// The columns as the model reads them.
     pub fn series(&self) -> Series<'_> {
         let [a, b, c] = &self.loads.tiers_w;
-        Series { step_s: self.step_s, loads_w: [a, b, c], array_w: &self.array_w, hours: &self.hours }
+        Series {
+            step_s: self.step_s,
+            loads_w: [a, b, c],
+            array_w: &self.array_w,
+            panel_array_w: &self.panel_array_w,
+            hours: &self.hours,
+        }
+    }
+
+    /// What all arrays could give at a step, in watts.
+    pub fn arrays_w(&self, step: usize) -> f64 {
+        let at = |column: &[f64]| column.get(step).copied().unwrap_or(0.0);
+        (at(&self.array_w) + at(&self.panel_array_w)) * self.design.array_scale + at(&self.main_array_w)
     }
 
     /// Whether the site has a utility that can fail.
@@ -111,18 +129,20 @@ pub fn make<'a>(
     let weather = case.site.weather.as_ref();
     let stated = weather.and_then(|w| w.seed.as_ref()).map(|s| u64::from(s.value));
     let seed = asked.seed.or(stated).unwrap_or(1);
-    let loads = loads(&case.demand.profiles, asked.step_s, seed);
+    let loads = loads(&case.demand.profiles, case.site.latitude(), asked.step_s, seed);
     let reserve = reserve(case);
-    let battery = bank.figures(&reserve, &mut figures);
+    let battery = bank.figures(&reserve, &mut figures)?;
     let converter = converter(case, &bank, asked.step_s, &mut figures).map_err(refuse)?;
     let around = Around { catalog, files, step_s: asked.step_s, seed, bank: bank.voltage() };
-    let Supply { array_w, arrays, left_out } = supply(case, &around, &mut figures, &mut notes)?;
+    let Supply { array_w, panel_w, main_w, arrays, left_out } =
+        supply(design, &around, &mut figures, &mut notes)?;
     let generator = generator(case, battery.capacity_wh, &mut figures, &mut notes);
     let (utility, leg_a_per_w) = utility(case, generator.power_w, &mut figures)?;
+    let panel_array = panel_array(case, generator.power_w, &utility, &mut figures)?;
     let shedding = shedding(case, battery.capacity_wh, battery.floor_wh, &mut figures);
-    let made = Design { battery, converter, array_scale: 1.0, utility, generator, shedding };
+    let made = Design { battery, converter, array_scale: 1.0, panel_array, utility, generator, shedding };
     let design = made.checked().map_err(refuse)?;
-    say_loads(&loads, &mut notes);
+    say_loads(case.site, &loads, &mut notes);
     let limit = utility.input_limit_w.min(utility.relay_limit_w) * (1.0 + 1e-9);
     let [a, b, c] = &loads.tiers_w;
     let there = case.layout != Layout::Islanded;
@@ -132,6 +152,8 @@ pub fn make<'a>(
         step_s: asked.step_s,
         seed,
         array_w,
+        panel_array_w: panel_w,
+        main_array_w: main_w,
         arrays,
         arrays_left_out: left_out,
         bank: (bank.model.id.clone(), bank.strings.value().si() as u32 * bank.model.series),
@@ -200,6 +222,41 @@ fn utility(case: &Case<'_>, generator_w: f64, figures: &mut Figures) -> Result<(
     Ok((utility, 1.0 / per_a))
 }
 
+/// Arrays on the backup panel: what they may give back, and how long they need to give power again.
+fn panel_array(
+    case: &Case<'_>,
+    generator_w: f64,
+    utility: &Utility,
+    figures: &mut Figures,
+) -> Result<PanelArray, Vec<Finding>> {
+    let mut found = PanelArray { charges: case.layout == Layout::Inline, ..PanelArray::NONE };
+    let behind: Vec<_> = case.arrays.iter().filter(|a| a.side == ArraySide::Backup).collect();
+    if behind.is_empty() {
+        return Ok(PanelArray::NONE);
+    }
+    for array in &behind {
+        if generator_w > 0.0 && !array.locked_out {
+            return Err(refused(format!("{} is not locked out while the generator runs", array.id)));
+        }
+        let latest = array.model.reconnect.latest.ok_or_else(|| {
+            refused(format!("the catalogue does not state the latest `reconnect` of {}", array.model.id))
+        })?;
+        let what = format!("until {} gives power again, at the latest", array.id);
+        let t = Known::catalog("t_a", what, latest, &array.model.id, "reconnect latest");
+        found.reconnect_s = found.reconnect_s.max(figures.take(&t));
+    }
+    let rules = &case.site.utility;
+    let passed = utility.input_limit_w;
+    found.export_limit_w = match (rules.export.as_ref().map(|e| e.value), &rules.export_limit) {
+        (Some(ExportClass::Full), _) => passed,
+        (Some(ExportClass::Limited), Some(limit)) => {
+            figures.take(&limit.known("P_u", "export limit of the utility")).min(passed)
+        }
+        _ => 0.0,
+    };
+    Ok(found)
+}
+
 fn hours(case: &Case<'_>, step_s: f64) -> Vec<Hour> {
     let policy = case.site.policy.as_ref();
     let own = policy.and_then(|p| p.own_use_first.as_ref()).is_some_and(|o| o.value);
@@ -238,81 +295,15 @@ fn shedding(case: &Case<'_>, capacity_wh: f64, floor_wh: f64, figures: &mut Figu
     }
 }
 
-fn generator(case: &Case<'_>, capacity_wh: f64, figures: &mut Figures, notes: &mut Vec<String>) -> Generator {
-    let (Some(set), Some(wish)) = (case.generator, &case.site.generator) else { return Generator::NONE };
-    let run = &wish.run;
-    let mut left_out = |why: &str| {
-        notes.push(format!("the generator is not counted: {why}"));
-        Generator::NONE
+fn say_loads(site: &Site, loads: &Loads, notes: &mut Vec<String>) {
+    let summer = match Season::of_month(0, site.latitude()) {
+        Season::Winter => "April to September",
+        Season::Summer => "October to March",
     };
-    if !wish.automatic.as_ref().is_some_and(|a| a.value) {
-        return left_out("it does not start by itself");
-    }
-    let (Some(tank), Some(full)) = (&run.tank, &run.fuel_full) else {
-        return left_out("`tank` and `fuel_full` under [generator] are not stated");
-    };
-    let Some(power) = generator_power(case) else { return left_out("nothing says what it gives") };
-    let share = |stated: Option<&reading::Placed<quantity::Percent>>, what: &str, default: f64| match stated {
-        Some(share) => share.clone().map(|s| s.share()).known("s", what),
-        None => Known::assumed("s", what, Ratio::of(default), "the site does not say; settable at the units"),
-    };
-    let time = |stated: Option<&reading::Placed<Duration>>, what: &str, default: f64| match stated {
-        Some(time) => time.known("t", what),
-        None => Known::assumed("t", what, Duration::of(default), "the site does not say: common practice"),
-    };
-    let start = share(run.start_below.as_ref(), "charge below which the generator starts", 0.4);
-    let stop = share(run.stop_above.as_ref(), "charge above which the generator stops", 0.8);
-    let warm = time(run.warm_up.as_ref(), "time before the generator takes load", 60.0);
-    let least = time(run.minimum_run.as_ref(), "shortest run of the generator", 1800.0);
-    let (power_w, start_wh) = (figures.take(&power), figures.take(&start) * capacity_wh);
-    // idle use that is not stated: all of the full use at any load, which never flatters
-    let full_l = figures.take(&full.known("f", "fuel at full load"));
-    let idle_l =
-        run.fuel_idle.as_ref().map_or(full_l, |f| figures.take(&f.known("f_0", "fuel without load")));
-    Generator {
-        power_w,
-        start_wh,
-        stop_wh: (figures.take(&stop) * capacity_wh).max(start_wh),
-        warm_up_s: figures.take(&warm),
-        minimum_run_s: figures.take(&least),
-        idle_l_per_h: idle_l.min(full_l),
-        l_per_kwh: if power_w > 0.0 { (full_l - idle_l).max(0.0) / (set.power.si() / 1000.0) } else { 0.0 },
-        tank_l: figures.take(&tank.known("V_t", "fuel when an outage begins")) * 1000.0,
-    }
-}
-
-/// What a generator gives here: its power at this altitude, held to the input limit on it.
-pub(crate) fn generator_power(case: &Case<'_>) -> Option<Known<Power>> {
-    let set = case.generator?;
-    let h = case.site.altitude.known("h", "altitude");
-    let h_0 = Known::catalog("h_0", "altitude of full rating", set.full_to, &set.id, "altitude full_to");
-    let a = Known::catalog("a", "loss for every 100 m", set.loss_per_100_m.share(), &set.id, "altitude loss");
-    let step = Known::catalog("d_h", "step of the loss", Length::of(100.0), &set.id, "altitude loss");
-    let P = Known::catalog("P_g", "continuous power of the generator", set.power, &set.id, "power");
-    let here = formula!("P_g", "power of the generator here", [P, a, h, h_0, step] =>
-        P * above_zero(1.0 - a * (above(h - h_0) / step)));
-    let mut limits = vec![here];
-    if let Some(I) = &case.settings.generator_limit {
-        limits.extend(panel_power(case, "input limit on the generator", I));
-        limits.push(even_power(case, "input limit on the generator", I));
-    }
-    Known::smallest("P_g", "what the generator gives", &limits)
-}
-
-fn above(height: Length) -> Length {
-    height.max(Length::ZERO)
-}
-
-fn above_zero(share: Ratio) -> Ratio {
-    share.max(Ratio::ZERO)
-}
-
-fn say_loads(loads: &Loads, notes: &mut Vec<String>) {
-    notes.push(
-        "every day is the assessment's full day: each load runs as long as it may, in its season (summer is April to \
-         September); runs of which only the time a day is known are drawn, another seed draws others"
-            .to_owned(),
-    );
+    notes.push(format!(
+        "every day is the assessment's full day: each load runs as long as it may, in its season (summer is {summer}); \
+         runs of which only the time a day is known are drawn, another seed draws others"
+    ));
     if loads.met_days > 0 {
         notes.push(format!(
             "on {} days loads that never run together leave no room for that and were let meet",

@@ -4,7 +4,7 @@ use energy::outage::{Carry, CarryReport, Cause, YearEnd, carry_times, report, st
 use energy::year::{Columns, Design, Generator, Shedding, simulate};
 use finding::Finding;
 
-use crate::make::{Made, refuse, refused};
+use crate::make::{Made, refuse};
 
 /// Starts that are stepped between two looks at whether to go on.
 const CHUNK: usize = 512;
@@ -49,7 +49,7 @@ pub struct Row {
 /// Outages of a year.
 #[derive(Debug, Clone)]
 pub struct Outages {
-    /// The year without outages, that leaves the charge at each start.
+    /// The year without outages (off grid as it is lived), that leaves the charge at each start.
     pub year: Columns,
     /// All loads first; then with less on; with the generator last.
     pub rows: Vec<Row>,
@@ -73,21 +73,35 @@ pub fn settled(design: &Design, made: &Made) -> Result<Columns, Vec<Finding>> {
     simulate(design, &series, left).map_err(refuse)
 }
 
-/// Carry times of every start; `asked_h`: hours for which the share of starts is wanted; `go_on` is asked now and
+/// The design as an outage is carried by composed maps: no generator, nothing shed by charge. Off grid nothing comes in
+/// at all: that is what an outage is there.
+pub(crate) fn bare(made: &Made, design: &Design) -> Design {
+    let array_scale = if made.has_utility() { design.array_scale } else { 0.0 };
+    Design { array_scale, generator: Generator::NONE, shedding: Shedding::NEVER, ..*design }
+}
+
+/// The design as the year before an outage is run: with the utility the generator stands still; off grid it is what
+/// the site lives by.
+pub(crate) fn before(made: &Made, design: &Design) -> Design {
+    if made.has_utility() {
+        Design { generator: Generator::NONE, shedding: Shedding::NEVER, ..*design }
+    } else {
+        *design
+    }
+}
+
+/// Carry times of every start, off grid of a time in which nothing comes in; `asked_h`: hours for which the share of starts is wanted; `go_on` is asked now and
 /// then, with the share that is done.
 ///
 /// # Errors
-/// Findings of severity "not covered": no utility, figures that the model does not follow. None where it was stopped.
+/// Findings of severity "not covered": figures that the model does not follow. None where it was stopped.
 pub fn outages(
     made: &Made,
     asked_h: &[f64],
     go_on: &mut dyn FnMut(f64) -> bool,
 ) -> Result<Option<Outages>, Vec<Finding>> {
-    if !made.has_utility() {
-        return Err(refused("off grid there is no utility whose outage could begin"));
-    }
-    let without = Design { generator: Generator::NONE, shedding: Shedding::NEVER, ..made.design };
-    let year = settled(&without, made)?;
+    let without = bare(made, &made.design);
+    let year = settled(&before(made, &made.design), made)?;
     let series = made.series();
     let mut rows = Vec::new();
     for (shed, words) in cases(made) {
@@ -98,7 +112,7 @@ pub fn outages(
         let report = report(&carry, asked_h).map_err(refuse)?;
         rows.push(Row { shed, generator: false, words, carry, report });
     }
-    if made.design.generator.power_w > 0.0 {
+    if made.has_utility() && made.design.generator.power_w > 0.0 {
         let Some(carry) = with_generator(made, &year, go_on)? else { return Ok(None) };
         let report = report(&carry, asked_h).map_err(refuse)?;
         let (shed, words) = if sheds(made) {
@@ -142,14 +156,16 @@ fn with_generator(
     for chunk in starts.chunks(CHUNK) {
         let stepped =
             stepped_carry_times(&made.design, &series, year, YearEnd::Wraps, Some(chunk)).map_err(refuse)?;
-        let [kept, later, first] = &stepped.steps;
-        if sheds(made) {
-            out.steps.extend(kept);
-        } else {
-            // the first load that is not served ends it
-            out.steps.extend(kept.iter().zip(later).zip(first).map(|((a, b), c)| a.min(b).min(c)));
+        // what is never shed, or the first load that is not served: each with what ended it
+        let tiers = if sheds(made) { 1 } else { 3 };
+        for k in 0..chunk.len() {
+            let of = |t: usize| Some((*stepped.steps.get(t)?.get(k)?, *stepped.ended_by.get(t)?.get(k)?));
+            let Some((steps, cause)) = (0..tiers).filter_map(of).min_by_key(|(steps, _)| *steps) else {
+                continue;
+            };
+            out.steps.push(steps);
+            out.ended_by.push(cause);
         }
-        out.ended_by.extend(stepped.ended_by);
         if !go_on(0.3 + 0.7 * out.steps.len() as f64 / count as f64) {
             return Ok(None);
         }

@@ -122,7 +122,7 @@ fn overlap(a: &[Span], b: &[Span]) -> f64 {
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use derivation::Known;
     use proptest::prelude::*;
     use quantity::Power;

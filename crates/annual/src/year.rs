@@ -8,7 +8,7 @@ use quantity::Ratio;
 use site::{Days, Site};
 
 use crate::loads::month_of_day;
-use crate::make::{Made, refuse, refused};
+use crate::make::{Made, refuse};
 use crate::outages::settled;
 
 /// Energy of a month, in watt-hours.
@@ -51,6 +51,10 @@ pub struct Year {
     pub hours_at_input: f64,
     /// Hours in which the units give more than their rating.
     pub hours_over_rating: f64,
+    /// Hours in which some load is not served.
+    pub hours_unserved: f64,
+    /// The first step in which some load is not served.
+    pub first_unserved: Option<usize>,
     /// Hours with the battery at its floor.
     pub hours_empty: f64,
     /// Least of the heat budget that was left, in watt-hours.
@@ -68,7 +72,6 @@ pub struct Year {
 pub fn year(made: &Made) -> Result<Year, Vec<Finding>> {
     let columns = settled(&made.design, made)?;
     let series = made.series();
-    let summary = summary(&series, &columns).map_err(refuse)?;
     let hours = made.step_s / 3600.0;
     let b = &made.design.battery;
     let (mut first, mut last) = (b.capacity_wh, b.capacity_wh);
@@ -86,15 +89,21 @@ pub fn year(made: &Made) -> Result<Year, Vec<Finding>> {
     let count = |of: &dyn Fn(usize) -> bool| (0..series.steps()).filter(|k| of(*k)).count() as f64 * hours;
     let at = |column: &[f64], k: usize| column.get(k).copied().unwrap_or(0.0);
     let load = |k: usize| made.loads.tiers_w.iter().map(|c| at(c, k)).sum::<f64>();
-    let by_units =
-        |k: usize| at(&columns.served_w, k) - at(&columns.import_w, k).max(0.0) + at(&columns.export_w, k);
+    let missing = |k: usize| at(&columns.served_w, k) < load(k) * (1.0 - 1e-9);
+    let by_units = |k: usize| {
+        at(&columns.served_w, k) - at(&columns.import_w, k).max(0.0) + at(&columns.export_w, k)
+            - at(&columns.generated_w, k)
+            - at(&columns.panel_used_w, k)
+    };
     let over = columns.totals.over_limit_steps as usize;
-    Ok(Year {
-        months: months(made, &columns),
+    let mut found = Year {
+        months: Vec::new(),
         discharged_wh,
         cycles: if usable_wh > 0.0 { discharged_wh / usable_wh } else { 0.0 },
         hours_at_input: count(&|k| made.has_utility() && at(&columns.import_w, k) >= 0.999 * limit_w),
         hours_over_rating: count(&|k| by_units(k) > made.design.converter.rating_w * (1.0 + 1e-9)),
+        hours_unserved: count(&missing),
+        first_unserved: (0..series.steps()).find(|k| missing(*k)),
         hours_empty: count(&|k| at(&columns.stored_wh, k + 1) <= b.floor_wh * (1.0 + 1e-9) && load(k) > 0.0),
         heat_left_wh: columns
             .heat_left_wh
@@ -103,10 +112,35 @@ pub fn year(made: &Made) -> Result<Year, Vec<Finding>> {
             .fold(made.design.converter.heat_budget_wh, f64::min),
         // units that cannot help leave all of the load to the utility
         over_limit_steps: if made.helps { over } else { over.max(made.loads_over_limit) },
-        residual_wh: columns.totals.imbalance_wh(first, last),
-        summary,
-        columns,
-    })
+        residual_wh: 0.0,
+        summary: summary(&series, &columns).map_err(refuse)?,
+        columns: Columns::default(),
+    };
+    found.columns = columns;
+    before_the_group(made, &mut found.columns);
+    found.summary = summary(&series, &found.columns).map_err(refuse)?;
+    found.residual_wh = found.columns.totals.imbalance_wh(first, last);
+    found.months = months(made, &found.columns);
+    Ok(found)
+}
+
+/// Arrays on the main panel: with the utility they stand for what the backup panel buys, and the rest is sold. Nothing
+/// holds them back there; the check holds them against what the utility takes.
+fn before_the_group(made: &Made, columns: &mut Columns) {
+    let hours = made.step_s / 3600.0;
+    let all = columns.import_w.iter_mut().zip(&mut columns.export_w).zip(&mut columns.array_used_w);
+    for (((import, export), used), (given, hour)) in all.zip(made.main_array_w.iter().zip(&made.hours)) {
+        if !hour.utility {
+            continue;
+        }
+        let kept = given.min(import.max(0.0));
+        *import -= kept;
+        *export += given - kept;
+        *used += given;
+        columns.totals.import_wh -= kept * hours;
+        columns.totals.export_wh += (given - kept) * hours;
+        columns.totals.array_used_wh += given * hours;
+    }
 }
 
 fn months(made: &Made, columns: &Columns) -> Vec<Month> {
@@ -123,7 +157,7 @@ fn months(made: &Made, columns: &Columns) -> Vec<Month> {
         let (bought, sold) = (at(&columns.import_w, k), at(&columns.export_w, k));
         let generated = at(&columns.generated_w, k);
         m.load_wh += load * hours;
-        m.array_wh += at(&made.array_w, k) * made.design.array_scale * hours;
+        m.array_wh += made.arrays_w(k) * hours;
         m.array_used_wh += used * hours;
         m.bought_wh += bought * hours;
         m.sold_wh += sold * hours;
@@ -142,8 +176,8 @@ pub struct Costs {
     pub currency: String,
     /// With array and battery.
     pub with: Bill,
-    /// The same loads from the utility alone.
-    pub without: Bill,
+    /// The same loads from the utility alone; none off grid.
+    pub without: Option<Bill>,
     /// Parts: units, modules, batteries, controllers of the catalogue; none where a currency differs.
     pub parts: Option<Known<Ratio>>,
     /// When the parts are paid back; none where nothing is saved or no parts are known.
@@ -218,10 +252,13 @@ pub fn costs(
     let fuel = site.generator.as_ref().and_then(|g| g.run.fuel_price.as_ref());
     let fuel = fuel.map_or(0.0, |f| quantity::Quantity::si(f.value));
     let with = bill(&tariff, &series, &year.columns, fuel).map_err(refuse)?;
-    let without = bill(&tariff, &series, &alone(made)?, fuel).map_err(refuse)?;
+    let without = match made.has_utility() {
+        true => Some(bill(&tariff, &series, &alone(made)?, fuel).map_err(refuse)?),
+        false => None,
+    };
     let parts = parts.filter(|(_, currency)| *currency == wish.currency.value).map(|(p, _)| p);
-    let paid = match &parts {
-        Some(parts) if without.total > with.total => {
+    let paid = match (&parts, &without) {
+        (Some(parts), Some(without)) if without.total > with.total => {
             let saving = Known::solved(
                 "s",
                 "saving of the first year",
@@ -245,11 +282,15 @@ pub fn costs(
             };
             Some(payback(&facts).map_err(refuse)?)
         }
-        Some(_) => {
+        (_, None) => {
+            assumptions.push("no payback: off grid there is no bill to compare with".to_owned());
+            None
+        }
+        (Some(_), _) => {
             assumptions.push("nothing is saved in a year: the parts are not paid back by energy".to_owned());
             None
         }
-        None => {
+        (None, _) => {
             assumptions
                 .push("no payback: prices of the parts are in another currency or not known".to_owned());
             None
@@ -267,9 +308,6 @@ pub fn costs(
 
 /// The loads from the utility alone: no battery that may be spent, no array, no loss.
 fn alone(made: &Made) -> Result<Columns, Vec<Finding>> {
-    if !made.has_utility() {
-        return Err(refused("off grid there is no bill to compare with"));
-    }
     let mut design: Design = made.design;
     design.array_scale = 0.0;
     design.converter.idle_w = 0.0;

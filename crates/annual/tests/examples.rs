@@ -1,34 +1,16 @@
 //! The year of an example against laws and against plain stepping.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // helpers of tests are tests too
 
+mod support;
+
 use std::sync::OnceLock;
 
 use annual::{Asked, Made, Shed, findings, make, outages, year};
 use energy::year::{Design, Generator, Hour, Series, Shedding, simulate};
 use quantity::Quantity;
-use reading::{Files, SourceText};
-
-struct Nothing;
-
-impl Files for Nothing {
-    fn read(&self, name: &str) -> Result<Vec<u8>, String> {
-        Err(format!("no file {name}"))
-    }
-}
+use support::{Nothing, with};
 
 const VETERINARY: &str = include_str!("../../../examples/veterinary-practice/site.toml");
-
-fn with<T>(text: &str, look: impl FnOnce(&design::Design<'_>, &catalog::Catalog) -> T) -> T {
-    let (site, mistakes) = site::read(&SourceText::new("site.toml", text));
-    assert!(mistakes.is_empty(), "{mistakes:?}");
-    let site = site.unwrap();
-    let (catalog, mistakes) = catalog::demo();
-    assert!(mistakes.is_empty(), "{mistakes:?}");
-    let catalog = catalog.unwrap();
-    let assessment = demand::assess(&site, &Nothing, None);
-    let prepared = design::prepare(&site, &catalog, &assessment).unwrap();
-    look(&design::design(&prepared), &catalog)
-}
 
 /// The veterinary practice by the hour, its daily energy as the assessment has it, and the same by the minute.
 fn veterinary() -> &'static (Made, f64, Made) {
@@ -89,7 +71,13 @@ fn stepped(made: &Made, tiers: usize, start: usize, stored_wh: f64) -> usize {
     let (a, b, c) = (tier(0, a), tier(1, b), tier(2, c));
     let array_w = round(&made.array_w);
     let hours = vec![Hour { utility: false, spend: false, fill: false }; count];
-    let series = Series { step_s: made.step_s, loads_w: [&a, &b, &c], array_w: &array_w, hours: &hours };
+    let series = Series {
+        step_s: made.step_s,
+        loads_w: [&a, &b, &c],
+        array_w: &array_w,
+        panel_array_w: &[],
+        hours: &hours,
+    };
     let design = Design { generator: Generator::NONE, shedding: Shedding::NEVER, ..made.design };
     let run = simulate(&design, &series, stored_wh).unwrap();
     let asked = |k: usize| a[k] + b[k] + c[k];

@@ -5,7 +5,7 @@ use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use plant::full::ArrayIn;
 use plant::{ArraySide, Layout};
-use quantity::{Current, Energy, Leg, Power, Ratio};
+use quantity::{Apparent, Current, Energy, Leg, Power, Ratio, as_va};
 use site::ExportClass;
 
 use crate::{Bank, Case, Ledger, unit_flows};
@@ -50,6 +50,7 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
     if case.layout != Layout::Islanded {
         export(case, ledger);
         service(case, ledger);
+        transformer(case, ledger);
     }
 }
 
@@ -317,6 +318,42 @@ fn service(case: &Case<'_>, ledger: &mut Ledger) {
         )
         .at(place(case), "this array")
         .fix("a smaller array, or a lower export limit")
+    });
+}
+
+/// What the supply transformer carries back. It is the utility's to size, so this warns.
+fn transformer(case: &Case<'_>, ledger: &mut Ledger) {
+    let Some(rating) = &case.site.service.transformer_rating else { return };
+    let each = case.arrays.iter().map(|array| {
+        let model = array.model;
+        let S_1 = Known::catalog(
+            "S_1",
+            "apparent power of one array inverter",
+            model.apparent,
+            &model.id,
+            "apparent",
+        );
+        let n = inverters(array);
+        formula!("S_a", format!("apparent power of {}", array.id), [S_1, n] => S_1 * n)
+    });
+    let P_x = &case.settings.export_limit;
+    let group = formula!("S_x", "export of the group", [P_x] => as_va(P_x));
+    let all: Vec<Known<Apparent>> = each.chain([group]).collect();
+    let out = Known::sum("S_out", "export of arrays and group", &all);
+    let limit = rating.known("S_t", "rating of the supply transformer");
+    let margin = Margin::below("transformer", "export of arrays and group", "utility", &out, &limit);
+    ledger.hold(margin, |m| {
+        Finding::new(
+            "transformer-over",
+            Severity::Warning,
+            "service",
+            format!(
+                "arrays and group may give back {}; the supply transformer is rated {}",
+                m.value.amount.text, m.limit.amount.text
+            ),
+        )
+        .at(place(case), "this array")
+        .fix("ask the utility")
     });
 }
 

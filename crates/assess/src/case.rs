@@ -60,6 +60,8 @@ pub struct Case<'a> {
     pub former: Option<&'a NeutralFormer>,
     /// Arrays on a panel.
     pub arrays: Vec<ArrayIn<'a>>,
+    /// Strings of arrays with their devices and cables.
+    pub strings: Vec<crate::Strings<'a>>,
     /// Settings.
     pub settings: Settings,
     /// The bank and its gear; none where the site has none, or before it is decided.

@@ -91,7 +91,9 @@ pub(crate) fn ancestors<'a>(case: &Case<'a>) -> Vec<&'a site::Panel> {
 /// How much charging counts: it runs for three hours or more (NEC 2023 230.42(A)(1), 215.3); the IEC books set no such
 /// factor.
 fn charging_factor(case: &Case<'_>) -> Known<Ratio> {
-    if case.site.service.earthing.value == Earthing::Us {
+    if let Some(own) = demand::amended_continuous(case.site) {
+        own
+    } else if case.site.service.earthing.value == Earthing::Us {
         Known::factor("k", "allowance for a continuous load", 1.25, "NEC 2023 230.42(A)(1), 215.3")
     } else {
         Known::factor("k", "allowance for a continuous load", 1.0, "IEC 60364 sets none")

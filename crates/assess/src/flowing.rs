@@ -1,6 +1,8 @@
 //! What flows in one settled state: the loads, sources and settings of a case put into the network solve.
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
 use demand::Lane;
 use derivation::Known;
@@ -74,12 +76,14 @@ pub(crate) struct Flowing<'c, 'a> {
     /// Parts by their id without the number of their unit.
     roles: BTreeMap<String, Vec<usize>>,
     utility_ohm: Complex64,
+    /// What is solved, by everything that it rests on: states that differ in clocks alone are solved once.
+    solved: RefCell<BTreeMap<Vec<u64>, Result<Rc<Flows>, Unsolved>>>,
 }
 
 /// A solved corner of a state.
 pub(crate) struct Solved {
     pub corner: Corner,
-    pub flows: Flows,
+    pub flows: Rc<Flows>,
     /// What each leg's currents rest on.
     from: [Vec<Known<Current>>; 3],
     /// The limit to which the units bring the current through their relays, in amperes.
@@ -106,7 +110,7 @@ impl<'c, 'a> Flowing<'c, 'a> {
         for (k, part) in plant.parts.iter().enumerate() {
             roles.entry(part.role()).or_default().push(k);
         }
-        Self { case, plant, roles, utility_ohm: Complex64::new(ohm, 0.0) }
+        Self { case, plant, roles, utility_ohm: Complex64::new(ohm, 0.0), solved: RefCell::default() }
     }
 
     /// Solves a corner of a state; `None` where the state has no such corner.
@@ -151,17 +155,27 @@ impl<'c, 'a> Flowing<'c, 'a> {
         positions: &[u8],
         units: Units,
         loads: Vec<(plant::NodeIx, Legs)>,
-    ) -> Result<Flows, Unsolved> {
+    ) -> Result<Rc<Flows>, Unsolved> {
         let state = &reached.state;
-        Operating {
+        self.once(&Operating {
             plant: &self.plant,
             positions,
             utility_ohm: state.utility.then_some(self.utility_ohm),
             generator_ohm: state.generator.then_some(Complex64::new(GENERATOR_OHM, 0.0)),
             units,
             loads,
+        })
+    }
+
+    /// Solves it unless the same was solved before.
+    fn once(&self, operating: &Operating<'_>) -> Result<Rc<Flows>, Unsolved> {
+        let key = key(operating);
+        if let Some(known) = self.solved.borrow().get(&key) {
+            return known.clone();
         }
-        .solve()
+        let flows = operating.solve().map(Rc::new);
+        self.solved.borrow_mut().insert(key, flows.clone());
+        flows
     }
 
     /// Every unit as a source; the first of each leg gives more than its part by the family's tolerance.
@@ -274,15 +288,14 @@ impl<'c, 'a> Flowing<'c, 'a> {
                 from.push(current);
             }
         }
-        let solved = Operating {
+        let solved = self.once(&Operating {
             plant: &self.plant,
             positions,
             utility_ohm: Some(self.utility_ohm),
             generator_ohm: None,
             units: self.each(&legs),
             loads: self.arrays(&mut from),
-        }
-        .solve();
+        });
         Some(solved.map(|flows| Solved { corner: Corner::Exporting, flows, from, held_a: None }))
     }
 
@@ -444,6 +457,36 @@ impl Solved {
         let residual_a = self.flows.residual_a.max(network::operating::TOLERANCE_A);
         Known::solved("I", what, value, "Y V = I(V)", residual_a, nodes)
     }
+}
+
+/// Everything that a solve of the same plant rests on, bit by bit. Lengths and kinds go before what they count.
+fn key(operating: &Operating<'_>) -> Vec<u64> {
+    let Operating { plant: _, positions, utility_ohm, generator_ohm, units, loads } = operating;
+    let mut key: Vec<u64> = positions.iter().map(|at| u64::from(*at)).collect();
+    let complex = |key: &mut Vec<u64>, z: &Complex64| key.extend([z.re.to_bits(), z.im.to_bits()]);
+    for ohm in [utility_ohm, generator_ohm] {
+        key.push(u64::from(ohm.is_some()));
+        ohm.iter().for_each(|ohm| complex(&mut key, ohm));
+    }
+    match units {
+        Units::Off => key.push(0),
+        Units::Follow(all) => {
+            key.push(1);
+            all.iter().flatten().for_each(|current| complex(&mut key, current));
+        }
+        Units::Form(all) => {
+            key.push(2);
+            for Bridge { on, output_ohm, limit_a, line_to_line } in all {
+                key.push(u64::from(*on) | u64::from(*line_to_line) << 1);
+                key.extend([output_ohm.to_bits(), limit_a.to_bits()]);
+            }
+        }
+    }
+    for (node, legs) in loads {
+        key.push(node.0 as u64);
+        legs.iter().for_each(|current| complex(&mut key, current));
+    }
+    key
 }
 
 /// Nine digits: what lies below is the arithmetic's own.

@@ -28,6 +28,14 @@ pub fn generator_current(case: &Case<'_>) -> Option<Known<Current>> {
     Known::smallest("I_g", "current that the generator gives here", &[here, breaker])
 }
 
+/// Active power that the generator gives here: its rating less what altitude and heat take. None without a generator.
+pub fn generator_power(case: &Case<'_>) -> Option<Known<Power>> {
+    let set = case.generator?;
+    let k = altitude_factor(case, set);
+    let P_g = Known::catalog("P_g", "continuous power of the generator", set.power, &set.id, "power");
+    Some(formula!("P_g", "power that the generator gives here", [P_g, k] => P_g * k))
+}
+
 /// Share of its rating that the generator gives at the site's altitude and high temperature. Where its record says
 /// nothing of heat, altitude alone counts, and the check says so.
 fn altitude_factor(case: &Case<'_>, set: &Generator) -> Known<Ratio> {
@@ -118,9 +126,7 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
         ledger.hold(margin, |m| over(m, &format!(" on {leg}")));
     }
     let Some(total) = case.demand.lanes.get(&Lane::Total) else { return };
-    let k = altitude_factor(case, set);
-    let P_g = Known::catalog("P_g", "continuous power of the generator", set.power, &set.id, "power");
-    let power = formula!("P_g", "power that the generator gives here", [P_g, k] => P_g * k);
+    let (Some(power), k) = (generator_power(case), altitude_factor(case, set)) else { return };
     let margin = Margin::below("generator", "load, power", "generator", &total.steady_power, &power);
     ledger.hold(margin, |m| over(m, ""));
     let S_g = Known::catalog(

@@ -17,9 +17,17 @@ const SURE_MULTIPLE: f64 = 10.0;
 
 /// Fault current from the leg with the fewest units to neutral at the panel, its cable left out.
 pub fn island_fault_at_panel(case: &Case<'_>) -> Option<FaultLevel> {
-    let unit = case.unit;
     let out = u32::from(case.site.wish.one_unit_may_be_out.as_ref().is_some_and(|w| w.value));
-    let n = case.formation.fewest().saturating_sub(out).max(1);
+    at_panel(case, case.formation.fewest().saturating_sub(out).max(1))
+}
+
+/// The same with all units of the leg that has the most.
+pub fn highest_island_fault(case: &Case<'_>) -> Option<FaultLevel> {
+    at_panel(case, case.formation.most().max(1))
+}
+
+fn at_panel(case: &Case<'_>, n: u32) -> Option<FaultLevel> {
+    let unit = case.unit;
     let one = UnitFault {
         current: Known::catalog(
             "I_1f",

@@ -25,6 +25,7 @@ mod proving;
 mod runs;
 mod scope;
 mod service;
+mod solar;
 mod spread;
 mod starts;
 mod state_name;
@@ -36,19 +37,21 @@ mod utility;
 pub use arrays::power as array_power;
 pub use case::{Case, Settings};
 pub use dc::{
-    Bank, Breaking, DcFlow, ForATime, Landing, breaking, charging_worst, landing_gain, least_strings,
+    Bank, Breaking, DcFlow, ForATime, Landing, ageing_factor, all_loads_from_bus, breaking, charging_worst,
+    cold_factor, landing_gain, least_strings, lowest_open_circuit, nominal_voltage, string_resistance,
 };
 pub use detail::{CornerDetail, PartFlow, StateDetail, detail, lowest_share};
 pub use faults::available as fault_current;
 pub use feed::headroom as charging_headroom;
 pub use formation::{Formation, counted};
 pub use gaps::longest as transfer_gap;
-pub use generator::generator_limit;
-pub use island_fault::island_fault_at_panel;
+pub use generator::{generator_current, generator_limit, generator_power};
+pub use island_fault::{highest_island_fault, island_fault_at_panel};
 pub use ledger::Ledger;
 pub use positions::StateReport;
 pub use proving::{full_plant, prove, prove_plant};
-pub use runs::{Direct, For, Run};
+pub use runs::{Direct, For, InArray, Run};
+pub use solar::{Cable, Guard, Output, Strings};
 pub use spread::{RelayShare, own_within};
 pub use unit_flows::export_within;
 
@@ -87,6 +90,7 @@ pub fn assess(case: &Case<'_>) -> Assessed {
     utility::hold(case, &mut ledger);
     arrays::hold(case, &mut ledger);
     dc::hold(case, &mut ledger);
+    solar::hold(case, &mut ledger);
     former::hold(case, &mut ledger);
     measured(case, &mut ledger);
     scope::name(case, &mut ledger);

@@ -77,6 +77,7 @@ pub fn full_plant(case: &Case<'_>) -> FullPlant {
         generator: generator(case),
         former: case.former,
         arrays: case.arrays.clone(),
+        strings: case.strings.iter().map(crate::Strings::in_plant).collect(),
         bank: case.bank.as_ref().map(dc_gear),
     })
 }

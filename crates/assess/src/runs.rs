@@ -72,6 +72,22 @@ pub struct Direct {
     pub nominal: Known<DcVoltage>,
     /// The direct current that it carries.
     pub carried: Known<DcCurrent>,
+    /// What a cable of an array has besides.
+    pub array: Option<InArray>,
+}
+
+/// What a cable of an array has besides.
+#[derive(Debug, Clone)]
+pub struct InArray {
+    /// A device protects it; else the currents of the sources are no more than it carries, and the run's device stands
+    /// for one where its protective conductor is chosen.
+    pub guarded: bool,
+    /// It lies behind or between the modules.
+    pub at_modules: bool,
+    /// These stand on a roof.
+    pub on_roof: bool,
+    /// Highest voltage between its poles.
+    pub highest: Known<DcVoltage>,
 }
 
 /// Every run of the plant.
@@ -147,6 +163,7 @@ pub(crate) fn runs(case: &Case<'_>, flowing: &Flowing<'_, '_>, worst: &WorstPart
         });
     }
     all.extend(crate::dc::runs(case));
+    all.extend(crate::solar::runs(case));
     all
 }
 
@@ -197,12 +214,11 @@ pub(crate) fn ambient(case: &Case<'_>, role: &str) -> Known<Temperature> {
 /// load asks for more, that as a continuous load.
 fn panel_sizing(case: &Case<'_>, beyond: &[Known<Current>], carried: &Known<Current>) -> Known<Current> {
     let mut all: Vec<Known<Current>> = case.demand.sizing.values().cloned().collect();
-    let f = Known::factor(
-        "f",
-        "continuous loads (NEC 2023 215.2(A)(1))",
-        continuous_factor(case),
-        "as the code asks",
-    );
+    let code = || {
+        let what = "continuous loads (NEC 2023 215.2(A)(1))";
+        Known::factor("f", what, continuous_factor(case), "as the code asks")
+    };
+    let f = demand::amended_continuous(case.site).unwrap_or_else(code);
     all.extend(
         beyond
             .iter()

@@ -8,7 +8,7 @@ const ITEMS: &[(&str, &str)] = &[
     ("bonding", "the electrodes themselves, supplementary bonding of metal parts"),
     (
         "breakers and fuses",
-        "ratings other than those named, trip curves under motor starts, discrimination, short-circuit rating of bypass gear",
+        "ratings other than those named, trip curves under motor starts, discrimination but where the types of main and branch breaker are stated, short-circuit rating of bypass gear",
     ),
     (
         "single failures",
@@ -20,7 +20,7 @@ const ITEMS: &[(&str, &str)] = &[
     ),
     (
         "room and wall",
-        "noise, ingress class, DC gear and (unless `battery = true`) the battery on the wall, ways of raceways, dedicated equipment space and access to it",
+        "noise, ingress class, array inverters and (unless `battery = true`) the battery with the devices of its strings on the wall, ways of raceways, dedicated equipment space and access to it",
     ),
     ("links", "links to battery, meters and monitoring"),
     (
@@ -43,11 +43,17 @@ const OPEN: &[(&str, &str)] =
 const PEOPLE: (&str, &str) =
     ("people in the island", "touch protection with the group's small fault current, by the adopted code");
 
+/// By the IEC book alone: it leaves them to national annexes and practice, and none is guessed.
+const DIVERSITY: (&str, &str) = (
+    "demand",
+    "diversity factors of a country's practice: none is taken off, loads that may run together count whole",
+);
+
 /// Names them.
 pub(crate) fn name(case: &Case<'_>, ledger: &mut Ledger) {
     let dc = if case.bank.is_some() { DECIDED } else { OPEN };
     let us = case.site.service.earthing.value == site::Earthing::Us;
-    for (part, what) in ITEMS.iter().chain(dc).chain(us.then_some(&PEOPLE)) {
+    for (part, what) in ITEMS.iter().chain(dc).chain([if us { &PEOPLE } else { &DIVERSITY }]) {
         ledger.find(Finding::new(
             "outside-scope",
             Severity::OutsideScope,

@@ -168,14 +168,34 @@ fn lines(errors: &[InputError]) -> String {
     errors.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
 }
 
-/// The candidate that looks most like `word`, the first of equals.
+/// Below this likeness a candidate is no help.
+const ALIKE: f64 = 0.8;
+/// Words of so many letters and more also find what they are a part of.
+const PART: usize = 4;
+
+/// The candidate that looks most like `word`, the first of equals; none where nothing looks like it.
 pub(crate) fn nearest<'c>(word: &str, candidates: impl Iterator<Item = &'c str>) -> Option<String> {
     let mut best: Option<(f64, &str)> = None;
     for candidate in candidates {
-        let alike = strsim::jaro_winkler(word, candidate);
-        if best.is_none_or(|(most, _)| alike > most) {
+        let part = word.len() >= PART && candidate.contains(word);
+        let alike = strsim::jaro_winkler(word, candidate).max(if part { ALIKE } else { 0.0 });
+        if alike >= ALIKE && best.is_none_or(|(most, _)| alike > most) {
             best = Some((alike, candidate));
         }
     }
     best.map(|(_, candidate)| candidate.to_owned())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::nearest;
+
+    #[test]
+    fn only_what_is_near_is_named() {
+        let near = |word| nearest(word, ["raceway-fill", "range-demand", "conductor-ampacity"].into_iter());
+        assert_eq!(near("racway-fil").as_deref(), Some("raceway-fill"));
+        assert_eq!(near("ampacity").as_deref(), Some("conductor-ampacity"));
+        assert_eq!(near("transformer-inrush"), None);
+        assert_eq!(near("xyz"), None);
+    }
 }

@@ -207,7 +207,26 @@ fn split_list(spec: &InputSpec, written: &Written) -> Vec<String> {
     if written.list || !spec.list {
         return written.texts.iter().map(|t| t.trim().to_owned()).collect();
     }
-    written.texts.iter().flat_map(|t| t.split(',')).map(|t| t.trim().to_owned()).collect()
+    let apart = |text: &String| -> Vec<String> {
+        // between semicolons a comma may only part thousands
+        let mark = if text.contains(';') { ';' } else { ',' };
+        text.split(mark).map(|t| t.trim().to_owned()).collect()
+    };
+    written.texts.iter().flat_map(apart).collect()
+}
+
+/// Whether a comma of a list could part thousands: "1,200", which is 1200 elsewhere. With a space after it, or between
+/// semicolons, it could not.
+fn like_thousands(text: &str) -> bool {
+    let digits = |t: &str| !t.is_empty() && t.chars().all(|c| c.is_ascii_digit());
+    let head = |t: &str| digits(t) && t.len() <= 3 && !t.starts_with('0');
+    let group = |t: &str| {
+        let number = t.split(['.', ' ']).next().unwrap_or_default();
+        digits(number) && number.len() == 3
+    };
+    let items: Vec<&str> = text.split(',').collect();
+    let starts = |t: &str| head(t.trim().trim_start_matches(['-', '+']));
+    !text.contains(';') && items.windows(2).any(|pair| matches!(pair, [a, b] if starts(a) && group(b)))
 }
 
 fn read_default(spec: &InputSpec, text: &str) -> Result<Values, InputError> {
@@ -230,9 +249,23 @@ fn read_one(spec: &InputSpec, written: &Written) -> Result<Values, InputError> {
             help: "give a value for each".to_owned(),
         });
     }
+    let is_number = matches!(spec.allowed, Allowed::Within(..) | Allowed::Above(_));
+    if let Some(text) =
+        written.texts.iter().find(|t| is_number && spec.list && !written.list && like_thousands(t))
+    {
+        return Err(InputError::Unreadable {
+            key: spec.key,
+            message: format!("in \"{text}\" a comma may part thousands or entries"),
+            help: format!(
+                "write thousands without comma ({}), and entries apart by a semicolon ({}) or a comma and a space",
+                text.replace(',', ""),
+                text.replace(',', ";")
+            ),
+        });
+    }
     // "1,200 ft, 300 ft" would fall apart into 1, 200 ft and 300 ft
     let bare = texts.iter().filter(|t| is_bare(t)).count();
-    if matches!(spec.allowed, Allowed::Within(..) | Allowed::Above(_)) && bare != 0 && bare != texts.len() {
+    if is_number && bare != 0 && bare != texts.len() {
         return Err(InputError::Unreadable {
             key: spec.key,
             message: "some entries have a unit and some have none".to_owned(),

@@ -111,7 +111,9 @@ fn groups_of_conductors_are_lists() {
     let tight =
         pairs("raceway-fill", &["count=3,1", "size=4/0,4", "raceway=PVC-80", "trade_size=1-1/2"]).unwrap();
     assert_eq!(tight.get("fits").unwrap().json(), false);
-    let own = pairs("raceway-fill", &["count=3", "conductor=0.2 in2", "inside=1.4 in2"]).unwrap();
+    // 0.56 / 0.2 = 2.8 conductors, which only Note 7 takes for 3
+    let own =
+        pairs("raceway-fill", &["count=3", "conductor=0.2 in2", "inside=1.4 in2", "note_7=no"]).unwrap();
     assert_eq!(own.number("limit_in2"), Some(0.56));
     assert_eq!(own.get("fits").unwrap().json(), false);
     assert!(pairs("raceway-fill", &["count=3,1", "size=4/0,4,4"]).is_err());
@@ -172,4 +174,25 @@ fn bonds_and_taps_tell_what_is_wrong() {
     assert!(
         failures.contains("133 A needed") && failures.contains("one device") && failures.contains("125 A")
     );
+}
+
+/// NEC Annex D, Example D7 and Annex C, Table C.1, as somebody asks who knows the clause alone.
+#[test]
+fn dwelling_services_and_like_conductors_as_the_code_prints_them() {
+    let d7 = pairs("dwelling-service-conductor", &["rating_a=175"]).unwrap();
+    assert_eq!((d7.number("required_a"), text(&d7, "size")), (Some(145.25), "1/0".to_owned()));
+    let with_load = pairs("dwelling-service-conductor", &["rating_a=175", "load_a=175"]).unwrap();
+    assert_eq!(text(&with_load, "size"), "2/0");
+    let service = ["rating_a=200", "conductor_a=175", "continuous_a=0", "other_a=150"];
+    let holds = |more: &[&str]| {
+        let found = pairs("service-capacity", &[&service, more].concat())?;
+        Ok::<_, CalcError>(found.get("holds").unwrap().json())
+    };
+    assert_eq!(holds(&["one_family=yes"]).unwrap(), false);
+    assert_eq!(holds(&["one_family=yes", "sized_by_310_12=yes"]).unwrap(), true);
+    assert!(holds(&["sized_by_310_12=yes"]).is_err());
+    let six = ["count=6", "size=8", "trade_size=3/4"];
+    assert_eq!(pairs("raceway-fill", &six).unwrap().get("fits").unwrap().json(), true);
+    let strict = pairs("raceway-fill", &[&six[..], &["note_7=no"]].concat()).unwrap();
+    assert_eq!(strict.get("fits").unwrap().json(), false);
 }

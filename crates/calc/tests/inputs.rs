@@ -153,3 +153,27 @@ fn units_of_the_demo_catalogue_are_rated_in_their_room() {
     let wrong = pairs("unit-rating", &["unit=demo-splt", "room=30 degC", "altitude=5,100 ft"]);
     assert!(wrong.is_err_and(|e| e.to_string().contains("perhaps \"demo-")));
 }
+
+/// A comma means thousands in a single value, so a list must not take "1,200" for two loads of 1 and 200.
+#[test]
+fn a_comma_that_could_part_thousands_is_refused_in_a_list() {
+    for refused in ["1,200", "4500,1,200", "12,000,000", "1,200.5", "100,200", "-1,200", "1,200 VA"] {
+        let key = format!("nameplate_va={refused}");
+        let all = errors("dryer-demand", &[&key]);
+        assert!(all[0].to_string().contains("may part thousands"), "{refused}: {}", all[0]);
+    }
+    let said = errors("dryer-demand", &["nameplate_va=5,500"])[0].to_string();
+    assert!(said.contains("(5500)") && said.contains("(5;500)"), "{said}");
+    let sum =
+        |text: &str| pairs("dryer-demand", &[&format!("nameplate_va={text}")]).unwrap().number("demand_va");
+    // two dryers count in full
+    assert_eq!(sum("5500;6500"), Some(12_000.0));
+    assert_eq!(sum("5,500; 6,500"), Some(12_000.0));
+    assert_eq!(sum("5500,6500"), Some(12_000.0));
+    assert_eq!(sum("[5500, 6500]"), Some(12_000.0));
+    assert_eq!(sum("5.5 kVA, 6.5 kVA"), Some(12_000.0));
+    let spaced = pairs("relay-sharing", &["path_ohm=2, 100", "total_a=51"]).unwrap();
+    assert_eq!(spaced.get("path_a").unwrap().json().to_string(), "[50,1]");
+    let json = Inputs::from_json(r#"{"full_load_a": "1,200"}"#).unwrap();
+    assert!(run("motor-feeder", &json).is_err());
+}

@@ -3,6 +3,8 @@
 use derivation::Place;
 use quantity::{DcCurrent, DcVoltage, Duration, Resistance};
 
+use crate::Footprint;
+
 /// A direct current for a time.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DcShortTime {
@@ -46,6 +48,8 @@ pub struct DcDevice {
     pub short_time: Vec<DcShortTime>,
     /// It can be locked open.
     pub lockable: bool,
+    /// Mounting footprint, where stated.
+    pub footprint: Option<Footprint>,
     /// Price in the catalogue's currency.
     pub price: u32,
 }
@@ -69,6 +73,8 @@ pub struct DcBusbar {
     pub landings: u32,
     /// Resistance from one landing to the next, both poles.
     pub step: Resistance,
+    /// Mounting footprint, where stated.
+    pub footprint: Option<Footprint>,
     /// Price in the catalogue's currency.
     pub price: u32,
 }

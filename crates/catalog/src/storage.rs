@@ -96,6 +96,8 @@ pub struct ArrayModule {
     pub voltage_coefficient_per_k: Ratio,
     /// Change of the voltage at the maximum power point per kelvin, as a share (negative), where published.
     pub mpp_voltage_coefficient_per_k: Option<Ratio>,
+    /// Highest voltage of a string of them, where published.
+    pub system_voltage: Option<DcVoltage>,
     /// Largest overcurrent device of a string, where published.
     pub series_fuse: Option<DcCurrent>,
     /// Price in the catalogue's currency.

@@ -59,6 +59,19 @@ pub struct HeatMap<'a> {
     pub hours: &'a [f64],
     /// What was wished for: a line is drawn round what lies below.
     pub wish_h: Option<f64>,
+    /// How many of all starts lie below, in words.
+    pub below: Below<'a>,
+}
+
+/// How many starts lie below the wish.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Below<'a> {
+    /// None.
+    None,
+    /// Some, with their share in words.
+    Some(&'a str),
+    /// All.
+    All,
 }
 
 /// Draws a heat map with its legend from `top` down; gives the height that it takes.
@@ -106,22 +119,22 @@ pub fn heat_map(sheet: &mut Sheet, top: f64, map: &HeatMap<'_>) -> f64 {
     legend(sheet, (left, y), (step, classes), most > step * classes as f64 + 1e-9, &tint);
     let mut took = y + 34.0 - top;
     if let Some(wish) = map.wish_h {
-        let all = map.hours.len().max(1) as f64;
-        let short = map.hours.iter().filter(|h| **h < wish).count() as f64 / all;
-        if short > 0.0 && short < 1.0 {
-            let stroke = format!("stroke=\"{INK}\" stroke-width=\"1.6\"");
-            sheet.line((left, y + 42.0), (left + 26.0, y + 42.0), &stroke);
-        }
-        let words = if short >= 1.0 {
-            format!("every start is carried shorter than the {} h wished for, so no line is drawn", px(wish))
-        } else if short > 0.0 {
-            format!(
-                "the line parts darker starts, carried shorter than the {} h wished for ({} of all), from lighter ones",
-                px(wish),
-                percent(short)
-            )
-        } else {
-            format!("no start is carried shorter than the {} h wished for", px(wish))
+        let words = match map.below {
+            Below::All => {
+                format!(
+                    "every start is carried shorter than the {} h wished for, so no line is drawn",
+                    px(wish)
+                )
+            }
+            Below::None => format!("no start is carried shorter than the {} h wished for", px(wish)),
+            Below::Some(share) => {
+                let stroke = format!("stroke=\"{INK}\" stroke-width=\"1.6\"");
+                sheet.line((left, y + 42.0), (left + 26.0, y + 42.0), &stroke);
+                format!(
+                    "the line parts darker starts, carried shorter than the {} h wished for ({share} of all), from lighter ones",
+                    px(wish)
+                )
+            }
         };
         sheet.words((left + 34.0, y + 46.0), 12.0, Anchor::Start, &words);
         took += 26.0;
@@ -137,15 +150,6 @@ fn classes(shown: f64, wish_h: Option<f64>) -> (f64, usize) {
         .flat_map(|wish| [3.0, 2.0, 1.0].map(|k| of(wish / k)))
         .find(|(_, count)| *count <= 8)
         .unwrap_or_else(|| ticks(shown, 8))
-}
-
-/// A share that is not nothing never shows as 0 %.
-fn percent(share: f64) -> String {
-    if share < 0.01 {
-        format!("{:.2} %", (100.0 * share).max(0.01))
-    } else {
-        format!("{:.0} %", 100.0 * share)
-    }
 }
 
 fn legend(
@@ -214,13 +218,19 @@ mod tests {
     fn every_cell_has_its_class_and_the_wish_its_line() {
         let hours: Vec<f64> = (0..8760).map(|k| if k / 24 == 100 { 3.0 } else { 30.0 }).collect();
         let mut sheet = Sheet::new(960.0, 420.0, "t");
-        let map = HeatMap { title: "t", subtitle: "s", hours: &hours, wish_h: Some(12.0) };
+        let map = HeatMap {
+            title: "t",
+            subtitle: "s",
+            hours: &hours,
+            wish_h: Some(12.0),
+            below: Below::Some("0.28 %"),
+        };
         heat_map(&mut sheet, 0.0, &map);
         let svg = sheet.finish();
         let page = roxmltree::Document::parse(&svg).unwrap();
         let path = page.descendants().find(|n| n.has_tag_name("path")).unwrap();
         // 24 edges on either side of one day
         assert_eq!(path.attribute("d").unwrap().matches('v').count(), 48);
-        assert!(svg.contains("shorter than the 12 h wished for (0.27 % of all)"), "{svg}");
+        assert!(svg.contains("shorter than the 12 h wished for (0.28 % of all)"), "{svg}");
     }
 }

@@ -9,6 +9,6 @@ mod sheet;
 mod year;
 
 pub use curve::{Curve, Curves, curves};
-pub use heat::{HeatMap, heat_map};
+pub use heat::{Below, HeatMap, heat_map};
 pub use sheet::Sheet;
 pub use year::{Band, MonthBars, Part, charge_band, month_bars};

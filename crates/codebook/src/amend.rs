@@ -32,7 +32,7 @@ impl Measure {
 }
 
 /// A figure of a rule that a place may change.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Figure {
     /// The rule.
     pub rule: &'static str,
@@ -42,44 +42,59 @@ pub struct Figure {
     pub what: &'static str,
     /// A larger figure is the stricter one.
     pub larger_is_stricter: bool,
+    /// The least and the largest share that have a sense; of other measures nothing is said.
+    pub shares: Option<(f64, f64)>,
 }
 
 const FIGURES: &[Figure] = &[
+    Figure {
+        rule: "continuous-load",
+        measure: Measure::Share,
+        what: "how often a continuous load counts",
+        larger_is_stricter: true,
+        shares: Some((1.0, 2.0)),
+    },
     Figure {
         rule: "voltage-drop",
         measure: Measure::Share,
         what: "voltage drop that is not exceeded",
         larger_is_stricter: false,
+        shares: Some((0.0, 1.0)),
     },
     Figure {
         rule: "dwelling-service",
         measure: Measure::Share,
         what: "share of the rating that a dwelling's service conductors carry",
         larger_is_stricter: true,
+        shares: Some((0.0, 1.0)),
     },
     Figure {
         rule: "service-capacity",
         measure: Measure::Current,
         what: "least rating of a one-family dwelling's service",
         larger_is_stricter: true,
+        shares: None,
     },
     Figure {
         rule: "working-space",
         measure: Measure::Length,
         what: "least depth of the space before live parts",
         larger_is_stricter: true,
+        shares: None,
     },
     Figure {
         rule: "storage-places",
         measure: Measure::Energy,
         what: "most energy storage in a place",
         larger_is_stricter: false,
+        shares: None,
     },
     Figure {
         rule: "island-shock-protection",
         measure: Measure::Duration,
         what: "longest time until a fault is cut off",
         larger_is_stricter: false,
+        shares: None,
     },
 ];
 
@@ -137,7 +152,10 @@ mod tests {
             assert!(amendable(id).starts_with("[[amendment]] with "), "{id}");
         }
         assert!(amendable("conductor-size").starts_with("nothing"));
-        assert!(figure("voltage-drop").is_some_and(|f| !f.larger_is_stricter));
+        let stricter = |id| figure(id).unwrap().larger_is_stricter;
+        assert!(["dwelling-service", "service-capacity", "working-space"].into_iter().all(stricter));
+        let limits = ["voltage-drop", "storage-places", "island-shock-protection"];
+        assert!(!limits.into_iter().any(stricter));
         assert!(!may_fall("island-shock-protection"), "protection of people is not waived");
     }
 }

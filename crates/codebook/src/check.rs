@@ -43,6 +43,10 @@ mod tests {
         let a = |x| Known::assumed("I", "current", Current::of(x), "test");
         assert!(Check::at_most(a(5.0), a(5.0)).holds && Check::at_least(a(5.0), a(5.0)).holds);
         assert!(!Check::at_most(a(5.001), a(5.0)).holds && !Check::at_least(a(4.999), a(5.0)).holds);
+        // what rounding leaves is a share of the limit, large or small
+        assert!(Check::at_most(a(1_000.000_000_1), a(1000.0)).holds);
+        assert!(Check::at_least(a(999.999_999_9), a(1000.0)).holds);
+        assert!(!Check::at_most(a(2e-6), a(1e-6)).holds && !Check::at_least(a(0.0), a(1e-6)).holds);
         for bad in [f64::NAN, f64::INFINITY] {
             assert!(!Check::at_most(a(bad), a(5.0)).holds && !Check::at_least(a(5.0), a(bad)).holds);
             assert!(!Check::at_most(a(5.0), a(bad)).holds && !Check::at_least(a(bad), a(5.0)).holds);

@@ -82,6 +82,7 @@ macro_rules! registered {
 registered! {
     us of Us in "us":
     continuous_load,
+    controller_output,
     whole_amperes,
     dwelling_standard,
     general_lighting,
@@ -96,6 +97,9 @@ registered! {
     neutral,
     dwelling_optional,
     dwelling_existing,
+    multifamily_standard,
+    building_lighting,
+    building_load,
     measured_demand,
     service_minimum,
     locked_rotor,
@@ -123,6 +127,7 @@ registered! {
     raceway_fill,
     motor_conductor,
     motor_device,
+    motor_overload,
     neutral_conductor,
     dwelling_service,
     busbar_connection,
@@ -161,6 +166,9 @@ registered! {
     residual_current_type,
     unbalance_derating,
     gangway,
+    warning_notices,
+    motor_breaker,
+    motor_overload,
 }
 
 registered! {

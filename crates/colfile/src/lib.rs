@@ -4,7 +4,7 @@
 use std::sync::Arc;
 
 use parquet::basic::{Compression, LogicalType, Repetition, Type as Physical};
-use parquet::data_type::{ByteArray, ByteArrayType, DoubleType, Int64Type};
+use parquet::data_type::{ByteArray, ByteArrayType, DoubleType};
 use parquet::errors::ParquetError;
 use parquet::file::properties::WriterProperties;
 use parquet::file::writer::SerializedFileWriter;
@@ -15,8 +15,6 @@ use parquet::schema::types::{Type, TypePtr};
 pub enum Column<'a> {
     /// Numbers.
     Number(&'a [f64]),
-    /// Whole numbers.
-    Whole(&'a [i64]),
     /// Words.
     Words(&'a [String]),
 }
@@ -25,7 +23,6 @@ impl Column<'_> {
     fn len(&self) -> usize {
         match self {
             Column::Number(values) => values.len(),
-            Column::Whole(values) => values.len(),
             Column::Words(values) => values.len(),
         }
     }
@@ -33,7 +30,6 @@ impl Column<'_> {
     fn schema(&self, name: &str) -> Result<TypePtr, ParquetError> {
         let built = match self {
             Column::Number(_) => Type::primitive_type_builder(name, Physical::DOUBLE),
-            Column::Whole(_) => Type::primitive_type_builder(name, Physical::INT64),
             Column::Words(_) => Type::primitive_type_builder(name, Physical::BYTE_ARRAY)
                 .with_logical_type(Some(LogicalType::String)),
         };
@@ -67,7 +63,6 @@ fn written(columns: &[(&str, Column<'_>)]) -> Result<Vec<u8>, ParquetError> {
         let Some(mut writer) = group.next_column()? else { break };
         match column {
             Column::Number(values) => writer.typed::<DoubleType>().write_batch(values, None, None)?,
-            Column::Whole(values) => writer.typed::<Int64Type>().write_batch(values, None, None)?,
             Column::Words(values) => {
                 let words: Vec<ByteArray> = values.iter().map(|v| ByteArray::from(v.as_str())).collect();
                 writer.typed::<ByteArrayType>().write_batch(&words, None, None)?
@@ -90,13 +85,8 @@ mod tests {
     #[test]
     fn what_is_written_is_read_back() {
         let numbers: Vec<f64> = (0..5000).map(|k| f64::from(k) * 0.1).collect();
-        let whole: Vec<i64> = (0..5000).collect();
         let words: Vec<String> = (0..5000).map(|k| format!("step {k}")).collect();
-        let columns = [
-            ("power_w", Column::Number(&numbers)),
-            ("step", Column::Whole(&whole)),
-            ("words", Column::Words(&words)),
-        ];
+        let columns = [("power_w", Column::Number(&numbers)), ("words", Column::Words(&words))];
         let bytes = parquet(&columns).unwrap();
         assert_eq!(bytes, parquet(&columns).unwrap());
         let path = std::env::temp_dir().join(format!("colfile-{}.parquet", std::process::id()));
@@ -106,12 +96,11 @@ mod tests {
         for (k, row) in reader.get_row_iter(None).unwrap().enumerate() {
             let row = row.unwrap();
             assert!((row.get_double(0).unwrap() - numbers[k]).abs() < 1e-12);
-            assert_eq!(row.get_long(1).unwrap(), whole[k]);
-            assert_eq!(row.get_string(2).unwrap(), &words[k]);
+            assert_eq!(row.get_string(1).unwrap(), &words[k]);
             rows += 1;
         }
         assert_eq!(rows, 5000);
         std::fs::remove_file(path).unwrap();
-        assert!(parquet(&[("a", Column::Number(&numbers)), ("b", Column::Whole(&whole[..3]))]).is_err());
+        assert!(parquet(&[("a", Column::Number(&numbers)), ("b", Column::Number(&numbers[..3]))]).is_err());
     }
 }

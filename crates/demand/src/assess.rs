@@ -6,7 +6,7 @@ use derivation::Known;
 use finding::{Finding, Severity};
 use quantity::{Current, Leg, Quantity, Ratio};
 use reading::Diagnostic;
-use site::{DemandMethod, Load, LoadClass, MotorStarts, Schedule, Site};
+use site::{DemandMethod, Load, LoadClass, MotorStarts, Schedule, Season, Site};
 
 use crate::assumptions::Assumptions;
 use crate::balance::{self, Outcome};
@@ -306,7 +306,7 @@ impl<'a> Work<'a> {
             sizing: self.sizing(&mut members, id),
             unbalance: members.unbalance(),
             daily_energy: members.daily_energy(),
-            monthly: members.monthly(),
+            monthly: members.monthly(self.site.latitude()),
             profiles: members.pieces.iter().map(|p| Profile::of(p)).collect(),
             starts,
             balance: Balance {
@@ -325,19 +325,21 @@ impl<'a> Work<'a> {
     /// service then says.
     fn sizing(&self, members: &mut Members<'_>, id: &str) -> BTreeMap<Leg, Known<Current>> {
         let what = format!("current for sizing the feed of {id}");
-        crate::service::continuous_factor(self.us)
+        crate::service::continuous_factor(self.site)
             .map(|f| crate::service::legs(members, &f, &what))
             .unwrap_or_default()
     }
 
     fn assume_seasons(&mut self, members: &Members<'_>) {
         if members.seasonal() {
-            self.assumptions.take(
-                "n_s",
-                "months of summer (April to September)",
-                Ratio::of(6.0),
-                "warm half of the year north of the equator; summer and winter loads never run on one day",
-            );
+            let south = Season::of_month(0, self.site.latitude()) == Season::Summer;
+            let (what, why) = if south {
+                ("months of summer (October to March)", "warm half of the year south of the equator")
+            } else {
+                ("months of summer (April to September)", "warm half of the year north of the equator")
+            };
+            let why = format!("{why}; summer and winter loads never run on one day");
+            self.assumptions.take("n_s", what, Ratio::of(6.0), &why);
         }
     }
 

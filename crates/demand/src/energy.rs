@@ -1,7 +1,7 @@
 //! Connected load, and the energy of a day and of each month.
 
 use derivation::{Known, formula};
-use quantity::{Duration, Energy, Power, Ratio};
+use quantity::{Angle, Duration, Energy, Power, Ratio};
 use site::Season;
 
 use crate::panel::Members;
@@ -44,8 +44,8 @@ impl<'a> Members<'a> {
         self.pieces.iter().filter(move |p| p.season.is_none_or(|its| its == season))
     }
 
-    /// Energy of each month; summer is April to September.
-    pub fn monthly(&self) -> Vec<Known<Energy>> {
+    /// Energy of each month, with the loads of its season at the site's latitude.
+    pub fn monthly(&self, latitude: Option<Angle>) -> Vec<Known<Energy>> {
         const MONTHS: [(&str, f64); 12] = [
             ("January", 31.0),
             ("February", 28.0),
@@ -64,7 +64,7 @@ impl<'a> Members<'a> {
             .iter()
             .enumerate()
             .map(|(k, (name, days))| {
-                let season = if (3..9).contains(&k) { Season::Summer } else { Season::Winter };
+                let season = Season::of_month(k, latitude);
                 let parts: Vec<Known<Energy>> = self.in_season(season).map(|p| day(p, p.daily_s)).collect();
                 let E = Known::sum("E_d", format!("energy of a day in {name}"), &parts);
                 let n = Known::factor("n", format!("days of {name}"), *days, "calendar");

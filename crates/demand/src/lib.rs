@@ -53,4 +53,5 @@ mod whole;
 pub use assess::assess;
 pub use model::*;
 pub use profile::{Profile, spread};
+pub use service::amended_continuous;
 pub use simple::{CyclingLoad, duration_curve};

@@ -8,7 +8,7 @@ use codebook::us::{MeasuredFacts, OnSiteSources, Record, measured_demand};
 use derivation::{Known, Node, formula};
 use num_complex::Complex64;
 use quantity::{Apparent, Current, Duration, Leg, Quantity, Ratio, VoltageSystem};
-use site::Measured;
+use site::{Earthing, Measured, Site};
 use tables::us::load_rule;
 
 use crate::assumptions::Assumptions;
@@ -26,9 +26,9 @@ use crate::sweep::Copies;
 pub(crate) fn itemised(
     members: &mut Members<'_>,
     beside: Option<&mut Members<'_>>,
-    us: bool,
+    site: &Site,
 ) -> Result<ServiceDemand, NotCovered> {
-    let f = continuous_factor(us)?;
+    let f = continuous_factor(site)?;
     let legs = legs(members, &f, "service demand");
     let beside =
         beside.map(|b| self::legs(b, &f, "service demand beside the backup panel")).unwrap_or_default();
@@ -38,9 +38,18 @@ pub(crate) fn itemised(
     Ok(ServiceDemand { method: "itemised", current, neutral: Some(members.neutral()), legs, beside })
 }
 
+/// How often continuous loads count where the place amends the US rule; none where it does not.
+pub fn amended_continuous(site: &Site) -> Option<Known<Ratio>> {
+    let us = site.service.earthing.value == Earthing::Us;
+    site.amended_share("continuous-load", "f", "how often a continuous load counts").filter(|_| us)
+}
+
 /// How often continuous loads count.
-pub(crate) fn continuous_factor(us: bool) -> Result<Known<Ratio>, NotCovered> {
-    if us {
+pub(crate) fn continuous_factor(site: &Site) -> Result<Known<Ratio>, NotCovered> {
+    if let Some(own) = amended_continuous(site) {
+        return Ok(own);
+    }
+    if site.service.earthing.value == Earthing::Us {
         return Ok(load_rule::ratio("f", "continuous-service")?);
     }
     Ok(Known::factor("f", "continuous loads counted once", 1.0, "common practice outside the US"))

@@ -62,7 +62,7 @@ impl Work<'_> {
         let new: Vec<&Piece> =
             pieces.iter().filter(|p| !(p.in_measured && inner.contains(&p.panel))).collect();
         let seasonal_loads_listed = new.iter().any(|p| p.season.is_some());
-        let new_load = service::itemised(&mut Members::new(system, new), None, true)?.current;
+        let new_load = service::itemised(&mut Members::new(system, new), None, self.site)?.current;
         let facts = service::MeasuredService { measured, series, new_load, seasonal_loads_listed, rating };
         service::measured(&facts, system, &mut self.assumptions)
     }
@@ -76,7 +76,7 @@ impl Work<'_> {
         let (running, _, _) = self.counted(&self.all_panels(), pieces, measured);
         let (others, _, _) = self.counted(&self.panels_beside(), pieces, measured);
         let beside = &mut Members::new(system, others);
-        service::itemised(&mut Members::new(system, running), Some(beside), self.us)
+        service::itemised(&mut Members::new(system, running), Some(beside), self.site)
     }
 
     fn not_covered(&mut self, why: &NotCovered) {

@@ -3,7 +3,8 @@
 mod support;
 
 use demand::assess;
-use quantity::{Duration, Leg, Power, Quantity};
+use quantity::{Angle, Duration, Leg, Power, Quantity};
+use reading::Placed;
 use support::{Memory, assessed, backup, close, leg, load, site, total};
 
 const SPLIT: &str = "120/240 V split-phase";
@@ -50,6 +51,29 @@ fn summer_and_winter_loads_never_share_a_window() {
     close(backup(&found).monthly[0].value(), 33_000.0 * 31.0);
     close(backup(&found).monthly[6].value(), 43_000.0 * 31.0);
     assert!(found.assumptions.iter().any(|a| a.what.contains("summer")));
+}
+
+/// South of the equator January is summer: cooling then, heating in July.
+#[test]
+fn seasons_turn_round_south_of_the_equator() {
+    let loads =
+        load("cooling", "legs = \"L1-L2\"\npower = \"4 kW\"\nruns = \"10 h/day\"\nseason = \"summer\"")
+            + &load("heating", "legs = \"L1-L2\"\npower = \"6 kW\"\nruns = \"5 h/day\"\nseason = \"winter\"");
+    let mut site = site(SPLIT, &loads, "");
+    let place = site.altitude.place.clone();
+    let at = |latitude: f64| site::Position {
+        latitude: Placed { value: Angle::of(latitude), place: place.clone() },
+        longitude: Placed { value: Angle::of(20.0), place: place.clone() },
+        utc_offset: Placed { value: Duration::of(3600.0), place: place.clone() },
+    };
+    for (latitude, january, july) in [(33.0, 30_000.0, 40_000.0), (-33.0, 40_000.0, 30_000.0)] {
+        site.position = Some(at(latitude));
+        let found = assess(&site, &Memory::default(), None);
+        close(backup(&found).monthly[0].value(), january * 31.0);
+        close(backup(&found).monthly[6].value(), july * 31.0);
+        let said = if latitude < 0.0 { "October to March" } else { "April to September" };
+        assert!(found.assumptions.iter().any(|a| a.what.contains(said)));
+    }
 }
 
 #[test]

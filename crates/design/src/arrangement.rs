@@ -1,6 +1,8 @@
 //! Inline while every state holds and every load tolerates the transfer; else outboard with a switch rated for the
 //! panel. Gear is tried in order of size and price.
 
+use std::collections::BTreeMap;
+
 use assess::{Assessed, Case, Formation, assess};
 use catalog::{BypassKind, LimitScope, NeutralPole, TransferSwitch};
 use derivation::Known;
@@ -80,9 +82,10 @@ fn case<'a>(
         source_switch: choice.source_switch,
         former,
         arrays: crate::arrays::on_panels(prepared, generator.is_some()),
+        strings: crate::arrays::strings(prepared),
         bank: None,
         breakers: UnitBreakers::default(),
-        conductors: std::collections::BTreeMap::new(),
+        conductors: BTreeMap::new(),
         settings: settings::nothing(),
         plant: empty(prepared),
     };
@@ -289,6 +292,7 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, formation: &Formation, fixe
         held: Vec::new(),
         code: crate::CodeWork::default(),
         proof: None,
+        arrays: BTreeMap::new(),
         placed: None,
     }
 }

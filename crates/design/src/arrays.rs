@@ -1,9 +1,11 @@
 //! Arrays: what their records must be before anything is decided, where they stand, and what is not modelled of them.
 
+mod circuits;
 mod hold;
+mod protection;
 mod strings;
 
-use catalog::{ArrayInverter, ArrayModule, Catalog};
+use catalog::{ArrayInverter, ArrayModule, Catalog, ChargeController};
 use derivation::{Known, Place, formula};
 use finding::{Finding, Severity};
 use plant::full::ArrayIn;
@@ -15,7 +17,9 @@ use site::{Coupling, Modules, Site};
 use crate::Prepared;
 use crate::prepare::unknown;
 
+pub(crate) use circuits::{on_the_bus, strings};
 pub(crate) use hold::settle;
+pub use strings::Layout as ArrayLayout;
 
 /// Equipment that is not in the catalogue, and array inverters that cannot feed the system.
 pub(crate) fn refused(site: &Site, catalog: &Catalog, frequency: Frequency) -> Vec<Finding> {
@@ -91,7 +95,7 @@ pub(crate) fn on_panels<'a>(prepared: &Prepared<'a>, generator: bool) -> Vec<Arr
 }
 
 /// What the parts of an array begin with; a point would part them.
-pub(crate) fn part(array: &site::Array) -> String {
+pub fn part(array: &site::Array) -> String {
     format!("array {}", array.id.value.replace('.', "-"))
 }
 
@@ -127,6 +131,16 @@ fn behind_group(site: &Site, panel: &str) -> bool {
 pub(crate) fn not_covered(prepared: &Prepared<'_>, layout: Layout) -> Vec<Finding> {
     let site = prepared.site;
     let mut found = Vec::new();
+    for (k, array) in site.arrays.iter().enumerate() {
+        if site.arrays.iter().take(k).any(|before| part(before) == part(array)) {
+            let message = format!("another array has parts of the same names as \"{}\"", array.id.value);
+            found.push(
+                Finding::new("array-not-covered", Severity::NotCovered, part(array), message)
+                    .at(Some(&array.id.place), "this id")
+                    .fix("an id that differs by more than a point"),
+            );
+        }
+    }
     for array in &site.arrays {
         let Coupling::Ac { panel, .. } = &array.coupling else { continue };
         let not_covered = |message: String, fix: &str| {
@@ -175,14 +189,22 @@ fn adds_up(prepared: &Prepared<'_>) -> bool {
         && prepared.site.group.matched_wiring.as_ref().is_some_and(|w| w.value)
 }
 
+/// The charge controllers of every array: what their parts begin with, record and number.
+pub(crate) fn controllers<'a>(prepared: &Prepared<'a>) -> Vec<(String, &'a ChargeController, u32)> {
+    let mut all = Vec::new();
+    for array in &prepared.site.arrays {
+        let Coupling::Dc { controller } = &array.coupling else { continue };
+        let Some(model) = prepared.catalog.controllers.get(&controller.value) else { continue };
+        all.push((part(array), model, hold::layout(prepared, array).map_or(1, |layout| layout.devices)));
+    }
+    all
+}
+
 /// What the charge controllers give at most, together, and how many there are; none without any. Where an array's
 /// layout cannot be found it counts with one controller, and has a finding of its own.
 pub(crate) fn solar(prepared: &Prepared<'_>) -> (u32, Option<Known<DcCurrent>>) {
     let (mut number, mut each) = (0, Vec::new());
-    for array in &prepared.site.arrays {
-        let Coupling::Dc { controller } = &array.coupling else { continue };
-        let Some(model) = prepared.catalog.controllers.get(&controller.value) else { continue };
-        let n = hold::layout(prepared, array).map_or(1, |layout| layout.devices);
+    for (part, model, n) in controllers(prepared) {
         number += n;
         let n = strings::count("n", "controllers", n);
         let I_1 = Known::catalog(
@@ -192,9 +214,7 @@ pub(crate) fn solar(prepared: &Prepared<'_>) -> (u32, Option<Known<DcCurrent>>) 
             &model.id,
             "current",
         );
-        each.push(
-            formula!("I_a", format!("highest charging current of {}", part(array)), [I_1, n] => I_1 * n),
-        );
+        each.push(formula!("I_a", format!("highest charging current of {part}"), [I_1, n] => I_1 * n));
     }
     (
         number,

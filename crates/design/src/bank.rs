@@ -62,6 +62,7 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) ->
     let dropped: Vec<(String, String)> = others.map(|(t, _)| (t.bank.model.id.clone(), t.reason())).collect();
     design.decisions.extend(explain(prepared, &design.case, &best, fewer, dropped));
     design.case.bank = Some(best.bank);
+    crate::arrays::on_the_bus(prepared, design);
     design.assessed = assess::assess(&design.case);
     crate::checks::add(prepared, design);
     None

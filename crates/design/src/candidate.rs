@@ -1,5 +1,7 @@
 //! One candidate after another, until one holds.
 
+use std::collections::BTreeMap;
+
 use assess::{Assessed, Case, Formation};
 use catalog::NeutralPole;
 use finding::Finding;
@@ -25,6 +27,8 @@ pub struct Design<'a> {
     pub code: CodeWork,
     /// The interlock proof, where it was asked for.
     pub proof: Option<Proof>,
+    /// Layout of each array whose strings stand, by its id, where they were asked for.
+    pub arrays: BTreeMap<String, crate::ArrayLayout>,
     /// Room, wall and links, where they were asked for.
     pub placed: Option<Placed>,
 }

@@ -25,7 +25,7 @@ use site::Earthing;
 use crate::candidate::Design;
 use crate::{Held, Prepared, Wire};
 
-pub(crate) use amend::share as amended_share;
+pub(crate) use amend::{depth as amended_depth, share as amended_share, told};
 
 /// What the book asks for beside the runs.
 #[derive(Debug, Clone, Default)]
@@ -76,12 +76,26 @@ pub struct MotorCircuit {
     pub ampacity: Known<Current>,
     /// Equipment grounding conductor.
     pub ground: String,
-    /// Largest inverse-time breaker against short circuit and ground fault; overload is the starter's.
+    /// US: largest inverse-time breaker against short circuit and ground fault; overload is the starter's. IEC: the
+    /// breaker.
     pub device: Known<Current>,
+    /// IEC: type of that breaker.
+    pub curve: Option<char>,
+    /// IEC: the starter's overload relay, where a class fits.
+    pub relay: Option<MotorRelay>,
     /// Larger one that is allowed where the motor does not start on that one.
     pub if_it_cannot_start: Option<Known<Current>>,
     /// Why that conductor.
     pub why: Arc<Node>,
+}
+
+/// The overload relay of a motor's starter.
+#[derive(Debug, Clone)]
+pub struct MotorRelay {
+    /// Current that it is set to.
+    pub setting: Known<Current>,
+    /// Trip class.
+    pub class: &'static str,
 }
 
 /// Free space before live parts.
@@ -172,11 +186,16 @@ impl Holding<'_, '_> {
         self.found.push(finding.by(clause(rule)).at(place, "set here"));
     }
 
+    /// Something of a part that is not looked at.
+    fn named(&mut self, part: &str, what: &str) {
+        let message = format!("not looked at: {what}");
+        self.found.push(Finding::new("outside-scope", Severity::OutsideScope, part, message));
+    }
+
     /// A part to which a rule belongs, and which is not looked at.
     fn outside(&mut self, rule: &'static str, part: &str, what: &str) {
         self.held.push(Held::outside(rule, part).because(what));
-        let message = format!("not looked at: {what}");
-        self.found.push(Finding::new("outside-scope", Severity::OutsideScope, part, message));
+        self.named(part, what);
     }
 }
 

@@ -12,8 +12,8 @@ use plant::Layout;
 use quantity::{Current, Leg, Power, Ratio, as_va};
 use site::{Earthing, Panel};
 
-use crate::Held;
 use crate::candidate::Design;
+use crate::{Held, Verdict};
 
 const RULE: &str = "busbar-connection";
 
@@ -145,7 +145,21 @@ pub(crate) fn add(design: &mut Design<'_>) {
     }
     design.assessed.ledger.findings.extend(found);
     if !design.case.arrays.is_empty() {
-        design.assessed.ledger.findings.extend(array_busbars(&design.case));
+        let held = array_busbars(&design.case);
+        if design.case.site.service.earthing.value == Earthing::Us {
+            if !(us(&design.case) && exports) {
+                design.held.retain(|held| held.rule != RULE);
+            }
+            // the sum with the arrays is larger than that of the group alone
+            let same = |h: &Held| h.rule == RULE && held.iter().any(|(part, _)| *part == h.part);
+            design.held.retain(|h| h.verdict != Verdict::Passed || !same(h));
+            design.held.extend(held.iter().map(|(part, found)| match found.as_ref().map(|f| f.severity) {
+                Some(Severity::NotCovered) => Held::not_covered(RULE, part),
+                Some(Severity::Error) => Held::new(RULE, part, false),
+                _ => Held::new(RULE, part, true),
+            }));
+        }
+        design.assessed.ledger.findings.extend(held.into_iter().filter_map(|(_, found)| found));
     }
 }
 
@@ -176,8 +190,9 @@ fn arrays_on(case: &Case<'_>, panel: &str) -> Vec<Known<Current>> {
     all
 }
 
-/// Every busbar on the way from an array to the service carries its main, the array and what else feeds back over it.
-fn array_busbars(case: &Case<'_>) -> Vec<Finding> {
+/// Every busbar on the way from an array to the service carries its main, the array and what else feeds back over it:
+/// each panel with what was found of it.
+fn array_busbars(case: &Case<'_>) -> Vec<(String, Option<Finding>)> {
     let site = case.site;
     let mut found = Vec::new();
     let upstream = panels(case);
@@ -194,12 +209,14 @@ fn array_busbars(case: &Case<'_>) -> Vec<Finding> {
             panel.main_breaker.as_ref().map(|b| b.known("I_main", "its main breaker")).or_else(service);
         let busbar =
             panel.busbar.as_ref().map(|b| b.known("I_bus", format!("busbar of panel {}", panel.id.value)));
+        let part = format!("panel.{}", panel.id.value);
         let (Some(busbar), Some(main)) = (busbar, main) else {
-            found.push(not_stated(case, &format!("panel.{}", panel.id.value)));
+            let open = not_stated(case, &part);
+            found.push((part, Some(open)));
             continue;
         };
         let source = Known::sum("I_src", "arrays and group over this busbar", &sources);
-        found.extend(array_busbar(case, (panel, &busbar, &main), source));
+        found.push((part, array_busbar(case, (panel, &busbar, &main), source)));
     }
     found
 }
@@ -213,7 +230,8 @@ fn array_busbar(
     let place = panel.busbar.as_ref().map(|b| &b.place);
     if case.site.service.earthing.value != Earthing::Us {
         let sum = Known::sum("I_sum", "main breaker, arrays and group", &[main.clone(), source]);
-        return (sum.value() > busbar.value()).then(|| {
+        let holds = sum.value() <= busbar.value();
+        return (!holds).then(|| {
             let message = format!(
                 "main breaker, arrays and group are {} on a busbar of {}",
                 sum.value(),
@@ -236,7 +254,11 @@ fn array_busbar(
     if options.option("full").is_some_and(|o| o.holds) {
         return None;
     }
-    let opposite = options.option("opposite")?;
+    let Some(opposite) = options.option("opposite") else {
+        let message = "the clause gives no sum for arrays and group on this busbar";
+        let found = Finding::new("busbar-not-covered", Severity::NotCovered, part, message);
+        return Some(found.at(place, "this busbar"));
+    };
     let found = if opposite.holds {
         let message = format!(
             "the busbar holds by {} with the breakers of arrays and group at its end away from the main",

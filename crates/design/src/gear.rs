@@ -30,7 +30,8 @@ pub(crate) fn panel_rating(prepared: &Prepared<'_>) -> Known<Current> {
             Known::largest("I_gear", "rating asked of the gear", &[stated.clone(), demand]).unwrap_or(stated)
         }
         None => {
-            let k = Known::factor("k", "allowance for continuous loads", 1.25, "NEC 2023 215.2 (form)");
+            let code = || Known::factor("k", "allowance for continuous loads", 1.25, "NEC 2023 215.2 (form)");
+            let k = demand::amended_continuous(prepared.site).unwrap_or_else(code);
             derivation::formula!("I_gear", "rating asked of the gear", [k, demand] => demand * k)
         }
     }

@@ -20,8 +20,9 @@ mod proof;
 mod settings;
 mod wiring;
 
+pub use arrays::{ArrayLayout, part as array_part};
 pub use candidate::{Design, Fixed};
-pub use code::{CodeWork, EarthConductor, Label, MotorCircuit, WorkingSpace};
+pub use code::{CodeWork, EarthConductor, Label, MotorCircuit, MotorRelay, WorkingSpace};
 pub use compliance::{Clause, Held, Verdict, compliance};
 pub use decision::{By, Decision, Dropped};
 pub use placing::Placed;

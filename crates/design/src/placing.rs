@@ -3,6 +3,7 @@
 
 use assess::Case;
 use catalog::{Chemistry, Footprint, LegControl};
+use codebook::NotCovered;
 use demand::{Lane, PanelDemand};
 use derivation::{Known, formula};
 use finding::{Finding, Severity};
@@ -11,9 +12,11 @@ use place::room::{BatteryGas, RoomCase, RoomPlan, StateLoad};
 use place::wall::{WallCase, WallPlan};
 use place::{GearKind, Held, Item};
 use quantity::{Duration, Length, Power, Quantity, Ratio};
+use site::Earthing;
 
-use crate::Prepared;
 use crate::candidate::Design;
+use crate::code::{amended_depth, told};
+use crate::{Held as Rule, Prepared};
 
 /// Demand that may last half an hour is taken for the room's worst hour: nothing higher lasts longer.
 const HALF_HOUR: Duration = Duration::of(1800.0);
@@ -39,13 +42,14 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
         loads: loads(case, &prepared.demand),
         gas: gas.clone(),
     });
-    let (items, without_footprint) = items(case);
+    let (items, without_footprint) = items(prepared, case);
     let wall = place::wall::plan(&WallCase {
         site: case.site,
         items,
         without_footprint,
         to_ground: case.voltage(),
         gas: gas.as_ref(),
+        depth: amended_depth(case.site),
     });
     let ports = ports(case, wall.as_ref().ok());
     let links = place::link::plan(&LinkCase {
@@ -54,7 +58,7 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
         units: case.formation.units(),
         ports,
     });
-    let mut found: Vec<Finding> = Vec::new();
+    let mut found: Vec<Finding> = gas.is_some().then(|| unstated(case)).flatten().into_iter().collect();
     if let Err(refused) = &room {
         found.push(Finding::new("room-not-covered", Severity::NotCovered, "room", refused.to_string()).at(
             case.site.room.as_ref().map(|r| &r.place).or(Some(&case.site.temperature.room.place)),
@@ -68,6 +72,7 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
                 .at(Some(&case.site.service.system.place), "this system"),
         );
     }
+    let verdicts = verdicts(case, &wall);
     let placed = Placed { room: room.ok(), wall: wall.ok(), links };
     let ledger = &mut design.assessed.ledger;
     ledger.findings.extend(found);
@@ -81,6 +86,52 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
         ledger.findings.extend(findings.iter().cloned());
     }
     design.placed = Some(placed);
+    // what stood there said that the wall is still to come
+    design
+        .held
+        .retain(|held| held.part != "site" || verdicts.iter().all(|verdict| verdict.rule != held.rule));
+    design.held.extend(verdicts);
+}
+
+/// What became of the rules on the space before the gear.
+fn verdicts(case: &Case<'_>, wall: &Result<WallPlan, NotCovered>) -> Vec<Rule> {
+    const PART: &str = "wall";
+    let us = case.site.service.earthing.value == Earthing::Us;
+    let all: Vec<Rule> = match wall {
+        Ok(plan) => plan
+            .verdicts
+            .iter()
+            .map(|v| {
+                let held =
+                    v.holds.map_or_else(|| Rule::outside(v.rule, PART), |ok| Rule::new(v.rule, PART, ok));
+                held.because(v.why.clone())
+            })
+            .collect(),
+        Err(refused) => {
+            let rules: &[&'static str] = if us { &["working-space", "working-area"] } else { &["gangway"] };
+            rules.iter().map(|rule| Rule::not_covered(rule, PART).because(refused.reason.clone())).collect()
+        }
+    };
+    all.into_iter().map(|held| told(case.site, held)).collect()
+}
+
+/// A bank that gives off gas stands somewhere: where that is not said, or is said to be elsewhere.
+fn unstated(case: &Case<'_>) -> Option<Finding> {
+    let here = case.site.wall.as_ref().and_then(|w| w.battery.as_ref());
+    if here.is_some_and(|here| here.value) {
+        return None;
+    }
+    let message = if here.is_some() {
+        "the battery gives off hydrogen and stands elsewhere: the air that it needs is reckoned in the units' room; that of its own place is not looked at"
+    } else {
+        "the battery gives off hydrogen, and it is not said where it stands: it is taken to stand in the units' room"
+    };
+    let place = here.map(|here| &here.place).or(case.site.battery.place.as_ref());
+    Some(
+        Finding::new("battery-place-unstated", Severity::Warning, "battery", message)
+            .at(place, "this battery")
+            .fix("battery = true in [wall] where it stands before the units' wall; else vent its own room for the gas that is named"),
+    )
 }
 
 /// What one unit carries in the outage, and while it charges.
@@ -133,7 +184,7 @@ fn outage(case: &Case<'_>, demand: &PanelDemand, out: u32) -> StateLoad {
 }
 
 /// Everything that hangs on the wall or stands before it; gear whose record has no footprint apart.
-fn items(case: &Case<'_>) -> (Vec<Item>, Vec<(String, String)>) {
+fn items(prepared: &Prepared<'_>, case: &Case<'_>) -> (Vec<Item>, Vec<(String, String)>) {
     let mut items: Vec<Item> = Vec::new();
     let mut without = Vec::new();
     let mut add = |part: String,
@@ -180,11 +231,31 @@ fn items(case: &Case<'_>) -> (Vec<Item>, Vec<(String, String)>) {
             );
         }
     }
+    // the devices of the strings stand at the strings
+    let strings =
+        case.bank.as_ref().and_then(|bank| Some((bank.strings, bank.string_device?))).filter(|_| here);
+    let units = case.bank.as_ref().and_then(|bank| Some((case.formation.units(), bank.unit_device?)));
+    for (what, devices) in [("string", strings), ("unit", units)] {
+        let Some((count, device)) = devices else { continue };
+        for k in 1..=count {
+            let part = format!("{what} {k} DC device");
+            add(part, GearKind::DcGear, (&device.id, &device.name), device.footprint.as_ref());
+        }
+    }
+    if let Some(bar) = case.bank.as_ref().and_then(|bank| bank.busbar) {
+        add("DC busbar".to_owned(), GearKind::DcGear, (&bar.id, &bar.name), bar.footprint.as_ref());
+    }
+    for (array, controller, count) in crate::arrays::controllers(prepared) {
+        for k in 1..=count {
+            let part = format!("{array} controller {k}");
+            add(part, GearKind::DcGear, (&controller.id, &controller.name), controller.footprint.as_ref());
+        }
+    }
     items.extend(panel(case));
     (items, without)
 }
 
-/// A lead-acid bank gives off hydrogen; it is taken to stand in the units' room.
+/// A lead-acid bank gives off hydrogen; it is taken to stand in the units' room, which `unstated` says.
 fn gas(case: &Case<'_>) -> Option<BatteryGas> {
     let bank = case.bank.as_ref().filter(|b| b.model.chemistry == Chemistry::FloodedLeadAcid)?;
     let model = bank.model;

@@ -7,7 +7,7 @@ mod us;
 
 use std::sync::Arc;
 
-use assess::{Assessed, Case, For, Run, assess};
+use assess::{Assessed, Case, For, InArray, Run, assess};
 use codebook::NotCovered;
 use derivation::{Known, Node, formula};
 use finding::{Finding, Severity};
@@ -42,8 +42,10 @@ pub struct Wire {
     pub direct: bool,
     /// Length, one way.
     pub length: Known<Length>,
-    /// Rating of the device ahead.
+    /// Rating of the device ahead; without one of its own, of the device that stands for it.
     pub device: Known<Current>,
+    /// A device protects it; else its sources give no more than it carries.
+    pub guarded: bool,
     /// What the rules ask it to carry.
     pub required: Known<Current>,
     /// Size of each line conductor, as the trade writes it.
@@ -155,7 +157,12 @@ fn choose(case: &Case<'_>, assessed: &Assessed) -> (Vec<Wire>, Vec<Finding>, Vec
     if us_book(case) {
         for wire in &wires {
             // recommended, not asked for, unless the place does: what is over it is a warning
-            let within = most.as_ref().is_none_or(|most| wire.drop.value() <= most.value());
+            let Some(most) = &most else {
+                let none = Held { part: wire.role.clone(), ..Held::does_not_apply("voltage-drop") };
+                held.push(none.because("by local amendment the place does not apply it"));
+                continue;
+            };
+            let within = wire.drop.value() <= most.value();
             if within || amends(case) {
                 held.push(Held::new("voltage-drop", &wire.role, within));
             }
@@ -209,6 +216,11 @@ fn us_book(case: &Case<'_>) -> bool {
     case.site.service.earthing.value == Earthing::Us
 }
 
+/// What a cable of an array has besides.
+fn in_array(run: &Run) -> Option<&InArray> {
+    run.direct.as_ref().and_then(|direct| direct.array.as_ref())
+}
+
 /// The rules that a chosen run went through.
 fn of_run(us: bool, run: &Run, chosen: &Chosen, device: bool) -> Vec<Held> {
     let mut rules = if us {
@@ -236,9 +248,13 @@ fn of_run(us: bool, run: &Run, chosen: &Chosen, device: bool) -> Vec<Held> {
         rules.push("dwelling-service");
     }
     let mut held: Vec<Held> = rules.into_iter().map(|rule| Held::new(rule, &run.role, true)).collect();
+    if in_array(run).is_some_and(|array| !array.guarded) {
+        held.retain(|held| held.rule != "small-conductor");
+        return held;
+    }
     // what the device lets through, and what it must not trip on
     held.push(Held::new(if us { "overcurrent-device" } else { "overload-coordination" }, &run.role, device));
-    if us && matches!(run.wanted, For::Counted(_) | For::Continuous(_)) {
+    if us && in_array(run).is_none() && matches!(run.wanted, For::Counted(_) | For::Continuous(_)) {
         held.push(Held::new("continuous-load", &run.role, device));
     }
     held
@@ -268,6 +284,7 @@ fn wire(case: &Case<'_>, run: &Run, chosen: Chosen) -> Wire {
         direct: run.direct.is_some(),
         length: run.length.clone(),
         device: run.device.clone(),
+        guarded: in_array(run).is_none_or(|array| array.guarded),
         drop,
         size: chosen.size,
         sets: chosen.sets,
@@ -285,7 +302,8 @@ fn wire(case: &Case<'_>, run: &Run, chosen: Chosen) -> Wire {
 /// A device that is smaller than what flows for hours may trip.
 fn device_small(case: &Case<'_>, run: &Run, required: &Known<Current>) -> Option<Finding> {
     // a generator's own breaker is its maker's; a service and a neutral are held elsewhere
-    let held = matches!(run.wanted, For::Counted(_) | For::Continuous(_)) && run.lines;
+    let guarded = in_array(run).is_none_or(|array| array.guarded);
+    let held = matches!(run.wanted, For::Counted(_) | For::Continuous(_)) && run.lines && guarded;
     if !held || required.value() <= run.device.value() {
         return None;
     }

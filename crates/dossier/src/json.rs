@@ -266,6 +266,8 @@ fn code_work(graph: &mut Graph, work: &design::CodeWork) -> Value {
                 "ground": c.ground,
                 "ampacity": amount(graph, c.ampacity.node()),
                 "device": amount(graph, c.device.node()),
+                "type": c.curve.map(String::from),
+                "overload_relay": c.relay.as_ref().map(|r| json!({ "setting": amount(graph, r.setting.node()), "class": r.class })),
                 "if_it_cannot_start": c.if_it_cannot_start.as_ref().map(|d| amount(graph, d.node())),
                 "chosen": { "derivation": graph.add(&c.why) },
             })
@@ -309,6 +311,7 @@ fn wire(graph: &mut Graph, w: &design::Wire) -> Value {
         "raceway": w.raceway,
         "length": amount(graph, w.length.node()),
         "device": amount(graph, w.device.node()),
+        "guarded": w.guarded,
         "required": amount(graph, w.required.node()),
         "ampacity": amount(graph, w.ampacity.node()),
         "resistance": amount(graph, w.resistance.node()),

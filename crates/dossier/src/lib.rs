@@ -6,6 +6,7 @@ mod flows;
 mod json;
 mod json_place;
 mod lists;
+mod local;
 mod package;
 mod papers;
 mod schedule;
@@ -20,7 +21,7 @@ pub use package::{Packed, package};
 pub use papers::{Papers, Picture, design_json, design_schema};
 pub use schedule::{Align, Cell, Column, Schedule};
 pub use setting::Setting;
-pub use units::{spelled, written};
+pub use units::{dimension, shown, spelled, to_carry, to_order, written};
 
 use std::sync::Arc;
 

@@ -97,6 +97,7 @@ pub fn design_json(dossier: &Dossier<'_>, papers: &Papers<'_>) -> Value {
     all.insert("schedules".into(), papers.schedules.iter().map(schedule).collect());
     all.insert("drawings".into(), papers.drawings.iter().map(picture).collect());
     all.insert("plots".into(), papers.plots.iter().map(picture).collect());
+    crate::local::localise(&mut all, units);
     all.insert("derivation_order".into(), json!(graph.order()));
     all.insert("derivations".into(), graph.json());
     Value::Object(all)

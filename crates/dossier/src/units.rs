@@ -1,14 +1,51 @@
 //! The one place where an amount becomes text on paper: in the units of the site.
 
 use derivation::{Amount, Written};
-use quantity::{Digits, engineering};
+use quantity::{Digits, Length, Mass, Quantity, engineering};
 use site::Units;
+
+const METRES_PER_FOOT: f64 = 0.3048;
+const METRES_PER_INCH: f64 = 0.0254;
+const KG_PER_POUND: f64 = 0.453_592_37;
 
 /// How papers in these units write an amount.
 pub fn written(units: Units) -> Written {
     match units {
         Units::Us => us,
         Units::Metric => metric,
+    }
+}
+
+/// An amount as papers in these units write it.
+pub fn shown<Q: Quantity>(units: Units, value: Q) -> String {
+    written(units)(&Amount::of(value))
+}
+
+/// A length on an elevation: whole millimetres, or tenths of an inch.
+pub fn dimension(units: Units, length: Length) -> String {
+    match units {
+        Units::Us => format!("{:.1} in", length.si() / METRES_PER_INCH),
+        Units::Metric => format!("{:.0} mm", length.si() * 1000.0),
+    }
+}
+
+/// A length to order, up to the next tenth of a metre or foot; what has no place has no length.
+pub fn to_order(units: Units, length: Length) -> String {
+    let (of, word) = match units {
+        Units::Us => (METRES_PER_FOOT, "ft"),
+        Units::Metric => (1.0, "m"),
+    };
+    if !length.si().is_finite() {
+        return "not known".to_owned();
+    }
+    format!("{:.1} {word}", (length.si() / of * 10.0 - 1e-9).ceil() / 10.0)
+}
+
+/// A mass that something has to carry, up to the next whole kilogram or pound.
+pub fn to_carry(units: Units, mass: Mass) -> String {
+    match units {
+        Units::Us => format!("{:.0} lb", (mass.si() / KG_PER_POUND - 1e-9).ceil()),
+        Units::Metric => format!("{:.0} kg", (mass.si() - 1e-9).ceil()),
     }
 }
 
@@ -20,11 +57,11 @@ fn metric(amount: &Amount) -> String {
 fn us(amount: &Amount) -> String {
     let si = amount.si;
     let table: &[(&'static str, f64)] = match amount.unit {
-        "m" => &[("ft", 0.3048), ("in", 0.0254)],
+        "m" => &[("ft", METRES_PER_FOOT), ("in", METRES_PER_INCH)],
         "m2" => &[("ft²", 0.092_903_04), ("in²", 0.000_645_16)],
         "m3" => &[("ft³", 0.028_316_846_592)],
         "m3/s" => &[("cfm", 0.000_471_947_443_2)],
-        "kg" => &[("lb", 0.453_592_37)],
+        "kg" => &[("lb", KG_PER_POUND)],
         "degC" if si.is_finite() => {
             return engineering(si * 9.0 / 5.0 + 32.0, &[("°F", 1.0)], Digits::Trimmed);
         }

@@ -1,6 +1,8 @@
 //! What a drafter must not do, looked for in a scene; and whether it shows what the plant has, each once, with the
 //! connections of the plant and no others.
 
+mod words;
+
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::expected::Expected;
@@ -32,6 +34,8 @@ pub fn audit(scene: &Scene, expected: &Expected) -> Vec<String> {
     wrong.extend(connections(scene, expected));
     wrong.extend(symbols(scene, expected));
     wrong.extend(outlines(scene, expected));
+    wrong.extend(words::labels(scene, expected));
+    wrong.extend(words::rows(scene, expected));
     wrong
 }
 
@@ -217,9 +221,7 @@ fn outlines(scene: &Scene, expected: &Expected) -> Vec<String> {
     let mut drawn: BTreeMap<&str, Vec<Area>> = BTreeMap::new();
     for item in &scene.items {
         if let Item::Outline { role, points, .. } = item {
-            let start = (f64::MAX, f64::MAX, f64::MIN, f64::MIN);
-            let grown = |a: Area, p: &Point| (a.0.min(p.0), a.1.min(p.1), a.2.max(p.0), a.3.max(p.1));
-            drawn.entry(role).or_default().push(points.iter().fold(start, grown));
+            drawn.entry(role).or_default().push(area_of(points));
         }
     }
     wrong.extend(
@@ -251,6 +253,11 @@ fn outlines(scene: &Scene, expected: &Expected) -> Vec<String> {
         seen.push((role, *area));
     }
     wrong
+}
+
+fn area_of(points: &[Point]) -> Area {
+    let start = (f64::MAX, f64::MAX, f64::MIN, f64::MIN);
+    points.iter().fold(start, |a, p| (a.0.min(p.0), a.1.min(p.1), a.2.max(p.0), a.3.max(p.1)))
 }
 
 /// A linkage reaches the contact that it links.

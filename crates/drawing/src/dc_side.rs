@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 
 use plant::full::FullPlant;
 
-use crate::expected::{array_nodes, battery_nodes, direct, normal};
+use crate::expected::{array_nodes, battery_nodes, direct, inverter_nodes, normal};
 use crate::facts::{Facts, array_of, node_role, of_role, role_of, sheet, symbol_of, us};
 use crate::labels::Labels;
 use crate::pen::{LINE_MM, Pen, TEXT_MM};
@@ -68,8 +68,19 @@ pub(crate) fn dc_side(facts: &Facts, number: (usize, usize)) -> Scene {
             *side = (side.0 + columns, side.1.max(steps));
         }
     }
+    let mut apart: Vec<(String, Vec<(String, String)>)> = Vec::new();
+    for node in inverter_nodes(plant) {
+        apart.push((node.clone(), d.children(&node)));
+    }
+    let on_bus = size.iter().map(|side| side.0).max().unwrap_or(0).max(1);
+    let mut inputs = (0, 0.0_f64);
+    for (role, far) in apart.iter().flat_map(|(_, ways)| ways) {
+        let (columns, steps) = d.size(role, far, &mut BTreeSet::new());
+        inputs = (inputs.0 + columns, inputs.1.max(steps));
+    }
     let [up, low] = size;
-    let columns = up.0.max(low.0).max(1) as f64;
+    let up = (up.0, up.1.max(inputs.1));
+    let columns = (on_bus + inputs.0) as f64;
     let width = d.pen.scene.sheet.width_mm - 2.0 * FRAME_MM;
     d.step = (ROOM_MM / (up.1 + low.1).max(1.0)).min(STEP_MM);
     d.pitch = ((width - 30.0) / columns).min(COLUMN_MM);
@@ -77,7 +88,7 @@ pub(crate) fn dc_side(facts: &Facts, number: (usize, usize)) -> Scene {
     let y = FRAME_MM + 8.0 + spare / 2.0 + d.step * up.1;
     let left = FRAME_MM + 30.0 + (width - 30.0 - d.pitch * columns) / 2.0;
     d.next = [left, left];
-    let right = left + d.pitch * (columns - 1.0) + 10.0;
+    let right = left + d.pitch * (on_bus as f64 - 1.0) + 10.0;
     d.pen.line(Layer::Bus, &[(left - 10.0, y), (right, y)], None);
     d.pen.label((left - 26.0, y), &["DC bus".to_owned()]);
     if bare {
@@ -88,6 +99,16 @@ pub(crate) fn dc_side(facts: &Facts, number: (usize, usize)) -> Scene {
         let way = if down(&role) { 1.0 } else { -1.0 };
         let x = d.column(way);
         d.branch(&role, &far, (x, y), way);
+    }
+    // array inverters are not on the bus: they stand beside it, with their strings above them
+    let [up, _] = &mut d.next;
+    *up = up.max(left + d.pitch * on_bus as f64);
+    for (node, ways) in apart {
+        let x = d.column(-1.0);
+        d.input(&node, (x, y));
+        for (role, far) in ways {
+            d.branch(&role, &far, (x, y - 4.0), -1.0);
+        }
     }
     d.pen.finish(&facts.texts, number, &notes)
 }
@@ -215,13 +236,26 @@ impl Drawing<'_> {
         self.label(at, &words, 6.0);
     }
 
+    /// An array inverter at whose input strings end.
+    fn input(&mut self, node: &str, at: Point) {
+        let name = array_of(node).unwrap_or(node).to_owned();
+        let terminals = [format!("input {node}:1"), String::new()];
+        let begins = format!("{name}.");
+        let count = self.plant.followers.iter().filter(|f| f.id.starts_with(&begins)).count();
+        self.pen
+            .symbol((SymbolKind::Inverter, at), &format!("input {node}"), &terminals, |s| s.count = count);
+        let mut words = vec![format!("{count} x array inverter"), name.clone()];
+        words.extend(self.facts.records.get(&name).cloned());
+        self.label(at, &words, 6.0);
+    }
+
     /// Modules of an array, likewise.
     fn modules(&mut self, node: &str, (x, y): Point, way: f64, count: usize) {
         let terminal = format!("modules {node}:1");
         let terminals = if way > 0.0 { vec![String::new(), terminal] } else { vec![terminal] };
         let name = array_of(node).unwrap_or(node);
         let mut words = vec![if count > 1 { format!("{count} x {name}") } else { name.to_owned() }];
-        words.extend(self.facts.records.get(name).cloned());
+        words.extend(self.facts.records.get(&format!("modules {name}")).cloned());
         let at = (x, y + way * (0.5 * self.step + 4.0));
         self.pen.line(Layer::Wire, &[(x, y), (x, at.1 - way * 4.0)], None);
         self.pen.symbol((SymbolKind::Array, at), &format!("modules {node}"), &terminals, |s| s.count = count);

@@ -24,6 +24,10 @@ pub struct Expected {
     pub live: BTreeMap<String, Live>,
     /// What is drawn to scale.
     pub outlines: BTreeMap<String, Outline>,
+    /// Words that stand by a symbol or in an outline; of each entry one of its spellings.
+    pub labels: BTreeMap<String, Vec<Vec<String>>>,
+    /// Rows of lists, words from left to right.
+    pub rows: Vec<Vec<String>>,
 }
 
 /// A thing on a wall, from its lower left corner.
@@ -187,6 +191,9 @@ pub fn dc(plant: &FullPlant) -> Expected {
     for node in array_nodes(plant) {
         e.terminal(format!("modules {node}:1"), &node);
     }
+    for node in inverter_nodes(plant) {
+        e.terminal(format!("input {node}:1"), &node);
+    }
     e
 }
 
@@ -194,9 +201,19 @@ pub fn dc(plant: &FullPlant) -> Expected {
 pub(crate) fn array_nodes(plant: &FullPlant) -> Vec<String> {
     ends(plant)
         .into_iter()
-        .filter(|(node, count)| *count == 1 && array_of(node).is_some())
+        .filter(|(node, count)| *count == 1 && array_of(node).is_some() && !of_inverter(node))
         .map(|(n, _)| n)
         .collect()
+}
+
+/// Where strings end at array inverters.
+pub(crate) fn inverter_nodes(plant: &FullPlant) -> Vec<String> {
+    let all = ends(plant).into_keys();
+    all.filter(|node| array_of(node).is_some() && of_inverter(node)).collect()
+}
+
+fn of_inverter(node: &str) -> bool {
+    node.ends_with(".inverter.terminals")
 }
 
 /// How many kinds of part of the DC side end at each node.

@@ -8,7 +8,7 @@ use place::link::LinkPlan;
 use place::wall::WallPlan;
 use plant::full::{Follower, FullPlant, NeutralPath, NodeKind, Part, PartKind};
 use plant::{NodeIx, SourceKind};
-use site::Earthing;
+use site::{Earthing, Units};
 
 use crate::scene::{A3, ANSI_B, Live, Sheet};
 use crate::symbol::SymbolKind;
@@ -68,6 +68,8 @@ pub struct Facts {
     pub wall: Option<WallPlan>,
     /// Links between the units.
     pub links: Option<LinkPlan>,
+    /// How lengths and masses are written.
+    pub units: Units,
     /// Words.
     pub texts: Texts,
 }
@@ -234,5 +236,6 @@ pub(crate) fn symbol_of(facts: &Facts, part: &Part) -> SymbolKind {
         (PartKind::Breaker, None) if part.moved_by.is_none() => SymbolKind::Guard,
         (PartKind::Breaker, None) => SymbolKind::Breaker,
         (PartKind::Switch | PartKind::Relay, _) => SymbolKind::Contact,
+        (PartKind::Converter, _) => SymbolKind::Controller,
     }
 }

@@ -152,9 +152,9 @@ impl Drawing<'_> {
             |_| {},
         );
         let words = if us(plant) {
-            ["grounding electrode system; the size of its", "conductor is not chosen here"]
+            ["grounding electrode system; the check has the", "size of its conductor: bonding and earthing"]
         } else {
-            ["earth electrode or supplier's earth; the size", "of its conductor is not chosen here"]
+            ["earth electrode or supplier's earth; the check", "has the size of its conductor"]
         };
         self.pen.label((x + 5.0, EARTH_Y + 13.0), &words.map(str::to_owned));
     }

@@ -3,7 +3,6 @@
 use std::collections::BTreeMap;
 
 use catalog::DcDeviceKind;
-use design::Wire;
 use plant::full::{Part, PartKind};
 use quantity::Quantity;
 
@@ -11,7 +10,6 @@ use crate::facts::{Facts, State, array_of, designations, of_role, role_of, us};
 
 /// Smallest current that is written, in amperes.
 const SHOWN_A: f64 = 0.05;
-const METRES_PER_FOOT: f64 = 0.3048;
 
 /// Words of all parts of a plant.
 pub(crate) struct Labels<'a> {
@@ -61,18 +59,9 @@ impl<'a> Labels<'a> {
         conductors.extend(wire.neutral.as_ref().map(|n| held(&format!("N {n}"))));
         conductors.extend(wire.ground.as_ref().map(|g| held(&format!("{ground} {g}"))));
         let sets = if wire.sets > 1 { format!("{} sets of ", wire.sets) } else { String::new() };
-        let mut last = vec![held(&self.length(wire))];
+        let mut last = vec![held(&dossier::shown(self.facts.units, wire.length.value()))];
         last.extend(wire.raceway.as_ref().map(|r| held(r)));
         vec![format!("{letter} {sets}{}", conductors.join(", ")), last.join(", ")]
-    }
-
-    /// Length of a run in the unit of the region.
-    fn length(&self, wire: &Wire) -> String {
-        if !us(&self.facts.plant) {
-            return wire.length.value().to_string();
-        }
-        let feet = format!("{:.1}", wire.length.value().si() / METRES_PER_FOOT);
-        format!("{} ft", feet.trim_end_matches(".0"))
     }
 
     fn flowing(&self, part: &Part, state: &State) -> Vec<String> {

@@ -2,8 +2,10 @@
 //! of cables.
 
 use catalog::LinkShape;
-use place::link::{Device, Link, LinkPlan};
+use dossier::to_order;
+use place::link::{Cable, Device, Link, LinkPlan};
 use quantity::Quantity as _;
+use site::Units;
 
 use crate::expected::Expected;
 use crate::facts::{Facts, sheet, us};
@@ -11,7 +13,6 @@ use crate::pen::{LINE_MM, Pen, TEXT_MM};
 use crate::scene::{FRAME_MM, Layer, Point, Scene, fitting, wrapped};
 use crate::symbol::SymbolKind;
 
-const METRES_PER_FOOT: f64 = 0.3048;
 /// Half width and half height of a device.
 const HALF_MM: Point = (9.0, 4.5);
 /// Devices of one row, and from row to row.
@@ -53,7 +54,7 @@ fn height(link: &Link) -> f64 {
 }
 
 struct Drawing {
-    us: bool,
+    units: Units,
     pen: Pen,
 }
 
@@ -65,12 +66,13 @@ fn rows(link: &Link) -> usize {
 /// Some links, and what has to be on their sheet.
 pub(crate) fn links(facts: &Facts, lead: &str, links: &[Link], number: (usize, usize)) -> (Scene, Expected) {
     let us = us(&facts.plant);
-    let mut d = Drawing { us, pen: Pen::new(sheet(&facts.plant), "Links between the units", us) };
+    let units = facts.units;
+    let mut d = Drawing { units, pen: Pen::new(sheet(&facts.plant), "Links between the units", us) };
     let mut expected = Expected::default();
     let mut y = FRAME_MM + 8.0;
     for link in links {
         y = d.link(link, y);
-        expect(&mut expected, link);
+        expect(&mut expected, link, units);
     }
     d.list(links, y);
     let mut notes = vec![format!("{} leads, all others follow.", capital(lead))];
@@ -103,9 +105,15 @@ fn role(link: &Link, device: &str) -> String {
     format!("{}/{device}", link.name)
 }
 
-/// Each device once, each cable from the one port to the other, each terminator on a port of its device.
-fn expect(expected: &mut Expected, link: &Link) {
+/// Each device once with its name, address and part, each cable from the one port to the other and in the list, each
+/// terminator on a port of its device.
+fn expect(expected: &mut Expected, link: &Link, units: Units) {
     for device in &link.devices {
+        let number = device.part.rsplit(' ').next().unwrap_or_default().to_owned();
+        let mut words = vec![vec![device.part.clone(), number]];
+        words.extend(device.address.map(|a| vec![format!("address {a}"), format!("a {a}")]));
+        words.extend(device.lead.then(|| vec!["LEADS".to_owned()]));
+        expected.labels.insert(role(link, &device.part), words);
         *expected.counts.entry(role(link, &device.part)).or_default() += 1;
         if device.terminated {
             let net = format!("{} terminator", role(link, &device.part));
@@ -118,20 +126,11 @@ fn expect(expected: &mut Expected, link: &Link) {
         for end in [&cable.from, &cable.to] {
             expected.terminals.insert(format!("{}:{}", role(link, end), cable.name), cable.name.clone());
         }
+        expected.rows.push(cells(cable, units).into_iter().filter(|words| !words.is_empty()).collect());
     }
 }
 
 impl Drawing {
-    fn length(&self, metres: f64) -> String {
-        if !metres.is_finite() {
-            "not known".to_owned() // a unit without a place on the wall
-        } else if self.us {
-            format!("{:.1} ft", (metres / METRES_PER_FOOT * 10.0).ceil() / 10.0)
-        } else {
-            format!("{metres:.1} m")
-        }
-    }
-
     /// One link from a height downwards; gives the height below it.
     fn link(&mut self, link: &Link, top: f64) -> f64 {
         let shape = match link.shape {
@@ -140,13 +139,13 @@ impl Drawing {
             LinkShape::Bus => "bus",
         };
         let most = link.most_devices.value().si();
-        let longest = link.longest.as_ref().map(|l| format!(", {} at most", self.length(l.value().si())));
+        let longest = link.longest.as_ref().map(|l| format!(", {} at most", to_order(self.units, l.value())));
         let words = format!(
             "{}: {shape}; {} devices, {most:.0} at most; {}{}",
             link.name,
             link.devices.len(),
             if link.total.value().si().is_finite() {
-                format!("{} of cable", self.length(link.total.value().si()))
+                format!("{} of cable", to_order(self.units, link.total.value()))
             } else {
                 "length of cable not known".to_owned()
             },
@@ -195,7 +194,7 @@ impl Drawing {
             let after = link.cables.get(k);
             let ending = format!("{name} terminator");
             // the ends take a terminator where there is no cable
-            let port = |cable: Option<&place::link::Cable>, end: bool| match cable {
+            let port = |cable: Option<&Cable>, end: bool| match cable {
                 Some(cable) => format!("{name}:{}", cable.name),
                 None if end && device.terminated => format!("{ending}:1"),
                 None => String::new(),
@@ -325,13 +324,7 @@ impl Drawing {
             self.row((left, top + 4.0), &heads);
             self.pen.line(Layer::Frame, &[(left, top + 5.4), (left + LIST_MM - 6.0, top + 5.4)], None);
             for (k, cable) in part.iter().enumerate() {
-                let cells = [
-                    cable.name.clone(),
-                    cable.from.clone(),
-                    cable.to.clone(),
-                    self.length(cable.length.value().si()),
-                    counted(&cable.cuts_off),
-                ];
+                let cells = cells(cable, self.units);
                 self.row((left, top + 5.4 + LINE_MM * (k + 1) as f64), &cells);
             }
         }
@@ -344,6 +337,17 @@ impl Drawing {
             self.pen.text((x + from, y), TEXT_MM, &fitting(words, TEXT_MM, end - from - 1.0));
         }
     }
+}
+
+/// A row of the list.
+fn cells(cable: &Cable, units: Units) -> [String; 5] {
+    [
+        cable.name.clone(),
+        cable.from.clone(),
+        cable.to.clone(),
+        to_order(units, cable.length.value()),
+        counted(&cable.cuts_off),
+    ]
 }
 
 /// "unit 2, 3, 4".

@@ -133,6 +133,7 @@ impl Drawing<'_> {
                 PartKind::Conductor => (SymbolKind::Run, 1.5),
                 PartKind::Breaker => (SymbolKind::Breaker, 4.0),
                 PartKind::Switch | PartKind::Relay => (SymbolKind::Contact, 4.0),
+                PartKind::Converter => (SymbolKind::Controller, 4.0),
             };
             let closed = self.plant.closed(part, &positions);
             let mut poles: Vec<(String, Point)> = Vec::new();

@@ -4,14 +4,17 @@
 mod list;
 mod marks;
 
+use dossier::{dimension, to_carry};
 use place::Rect;
 use place::wall::WallPlan;
 use quantity::Quantity as _;
+use site::Units;
+use std::collections::BTreeMap;
 
 use crate::expected::{Expected, Outline};
 use crate::facts::{Facts, sheet, us};
 use crate::pen::{Pen, TEXT_MM};
-use crate::scene::{Item, Layer, Point, Scene, fitting, width_mm};
+use crate::scene::{Item, Layer, Point, SMALLEST_TEXT_MM, Scene, fitting, width_mm};
 
 /// Left end of the wall on the sheet, and room for the elevation, in millimetres.
 const LEFT_MM: f64 = 42.0;
@@ -70,7 +73,7 @@ impl Scale {
 struct Drawing<'a> {
     plan: &'a WallPlan,
     scale: Scale,
-    us: bool,
+    units: Units,
     pen: Pen,
 }
 
@@ -78,7 +81,7 @@ struct Drawing<'a> {
 pub(crate) fn wall(facts: &Facts, plan: &WallPlan, number: (usize, usize)) -> (Scene, Expected) {
     let (width, height) = (plan.width.value().si(), plan.height.value().si());
     let us = us(&facts.plant);
-    let scales = if us { US_SCALES } else { SCALES };
+    let scales = if facts.units == Units::Us { US_SCALES } else { SCALES };
     let fits = |times: f64| width * 1000.0 / times <= ROOM_MM.0 && height * 1000.0 / times <= ROOM_MM.1;
     // a wall that no scale takes is drawn at one of its own, and says so
     let own = (width * 1000.0 / ROOM_MM.0).max(height * 1000.0 / ROOM_MM.1).ceil();
@@ -88,7 +91,7 @@ pub(crate) fn wall(facts: &Facts, plan: &WallPlan, number: (usize, usize)) -> (S
     let mut pen = Pen::new(sheet(&facts.plant), "Wall elevation", us);
     pen.scale = Some(words);
     let scale = Scale { times, floor: TOP_MM + height * 1000.0 / times };
-    let mut d = Drawing { plan, scale, us, pen };
+    let mut d = Drawing { plan, scale, units: facts.units, pen };
     d.edges();
     d.studs();
     d.hatching();
@@ -110,9 +113,26 @@ pub(crate) fn wall(facts: &Facts, plan: &WallPlan, number: (usize, usize)) -> (S
                 (role, Outline { left_m: at[0], bottom_m: at[1], width_m: at[2], height_m: at[3] })
             })
             .collect(),
+        labels: labels(plan, scale),
+        rows: d.rows(),
         ..Expected::default()
     };
     (d.pen.finish(&facts.texts, number, &notes), expected)
+}
+
+/// A housing is large enough on the sheet for its number or letter in small print.
+fn takes_mark(area: [f64; 4], mark: &str) -> bool {
+    let (width, height) = (area[2] - area[0], area[3] - area[1]);
+    width_mm(mark, SMALLEST_TEXT_MM) + 0.6 <= width && 1.3 * SMALLEST_TEXT_MM + 0.4 <= height
+}
+
+/// The number or letter under which a thing stands in the list, where it is large enough for it.
+fn labels(plan: &WallPlan, scale: Scale) -> BTreeMap<String, Vec<Vec<String>>> {
+    let items =
+        (1..).zip(&plan.items).map(|(k, i): (usize, _)| (i.item.part.clone(), k.to_string(), &i.body));
+    let obstacles = (0..).zip(&plan.obstacles).map(|(k, o)| (obstacle(k + 1), letter(k), &o.body));
+    let all = items.chain(obstacles).filter(|(_, mark, body)| takes_mark(scale.area(body), mark));
+    all.map(|(role, mark, _)| (role, vec![vec![mark]])).collect()
 }
 
 fn obstacle(k: usize) -> String {
@@ -126,11 +146,6 @@ fn letter(k: usize) -> String {
 }
 
 impl Drawing<'_> {
-    /// A length as the region's trades measure it.
-    fn length(&self, metres: f64) -> String {
-        if self.us { format!("{:.1} in", metres / 0.0254) } else { format!("{:.0} mm", metres * 1000.0) }
-    }
-
     fn edges(&mut self) {
         let (s, plan) = (self.scale, self.plan);
         let (left, right) = (s.x(0.0), s.x(plan.width.value().si()));
@@ -139,8 +154,8 @@ impl Drawing<'_> {
         self.pen.line(Layer::Bus, &[(left - 4.0, floor + 0.8), (right + 4.0, floor + 0.8)], None);
         let words = format!(
             "{} wide, {} high",
-            self.length(plan.width.value().si()),
-            self.length(plan.height.value().si())
+            dimension(self.units, plan.width.value()),
+            dimension(self.units, plan.height.value())
         );
         self.pen.text((left, top - 2.5), TEXT_MM, &words);
     }
@@ -208,24 +223,28 @@ impl Drawing<'_> {
         self.pen.scene.items.push(Item::Outline { role: role.to_owned(), layer, points });
     }
 
-    /// Words in the middle of a housing, as many as fit; the number or letter comes first.
+    /// Words in the middle of a housing, as many as fit; the number or letter comes first, in smaller print if need be.
     fn inside(&mut self, area: [f64; 4], mark: &str, words: &[String]) {
         let (width, height) = (area[2] - area[0] - 1.6, area[3] - area[1] - 1.2);
         let fits = |text: &str| width_mm(text, TEXT_MM) <= width;
-        let mut lines: Vec<String> = Vec::new();
         let most = (height / 3.1).floor().max(0.0) as usize;
-        if fits(mark) {
-            lines.push(mark.to_owned());
+        let middle = ((area[0] + area[2]) / 2.0, (area[1] + area[3]) / 2.0);
+        if !fits(mark) || most == 0 {
+            if takes_mark(area, mark) {
+                let at = middle.0 - width_mm(mark, SMALLEST_TEXT_MM) / 2.0;
+                self.pen.text((at, middle.1 + SMALLEST_TEXT_MM / 2.0), SMALLEST_TEXT_MM, mark);
+            }
+            return;
         }
         let first = words.first().map(|w| format!("{mark} {w}")).filter(|w| fits(w));
-        if let (Some(first), true) = (first, !lines.is_empty()) {
-            lines = vec![first];
-        } else if let Some(word) = words.first().filter(|w| fits(w)) {
-            lines.push(word.clone());
-        }
+        let mut lines: Vec<String> = match first {
+            Some(first) => vec![first],
+            None => {
+                std::iter::once(mark.to_owned()).chain(words.first().filter(|w| fits(w)).cloned()).collect()
+            }
+        };
         lines.extend(words.iter().skip(1).filter(|w| fits(w)).cloned());
         lines.truncate(most);
-        let middle = ((area[0] + area[2]) / 2.0, (area[1] + area[3]) / 2.0);
         let top = middle.1 + TEXT_MM / 2.0 - 1.55 * lines.len().saturating_sub(1) as f64;
         for (k, line) in lines.iter().enumerate() {
             let at: Point = (middle.0 - width_mm(line, TEXT_MM) / 2.0, top + 3.1 * k as f64);
@@ -246,7 +265,7 @@ impl Drawing<'_> {
         for (k, item) in self.plan.items.iter().enumerate() {
             let area = self.scale.area(&item.body);
             self.outline(&item.item.part, area, Layer::Symbol);
-            let words = [item.item.part.clone(), item.item.footprint.mass.to_string()];
+            let words = [item.item.part.clone(), to_carry(self.units, item.item.footprint.mass)];
             self.inside(area, &(k + 1).to_string(), &words);
         }
     }
@@ -264,7 +283,14 @@ impl Drawing<'_> {
             notes.push(format!("NO PLACE WAS FOUND for {}.", names.join(", ")));
         }
         if let Some(width) = plan.needed_width.as_ref().filter(|_| !plan.left_over.is_empty()) {
-            notes.push(format!("A wall {} wide would do.", self.length(width.value().si())));
+            notes.push(format!("A wall {} wide would do.", dimension(self.units, width.value())));
+        }
+        let marks = labels(plan, self.scale).len();
+        if marks < plan.items.len() + plan.obstacles.len() {
+            notes.push(
+                "Housings too small for a number are counted from left to right and from the floor up, as in the list."
+                    .to_owned(),
+            );
         }
         notes.push(
             "Heights are above the floor, distances from the left end of the wall; masses are rounded up."
@@ -273,13 +299,13 @@ impl Drawing<'_> {
         if let Some(depth) = &plan.working_depth {
             notes.push(format!(
                 "Working space from the front of the gear: {} deep; brackets under the floor show its width.",
-                self.length(depth.value().si())
+                dimension(self.units, depth.value())
             ));
         }
         notes.push(format!(
             "Highest handle: {}. All gear together: {}.",
-            self.length(plan.reach.value().si()),
-            plan.mass.value()
+            dimension(self.units, plan.reach.value()),
+            to_carry(self.units, plan.mass.value())
         ));
         notes
     }

@@ -71,6 +71,7 @@ fn many(
         bypass: bypass.filter(|_| layout != Layout::Islanded),
         generator: way.map(|way| GeneratorIn { model: catalog.generators.values().next().unwrap(), way }),
         former: catalog.neutral_formers.values().next(),
+        strings: Vec::new(),
         bank: (per_leg != 2).then_some(DcGear {
             strings: u32::from(per_leg),
             string_rating: None,
@@ -136,6 +137,7 @@ fn without(plant: &FullPlant) -> Facts {
         records: std::collections::BTreeMap::new(),
         wall: None,
         links: None,
+        units: if plant.earthing == Earthing::Us { site::Units::Us } else { site::Units::Metric },
         texts: texts(),
     }
 }

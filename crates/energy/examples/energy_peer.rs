@@ -23,7 +23,8 @@ use energy::plane::{Incidence, Plane, Radiation, SkyModel, plane_w_m2, sky};
 use energy::sun::{Frames, Observer, columns};
 use energy::weather::{read_epw, read_tmy3};
 use energy::year::{
-    Battery, Converter, Design, Generator, Hour, Series, Shedding, Utility, simulate, simulate_many,
+    Battery, Converter, Design, Generator, Hour, PanelArray, Series, Shedding, Utility, simulate,
+    simulate_many,
 };
 use serde_json::{Value, json};
 
@@ -154,6 +155,7 @@ fn design(from: &Value) -> Fallible<Design> {
             charger_limit_w: n("charger")?,
         },
         array_scale: n("array")?,
+        panel_array: PanelArray::NONE,
         utility: Utility {
             input_limit_w: n("input")?,
             relay_limit_w: n("relay")?,
@@ -184,7 +186,13 @@ fn hours(given: &[&[f64]]) -> Vec<Hour> {
 
 fn series<'a>(head: &Value, given: &[&'a [f64]], hours: &'a [Hour]) -> Fallible<Series<'a>> {
     let step_s = number(head, "step_s")?;
-    Ok(Series { step_s, loads_w: [given[0], given[1], given[2]], array_w: given[3], hours })
+    Ok(Series {
+        step_s,
+        loads_w: [given[0], given[1], given[2]],
+        array_w: given[3],
+        panel_array_w: &[],
+        hours,
+    })
 }
 
 fn dispatch(head: &Value, given: &[&[f64]]) -> Fallible<Answer> {

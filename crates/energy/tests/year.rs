@@ -9,7 +9,8 @@ use energy::outage::{Cause, YearEnd, carry_times, over_years, report, stepped_ca
 use energy::plane::{Horizon, Incidence, Plane, SkyModel};
 use energy::weather::{MonthlyMeans, Station, resample, year_from_months};
 use energy::year::{
-    Battery, Columns, Converter, Design, Generator, Hour, Series, Shedding, Utility, simulate, summary,
+    Battery, Columns, Converter, Design, Generator, Hour, PanelArray, Series, Shedding, Utility, simulate,
+    summary,
 };
 use quantity::Quantity;
 
@@ -75,6 +76,7 @@ fn design() -> Design {
             charger_limit_w: 6000.0,
         },
         array_scale: 1.0,
+        panel_array: PanelArray::NONE,
         utility: Utility { input_limit_w: 12_000.0, relay_limit_w: 12_000.0, export_limit_w: 5000.0 },
         generator: Generator::NONE,
         shedding: Shedding::NEVER,
@@ -110,7 +112,7 @@ fn tariff() -> Tariff {
 
 fn run(design: &Design, array_w: &[f64], loads: &[Vec<f64>; 3], hours: &[Hour]) -> (f64, Columns) {
     let [a, b, c] = loads;
-    let series = Series { step_s: 900.0, loads_w: [a, b, c], array_w, hours };
+    let series = Series { step_s: 900.0, loads_w: [a, b, c], array_w, panel_array_w: &[], hours };
     let year = simulate(design, &series, 15_000.0).unwrap();
     let cost = bill(&tariff(), &series, &year, 0.0).unwrap().total;
     (cost, year)
@@ -123,7 +125,8 @@ fn a_year_from_weather_to_bill_and_outages() {
     let all = vec![true; sun.len()];
     let steady: Vec<Hour> = all.iter().map(|_| Hour { utility: true, spend: false, fill: false }).collect();
     let [a, b, c] = &loads;
-    let of = |array_w, hours| Series { step_s: 900.0, loads_w: [a, b, c], array_w, hours };
+    let of =
+        |array_w, hours| Series { step_s: 900.0, loads_w: [a, b, c], array_w, panel_array_w: &[], hours };
     let prices = prices_per_kwh(&tariff(), &of(&dark, &steady)).unwrap();
     let by_price = hours(&prices, &all, 0.3, None).unwrap();
 
@@ -169,7 +172,13 @@ fn years_of_several_seeds_make_a_band() {
     let years: Vec<_> = (1..=5)
         .map(|seed| {
             let sun = array_w(seed, 3000.0);
-            let series = Series { step_s: 900.0, loads_w: [a, b, c], array_w: &sun, hours: &steady };
+            let series = Series {
+                step_s: 900.0,
+                loads_w: [a, b, c],
+                array_w: &sun,
+                panel_array_w: &[],
+                hours: &steady,
+            };
             let (_, year) = run(&design, &sun, &loads, &steady);
             carry_times(&design, &series, &year, 2, YearEnd::Wraps).unwrap()
         })

@@ -217,6 +217,12 @@ const KINDS: &[Kind] = &[
         remedies: "fan or opening in [room]",
     },
     Kind {
+        id: "battery-place-unstated",
+        title: "Where a battery that gives off hydrogen stands is not said",
+        why: "The gas is reckoned against the air of the units' room. A battery in a room of its own needs that air there, and nothing here looks at that room.",
+        remedies: "`battery = true` in [wall] where it stands before the units' wall; else vent its own room for the gas that is named",
+    },
+    Kind {
         id: "battery-temperature-unknown",
         title: "How cold the battery gets is not stated",
         why: "Charge and what it gives hang on it.",
@@ -1145,6 +1151,12 @@ const KINDS: &[Kind] = &[
         title: "Some outages are not carried as long as was wished",
         why: "A year is run hour by hour, with the loads on their full days and the weather drawn or read, and an outage is started at every hour with the battery as the year left it. At least one of them ends before the wished time with all loads on. Where a generator that starts by itself carries all of them with the fuel stated it is a note, since an engine may fail to start. Else it is a warning: nothing is unsafe, the draws of a year are no limit of a code, and the size of the battery by energy is an error of its own; but it is not what was asked for. Each remedy named was tried in the same way.",
         remedies: "what the finding names: more strings, more array, loads that are shed, a generator that starts by itself; or a shorter wish",
+    },
+    Kind {
+        id: "year-unserved",
+        title: "In the course of the year loads are not served",
+        why: "A year is run hour by hour, with the loads on their full days and the weather drawn or read. What comes in and what the battery holds do not suffice in some of its hours, so loads are off. With no more than a thousandth of the year's energy missing it is a warning, above that an error: the plant does not do what it is for.",
+        remedies: "a larger array, more battery, fewer loads, a generator that starts by itself with its fuel stated",
     },
     Kind {
         id: "year-over-limit",

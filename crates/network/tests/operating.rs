@@ -98,6 +98,7 @@ fn both(catalog: &Catalog, shape: Shape) -> (Plant, FullPlant) {
         generator: way.map(|way| GeneratorIn { model: catalog.generators.values().next().unwrap(), way }),
         arrays,
         former: catalog.neutral_formers.values().next(),
+        strings: Vec::new(),
         bank: None,
     });
     (plant, full)

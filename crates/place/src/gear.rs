@@ -21,7 +21,7 @@ pub enum GearKind {
     NeutralFormer,
     /// A battery module or block.
     Battery,
-    /// Gear of the DC bus: charge controllers, combiners, disconnects.
+    /// Gear of the DC bus: charge controllers, devices of units and strings, the busbar.
     DcGear,
 }
 

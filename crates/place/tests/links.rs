@@ -87,6 +87,32 @@ fn a_star_has_its_middle_in_the_middle() {
     assert!(found.links[0].devices.iter().all(|d| !d.terminated));
 }
 
+/// A star as built: the cable of a lead unit that is not the middle cuts it off from all others; cable that was measured
+/// counts, and says of single cables only that none is longer.
+#[test]
+fn a_star_whose_lead_is_not_in_the_middle() {
+    let of = |cable: &str| {
+        let (site, mut catalog) = (
+            site(&format!(
+                "[[link]]\nkind = \"data and synchronising\"\n{cable}\ndevice = [{{ unit = 2, address = 2 }}, \
+                 {{ unit = 1, lead = true, address = 1 }}, {{ unit = 3, address = 3 }}]"
+            )),
+            catalog(),
+        );
+        let unit = catalog.units.get_mut("demo-split-10k").unwrap();
+        unit.links[0].shape = LinkShape::Star;
+        let ports = (0..3).map(|k| Some((Length::of(0.5 * f64::from(k)), Length::of(1.0)))).collect();
+        plan(&LinkCase { site: &site, unit, units: 3, ports })
+    };
+    let found = of("");
+    let cut: Vec<Vec<String>> = found.links[0].cables.iter().map(|c| c.cuts_off.clone()).collect();
+    assert_eq!(cut, [vec!["unit 2".to_owned(), "unit 3".to_owned()], vec!["unit 3".to_owned()]]);
+    let fails = |cable: &str| failing(&of(cable).held.findings).join(" ");
+    assert_eq!(fails(""), "");
+    assert_eq!(fails("cable = \"30 m\""), "");
+    assert_eq!(fails("cable = \"31 m\""), "link-not-covered");
+}
+
 const SOUND: &str = "[[link]]\nkind = \"data and synchronising\"\ncable = \"6 m\"\ndevice = [\
     { unit = 2, lead = true, address = 1, terminated = true }, { unit = 1, address = 2 }, { unit = 3, address = 3, terminated = true }]";
 

@@ -4,21 +4,30 @@
 mod support;
 
 use derivation::Known;
-use place::wall::{WallCase, WallPlan, plan};
-use quantity::{PhaseVoltage, Quantity};
+use place::wall::{Depth, WallCase, WallPlan, opposite_panel, plan};
+use quantity::{Length, PhaseVoltage, Quantity};
 use support::{catalog, failing, ids, site, units, with};
 
 fn on(site: &site::Site, n: u32) -> WallPlan {
+    at(site, n, 120.0, Depth::AsTheCode)
+}
+
+fn at(site: &site::Site, n: u32, volts: f64, depth: Depth) -> WallPlan {
     let catalog = catalog();
-    let to_ground = Known::assumed("U", "voltage to ground", PhaseVoltage::of(120.0), "test");
+    let to_ground = Known::assumed("U", "voltage to ground", PhaseVoltage::of(volts), "test");
     plan(&WallCase {
         site,
         items: units(&catalog, "demo-split-5k4", n),
         without_footprint: Vec::new(),
         to_ground,
         gas: None,
+        depth,
     })
     .unwrap()
+}
+
+fn said(plan: &WallPlan, rule: &str) -> Option<bool> {
+    plan.verdicts.iter().find(|v| v.rule == rule).unwrap_or_else(|| panic!("nothing of {rule}")).holds
 }
 
 fn wall(n: u32, keys: &str) -> WallPlan {
@@ -105,4 +114,62 @@ fn the_other_book_has_its_own_figures() {
         |m: &str| failing(&on(&with("230 V single-phase", "TN-S", temperature, &text(m)), 2).held.findings);
     assert!(of("0.915").is_empty());
     assert_eq!(of("0.914"), ["clearance-short"]);
+}
+
+/// 215 mm of gear and the 1.5 m that the place asks for: 1.715 m.
+#[test]
+fn the_depth_of_the_place_reaches_the_wall() {
+    let own = || Depth::Own(Known::assumed("d", "depth", Length::of(1.5), "the place"));
+    let of = |in_front: &str, depth: Depth| {
+        let text = SOUND.replacen("1.13 m", in_front, 1);
+        let plan = at(&site(&format!("[wall]\n{text}")), 3, 120.0, depth);
+        (
+            failing(&plan.held.findings).join(" "),
+            ids(&plan.held.findings).join(" "),
+            said(&plan, "working-space"),
+        )
+    };
+    let short = "clearance-short".to_owned();
+    assert_eq!(of("1.13 m", Depth::AsTheCode), (String::new(), String::new(), Some(true)));
+    assert_eq!(of("1.71 m", own()), (short.clone(), short.clone(), Some(false)));
+    assert_eq!(of("1.72 m", own()).0, "");
+    assert_eq!(of("0.9 m", Depth::Waived), (String::new(), short, Some(false)), "waived: a warning");
+}
+
+/// NEC 2023 Table 110.26(A)(1) at 277 V: 3 ft, 3.5 ft, 4 ft. What is said of the wall and of its panel: the worse.
+#[test]
+fn what_is_opposite_is_decided_once() {
+    let housing = "panel = { width = \"400 mm\", height = \"700 mm\", depth = \"120 mm\", mass = \"20 kg\" }";
+    let of = |wall: &str, panel: &str, hangs: bool| {
+        let more = if hangs { housing } else { "" };
+        let mut site = site(&format!("[wall]\n{SOUND}\n{wall}\n{more}"));
+        let words = [
+            ("nothing", site::Opposite::Nothing),
+            ("grounded", site::Opposite::Grounded),
+            ("live", site::Opposite::Live),
+        ];
+        let value = words.into_iter().find(|(word, _)| *word == panel).map(|(_, value)| value);
+        let place = site.group.place.clone();
+        site.panels[1].opposite = value.map(|value| reading::Placed { value, place });
+        let depth = at(&site, 3, 277.0, Depth::AsTheCode).working_depth.unwrap().value().si();
+        ((depth / 0.3048 * 2.0).round() / 2.0, format!("{:?}", opposite_panel(&site, &site.panels[1])))
+    };
+    let wall = |word: &str| format!("opposite = \"{word}\"");
+    assert_eq!(of(&wall("nothing"), "", true), (3.0, "Nothing".to_owned()));
+    assert_eq!(of(&wall("nothing"), "live", true), (4.0, "Live".to_owned()));
+    assert_eq!(of(&wall("nothing"), "live", false), (3.0, "Live".to_owned()), "it hangs elsewhere");
+    assert_eq!(of(&wall("grounded"), "nothing", true), (3.5, "Grounded".to_owned()));
+    assert_eq!(of("", "nothing", true), (4.0, "Nothing".to_owned()), "the units' opposite is not said");
+    assert_eq!(of("", "", true), (4.0, "Live".to_owned()));
+}
+
+#[test]
+fn the_rules_on_space_have_a_verdict() {
+    let height = |m: &str| said(&wall(3, &SOUND.replacen("1.99 m", m, 1)), "working-area");
+    assert_eq!((height("1.99 m"), height("1.98 m")), (Some(true), Some(false)));
+    let unsaid = wall(3, &SOUND.replacen("in_front = \"1.13 m\"\n", "", 1));
+    assert_eq!(said(&unsaid, "working-space"), None);
+    assert_eq!(said(&on(&site(""), 3), "working-area"), None);
+    let narrow = wall(3, &SOUND.replacen("1.5 m", "1.0 m", 1));
+    assert!(narrow.verdicts.iter().any(|v| v.rule == "working-area" && v.holds == Some(false)));
 }

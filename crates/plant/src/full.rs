@@ -15,6 +15,7 @@ mod build;
 mod generator;
 mod positions;
 mod resistance;
+mod strings;
 mod units;
 
 use catalog::NeutralPole;
@@ -27,6 +28,7 @@ use crate::{Condition, Control, DeviceIx, NodeIx, SourceKind};
 pub use arrays::ArrayIn;
 pub use battery::{DcGear, assumed_length};
 pub use build::{FullGear, GeneratorIn, UnitBreakers, build_full, next_device};
+pub use strings::{Behind, StringsIn};
 
 /// What a node is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -89,6 +91,8 @@ pub enum PartKind {
     Switch,
     /// A relay inside a unit.
     Relay,
+    /// A converter between two direct voltages: a charge controller.
+    Converter,
 }
 
 /// Why a conductor needs no overcurrent device towards a source.
@@ -107,7 +111,7 @@ pub struct Part {
     pub id: String,
     /// Name for people.
     pub name: String,
-    /// Letter of its class by IEC 81346-2: W conductor, Q switch, breaker or relay.
+    /// Letter of its class by IEC 81346-2: W conductor, Q switch, breaker or relay, T converter.
     pub class: char,
     /// What it is.
     pub kind: PartKind,

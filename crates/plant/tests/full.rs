@@ -5,9 +5,11 @@ use std::collections::BTreeSet;
 
 use catalog::{BypassKind, Catalog};
 use derivation::Known;
-use plant::full::{Concern, FullGear, FullPlant, GeneratorIn, NeutralPath, NodeKind, PartKind, build_full};
+use plant::full::{
+    Behind, Concern, FullGear, FullPlant, GeneratorIn, NeutralPath, NodeKind, PartKind, StringsIn, build_full,
+};
 use plant::{Control, GeneratorGear, Layout, SourceKind};
-use quantity::{Current, Quantity, VoltageSystem};
+use quantity::{Current, DcCurrent, Length, Quantity, VoltageSystem};
 use site::Earthing;
 
 fn demo() -> Catalog {
@@ -39,6 +41,7 @@ fn gear<'a>(catalog: &'a Catalog, layout: Layout, earthing: Earthing) -> FullGea
             .map(|model| GeneratorIn { model, way: GeneratorGear::SecondInput }),
         former: None,
         arrays: Vec::new(),
+        strings: Vec::new(),
         bank: None,
     }
 }
@@ -81,7 +84,12 @@ fn role_paths_are_unique_and_the_graph_is_whole() {
             assert_eq!(ids.iter().collect::<BTreeSet<_>>().len(), ids.len(), "{ids:?}");
         }
         for part in &plant.parts {
-            assert_eq!(part.class, if part.kind == PartKind::Conductor { 'W' } else { 'Q' });
+            let class = match part.kind {
+                PartKind::Conductor => 'W',
+                PartKind::Converter => 'T',
+                _ => 'Q',
+            };
+            assert_eq!(part.class, class);
             assert!(part.from.0 < plant.nodes.len() && part.to.0 < plant.nodes.len());
             let device = part.moved_by.map(|(device, at)| (&plant.gear[device.0], at));
             assert!(device.is_none_or(|(gear, at)| usize::from(at) < gear.positions.len()));
@@ -186,4 +194,57 @@ fn what_the_catalogue_leaves_out_is_listed() {
     let one = build_full(&FullGear { unit: &unit, units: 1, ..whole });
     assert_eq!(one.unstated.iter().filter(|u| u.what.contains("decides_together")).count(), 0);
     assert!(plant.nodes.iter().filter(|n| n.needs_neutral).all(|n| n.kind == NodeKind::Panel));
+}
+
+/// Two controllers of three strings with devices: from the modules over device, combiner and disconnect through the
+/// controller to the bus. One string at an array inverter has no combiner, and no way to the bus.
+#[test]
+fn strings_reach_the_bus_by_way_of_their_controller() {
+    let catalog = demo();
+    let amperes = |a: f64| Known::assumed("I", "current", DcCurrent::of(a), "test");
+    let roof = StringsIn {
+        id: "array roof".to_owned(),
+        devices: 2,
+        strings: 3,
+        guarded: true,
+        string_device: Some(amperes(25.0)),
+        string_carries: amperes(21.7),
+        disconnect: Some(amperes(80.0)),
+        array_carries: amperes(65.2),
+        takes: Some(amperes(60.0)),
+        run: Known::assumed("l", "run", Length::of(20.0), "test"),
+        behind: Behind::Controller { device: Some(amperes(125.0)), carries: amperes(125.0) },
+    };
+    let shed = StringsIn {
+        id: "array shed".to_owned(),
+        devices: 1,
+        strings: 1,
+        guarded: false,
+        string_device: None,
+        behind: Behind::Inverter,
+        ..roof.clone()
+    };
+    let with = FullGear { strings: vec![roof, shed], ..gear(&catalog, Layout::Inline, Earthing::Us) };
+    let plant = build_full(&with);
+    let to_bus = way(&plant, "array roof.controller.2.string.3", "array roof.controller.2.output");
+    let parts = ["string.3.conductor", "string.3.device", "conductor", "disconnect", ""];
+    let expected: Vec<String> = parts
+        .iter()
+        .map(|p| format!("array roof.controller.2.{p}").trim_end_matches('.').to_owned())
+        .collect();
+    assert_eq!(to_bus, expected);
+    let from_bus = way(&plant, "dc", "array roof.controller.2.output");
+    assert_eq!(
+        from_bus,
+        ["array roof.controller.2.output.device", "array roof.controller.2.output.conductor"]
+    );
+    let alone = way(&plant, "array shed.inverter.1.string.1", "array shed.inverter.1.terminals");
+    assert_eq!(alone, ["array shed.inverter.1.string.1.conductor", "array shed.inverter.1.disconnect"]);
+    let of = |begins: &str| plant.parts.iter().filter(|p| p.id.starts_with(begins)).count();
+    assert_eq!((of("array roof"), of("array shed")), (2 * (3 * 2 + 1 + 1 + 1 + 2), 2));
+    let role = |id: &str| plant.part_ix(id).map(|k| plant.parts[k].role());
+    assert_eq!(
+        role("array roof.controller.2.string.3.device"),
+        Some("array roof.controller.string.device".to_owned())
+    );
 }

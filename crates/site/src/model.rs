@@ -1,7 +1,7 @@
 //! What a site file says, checked and with places kept.
 
 use codebook::fire::storage_places::{FireCode, Place as FirePlace};
-use derivation::Place;
+use derivation::{Known, Place};
 use quantity::{
     AirFlow, Angle, Apparent, Area, Connection, Current, DailyUse, Duration, Energy, Frequency,
     HeatConductance, Length, Mass, Percent, Power, Ratio, Resistance, ShaftPower, Temperature, VoltageSystem,
@@ -73,6 +73,11 @@ impl Site {
     pub fn units(&self) -> Units {
         let usual = if self.service.earthing.value == Earthing::Us { Units::Us } else { Units::Metric };
         self.units.as_ref().map_or(usual, |units| units.value)
+    }
+
+    /// Latitude, where the site states it; south of the equator below zero.
+    pub fn latitude(&self) -> Option<Angle> {
+        self.position.as_ref().map(|p| p.latitude.value)
     }
 }
 
@@ -249,6 +254,23 @@ pub struct Amendment {
     pub authority: Placed<String>,
 }
 
+impl Amendment {
+    /// Reason and authority in a derivation.
+    pub fn words(&self) -> String {
+        format!("by local amendment: {} ({})", self.reason.value, self.authority.value)
+    }
+}
+
+impl Site {
+    /// The share that the place makes of a rule's, with its own words after `what`; none where it leaves the rule as it is.
+    pub fn amended_share(&self, rule: &str, symbol: &str, what: &str) -> Option<Known<Ratio>> {
+        let amendment = self.amendments.iter().find(|amendment| amendment.rule.value == rule)?;
+        let Change::Share(share) = &amendment.change else { return None };
+        let what = format!("{what}, {}", amendment.words());
+        Some(Known::input(symbol, what, share.value.share(), &share.place))
+    }
+}
+
 /// Where a load is connected.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum LegWish {
@@ -327,6 +349,15 @@ pub enum Season {
     Summer,
     /// The cold half.
     Winter,
+}
+
+impl Season {
+    /// The season of a month, 0 for January. North of the equator April to September is summer, south of it October to
+    /// March; without a latitude as in the north, which whoever asks must say.
+    pub fn of_month(month: usize, latitude: Option<Angle>) -> Self {
+        let south = latitude.is_some_and(|l| l < Angle::ZERO);
+        if (3..9).contains(&(month % 12)) != south { Season::Summer } else { Season::Winter }
+    }
 }
 
 /// What the law says of a load.
@@ -627,6 +658,8 @@ pub struct Array {
     pub losses: Option<Placed<Percent>>,
     /// Elevation of the horizon at even azimuths, the first to the north, clockwise; empty = open.
     pub horizon: Vec<Placed<Angle>>,
+    /// Length of a string's cable from its modules to the controller or array inverter, one way.
+    pub string_run: Option<Placed<Length>>,
     /// Where its power goes.
     pub coupling: Coupling,
     /// Where the word for the coupling stands.

@@ -569,6 +569,11 @@ fn an_amendment_changes_a_figure_that_can_be_changed() {
     };
     assert!(with("rule = \"voltage-drop\"\nshare = \"2 %\"").0.is_empty());
     assert!(with("rule = \"working-space\"\nlength = \"4 ft\"").0.is_empty());
+    assert!(with("rule = \"continuous-load\"\nshare = \"150 %\"").0.is_empty());
+    assert_eq!(with("rule = \"continuous-load\"\nshare = \"90 %\"").0, ["out-of-range"]);
+    // no conductor need carry more than the rating: the figure would do nothing
+    assert!(with("rule = \"dwelling-service\"\nshare = \"100 %\"").0.is_empty());
+    assert_eq!(with("rule = \"dwelling-service\"\nshare = \"101 %\"").0, ["out-of-range"]);
     assert!(with("rule = \"stand-alone\"\napplies = false").0.is_empty());
     let (ids, said) = with("rule = \"voltage-dorp\"\nshare = \"2 %\"");
     assert!(ids == ["unknown-rule"] && said.contains("did you mean \\\"voltage-drop\\\"?"), "{said}");

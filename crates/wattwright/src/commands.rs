@@ -77,6 +77,15 @@ fn assessed(
     Err(refuse(&Refused { diagnostics: assessment.diagnostics, sources }, json))
 }
 
+/// Designs, and runs the year of what was designed: no command says that a design holds where another finds that its
+/// year does not.
+fn designed<'a>(prepared: &'a design::Prepared<'a>, loaded: &Loaded) -> design::Design<'a> {
+    let mut design = design::design(prepared);
+    let found = annual::findings(&design, &loaded.catalog, &loaded.files);
+    design.assessed.ledger.findings.extend(found);
+    design
+}
+
 fn refuse(refused: &Refused, json: bool) -> Status {
     if json {
         output::say_json(&dossier::diagnostics_json(&refused.diagnostics));

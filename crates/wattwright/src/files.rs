@@ -128,23 +128,52 @@ pub(crate) fn load(args: &SiteArgs) -> Result<Box<Loaded>, Refused> {
     }
 }
 
+/// A file beside its place, whole, still to be moved there.
+fn beside(path: &Path, bytes: &[u8]) -> Result<tempfile::NamedTempFile, String> {
+    let say = |error: &std::io::Error| format!("{} cannot be written: {}", path.display(), plain(error));
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut file = tempfile::NamedTempFile::new_in(folder).map_err(|e| say(&e))?;
+    file.write_all(bytes).map_err(|e| say(&e))?;
+    open_to_all(&file);
+    Ok(file)
+}
+
 /// Writes a file whole or not at all; never over an existing one.
 ///
 /// # Errors
 /// It exists, or its folder cannot be written.
 pub(crate) fn write_new(path: &Path, text: &str) -> Result<(), String> {
-    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let mut file = tempfile::NamedTempFile::new_in(folder)
-        .map_err(|e| format!("{}: {}", folder.display(), plain(&e)))?;
-    file.write_all(text.as_bytes()).map_err(|e| format!("{}: {}", path.display(), plain(&e)))?;
-    open_to_all(&file);
-    file.persist_noclobber(path).map(|_| ()).map_err(|e| {
+    beside(path, text.as_bytes())?.persist_noclobber(path).map(|_| ()).map_err(|e| {
         if e.error.kind() == std::io::ErrorKind::AlreadyExists {
             format!("{} exists already; nothing was written", path.display())
         } else {
             format!("{}: {}", path.display(), plain(&e.error))
         }
     })
+}
+
+/// Writes files, over those that are there: none of them before all are whole beside their places.
+///
+/// # Errors
+/// Two of them are one, a folder stands in the place of one, or a folder cannot be written.
+pub(crate) fn write_over(files: &[(&Path, Vec<u8>)]) -> Result<(), String> {
+    for (k, (path, _)) in files.iter().enumerate() {
+        if path.is_dir() {
+            return Err(format!("{} cannot be written: it is a folder", path.display()));
+        }
+        if files.iter().take(k).any(|(other, _)| other == path) {
+            return Err(format!("{} cannot be written: it is asked for twice", path.display()));
+        }
+    }
+    let whole: Vec<_> = files
+        .iter()
+        .map(|(path, bytes)| beside(path, bytes).map(|file| (file, *path)))
+        .collect::<Result<_, _>>()?;
+    for (file, path) in whole {
+        file.persist(path)
+            .map_err(|e| format!("{} cannot be written: {}", path.display(), plain(&e.error)))?;
+    }
+    Ok(())
 }
 
 /// Writes a folder with all of its files, or nothing. It may be there if it is empty.

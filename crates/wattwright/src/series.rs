@@ -1,9 +1,9 @@
-//! Columns and drawings into files: whole, or not at all.
+//! Columns and drawings into files.
 
-use std::io::Write;
 use std::path::Path;
 
 use crate::cli::Run;
+use crate::files::write_over;
 
 /// A column of a file.
 pub(crate) enum Column {
@@ -16,43 +16,25 @@ pub(crate) enum Column {
 /// Columns with their names.
 pub(crate) type Columns = Vec<(String, Column)>;
 
-/// Writes what was asked for; says which files stand.
+/// Writes what was asked for, all files or none; says which stand.
 pub(crate) fn write(
     run: &Run,
     columns: &Columns,
     drawing: impl FnOnce() -> String,
 ) -> Result<Vec<String>, String> {
-    let mut written = Vec::new();
+    // everything is made before anything is written
+    let mut all: Vec<(&Path, Vec<u8>)> = Vec::new();
     if let Some(path) = &run.csv {
-        whole(path, &csv_bytes(columns)?)?;
-        written.push(path.display().to_string());
+        all.push((path, csv_bytes(columns)?));
     }
     if let Some(path) = &run.parquet {
-        whole(path, &parquet_bytes(columns)?)?;
-        written.push(path.display().to_string());
+        all.push((path, parquet_bytes(columns)?));
     }
     if let Some(path) = &run.plot {
-        whole(path, drawing().as_bytes())?;
-        written.push(path.display().to_string());
+        all.push((path, drawing().into_bytes()));
     }
-    Ok(written)
-}
-
-/// Beside its place first, then moved there in one go.
-fn whole(path: &Path, bytes: &[u8]) -> Result<(), String> {
-    let say = |error: &dyn std::fmt::Display| format!("{} cannot be written: {error}", path.display());
-    let folder = path.parent().filter(|f| !f.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let mut file = tempfile::Builder::new();
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        // as any file of this user, not for this user alone as a temporary file is
-        file.permissions(std::fs::Permissions::from_mode(0o666));
-    }
-    let mut file = file.tempfile_in(folder).map_err(|e| say(&e))?;
-    file.write_all(bytes).map_err(|e| say(&e))?;
-    file.persist(path).map_err(|e| say(&e.error))?;
-    Ok(())
+    write_over(&all)?;
+    Ok(all.iter().map(|(path, _)| path.display().to_string()).collect())
 }
 
 fn csv_bytes(columns: &Columns) -> Result<Vec<u8>, String> {

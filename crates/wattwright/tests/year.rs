@@ -62,9 +62,46 @@ fn files_stand_whole_and_hold_what_is_printed() {
     assert!(std::fs::read_to_string(&svg).unwrap().trim_end().ends_with("</svg>"));
     // nothing else is left in the folder, and what cannot be written is said
     assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 2);
-    let ran = run(&["outages", "examples/creamery", "--csv", &at("none/o.csv")]);
-    assert_eq!(ran.status, 2);
-    assert!(ran.err.contains("cannot be written"), "{}", ran.err);
+    // of several files all are written or none
+    let (fresh, nowhere) = (at("fresh.csv"), at("none/o.svg"));
+    for plot in [&nowhere, &fresh] {
+        let ran = run(&["outages", "examples/creamery", "--csv", &fresh, "--plot", plot]);
+        assert_eq!(ran.status, 2);
+        assert!(ran.err.contains("cannot be written"), "{}", ran.err);
+        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 2);
+    }
+}
+
+/// Without its array nothing comes in at the field station: no command says that it holds.
+#[test]
+fn a_year_that_fails_fails_in_every_command() {
+    let text = include_str!("../../../examples/field-station/site.toml");
+    let (before, rest) = text.split_once("[[array]]").unwrap();
+    let dark = format!("{before}[wish]{}", rest.split_once("[wish]").unwrap().1)
+        + "\n[tariff]\ncurrency = \"EUR\"\nenergy = 0.30\n";
+    let folder = tempfile::tempdir().unwrap();
+    let site = folder.path().join("site.toml");
+    std::fs::write(&site, dark).unwrap();
+    let site = site.display().to_string();
+    let out = folder.path().join("drawings").display().to_string();
+    let all: [&[&str]; 5] = [
+        &["check", &site],
+        &["states", &site],
+        &["prove", &site],
+        &["draw", &site, "--out", &out],
+        &["year", &site],
+    ];
+    for args in all {
+        let ran = run(args);
+        assert_eq!(ran.status, 1, "{args:?}: {}", ran.err);
+        assert!(ran.out.contains("does not hold"), "{args:?}: {}", ran.out);
+    }
+    let year = run(&["year", &site]);
+    assert!(
+        year.out.contains("nothing is served") && year.out.contains("no bill to compare with"),
+        "{}",
+        year.out
+    );
 }
 
 #[test]
@@ -72,8 +109,17 @@ fn what_cannot_be_run_is_said() {
     for step in ["7min", "2h", "0min", "1", "1d"] {
         assert_eq!(run(&["year", "examples/creamery", "--step", step]).status, 2, "{step}");
     }
-    // no utility, no outage
-    let ran = run(&["outages", "examples/field-station"]);
-    assert_eq!(ran.status, 1);
-    assert!(ran.out.contains("year-not-covered") && ran.out.contains("off grid"), "{}", ran.out);
+}
+
+/// Off grid an outage is a time in which nothing comes in: how long the battery carries it from any hour on.
+#[test]
+fn off_grid_the_battery_carries_by_itself() {
+    let ran = run(&["outages", "examples/field-station", "--json"]);
+    assert_eq!((ran.status, ran.err.as_str()), (0, ""));
+    let found = ran.json();
+    let worst = number(&found["rows"][0]["worst_h"]);
+    let half = number(&found["rows"][0]["half_h"]);
+    // 49 kWh from a full battery at 0.3 kW on the mean
+    assert!(worst > 12.0 && worst < half && half < 200.0, "{worst} {half}");
+    assert!(run(&["outages", "examples/field-station"]).out.contains("with nothing coming in"));
 }

@@ -160,6 +160,11 @@ pub(super) fn from_bus(case: &Case<'_>, given: &Given) -> Known<Power> {
     formula!("P_dc", "power from the bus, losses included", [P, n, P_l] => P + n * P_l)
 }
 
+/// What all units together draw from the bus with every load on that may be on at once; none where there is no load.
+pub fn all_loads_from_bus(case: &Case<'_>) -> Option<Known<Power>> {
+    given(case, None).map(|given| from_bus(case, &given))
+}
+
 /// What one unit gives in a solved state.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct UnitGiven {

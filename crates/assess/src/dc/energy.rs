@@ -8,7 +8,7 @@ use storage::energy::{DailyUse, bank as sized};
 use storage::sections::{CapacityRating, Factors, Period, sections};
 
 use super::draw::{Given, draws, from_bus, given};
-use super::figures::series;
+use super::record::{ageing_factor, cold_factor, nominal_voltage};
 use super::{Bank, unstated};
 use crate::{Case, Ledger};
 
@@ -51,7 +51,7 @@ pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, ledger: &mut Ledger) {
                     format!(
                         "the wished outage asks for {} at {}; {} are there",
                         m.limit.amount.text,
-                        nominal(bank).value(),
+                        nominal_voltage(bank.model).value(),
                         m.value.amount.text
                     ),
                 )
@@ -83,13 +83,6 @@ fn installed(bank: &Bank<'_>) -> Known<Charge> {
     let C_1 =
         Known::catalog("C_1", "rated charge of a module", bank.model.capacity, &bank.model.id, "capacity");
     formula!("C", "rated charge of the bank", [n, C_1] => n * C_1)
-}
-
-pub(super) fn nominal(bank: &Bank<'_>) -> Known<quantity::DcVoltage> {
-    let n = series(bank);
-    let V_1 =
-        Known::catalog("V_1", "nominal voltage of a module", bank.model.nominal, &bank.model.id, "nominal");
-    formula!("V", "nominal voltage of the bank", [n, V_1] => n * V_1)
 }
 
 /// The mean power from the bus in the month with the most energy.
@@ -171,20 +164,8 @@ fn cold(case: &Case<'_>, bank: &Bank<'_>) -> Result<Known<Ratio>, Needed> {
         Needed::Missing(format!("{what} of battery \"{}\"", model.id), why.to_owned())
     };
     let Some(lowest) = &case.site.battery.lowest else { return Err(Needed::Said) };
-    listed(bank, lowest.value)
+    cold_factor(model, lowest.value)
         .ok_or_else(|| missing("`cold`", "what it gives at the lowest temperature is not known"))
-}
-
-fn listed(bank: &Bank<'_>, at: quantity::Temperature) -> Option<Known<Ratio>> {
-    let (listed, share) = bank.model.cold.iter().rev().find(|(listed, _)| *listed <= at)?;
-    let share =
-        Known::catalog("s_T", format!("share that it gives at {listed}"), *share, &bank.model.id, "cold");
-    let one = Known::factor("one", "no gain from warmth is counted", 1.0, "at least one");
-    Some(formula!("k_T", "factor for cold", [share, one] => larger(one / share, one)))
-}
-
-fn larger(a: Ratio, b: Ratio) -> Ratio {
-    a.max(b)
 }
 
 fn needed(case: &Case<'_>, bank: &Bank<'_>) -> Needed {
@@ -194,13 +175,10 @@ fn needed(case: &Case<'_>, bank: &Bank<'_>) -> Needed {
     let Some(P) = mean_power(case) else {
         return Needed::Missing("energy of the months".to_owned(), "the demand gives none".to_owned());
     };
-    let Some(end) = model.end_of_life else {
+    let Some(ageing) = ageing_factor(model) else {
         let what = format!("`end_of_life` of battery \"{}\"", model.id);
         return Needed::Missing(what, "what a worn battery holds is not known".to_owned());
     };
-    let end = Known::catalog("s_e", "share left at the end of life", end, &model.id, "end_of_life");
-    let one = Known::factor("one", "whole", 1.0, "definition");
-    let ageing = formula!("k_a", "factor for ageing", [one, end] => one / end);
     let temperature = match cold(case, bank) {
         Ok(factor) => factor,
         Err(missing) => return missing,
@@ -210,7 +188,7 @@ fn needed(case: &Case<'_>, bank: &Bank<'_>) -> Needed {
         return Needed::Missing(what, "lead-acid gives less the faster it is drawn".to_owned());
     }
     let depth = Known::catalog("d", "share that may be used", model.usable, &model.id, "usable");
-    let V = nominal(bank);
+    let V = nominal_voltage(model);
     let by_mean: Known<Energy> = formula!("E_m", "energy of the outage at the mean", [P, t] => P * t);
     let all = [Some(by_mean.clone()), busiest(case, &t)].into_iter().flatten().collect::<Vec<_>>();
     let E = Known::largest("E", "energy from the bus, of the mean or of the busiest hours", &all)

@@ -9,6 +9,7 @@ mod devices;
 mod draw;
 mod energy;
 mod figures;
+mod record;
 mod ripple;
 mod runs;
 mod side;
@@ -24,8 +25,10 @@ use figures::Figures;
 use side::Side;
 
 pub use devices::{Breaking, ForATime, breaking};
+pub use draw::all_loads_from_bus;
 pub(crate) use draw::{UnitGiven, from_bus_w};
 pub use energy::least_strings;
+pub use record::{ageing_factor, cold_factor, lowest_open_circuit, nominal_voltage, string_resistance};
 pub use side::{DcFlow, charging_worst, landing_gain};
 pub(crate) use side::{flow, flow_charging};
 

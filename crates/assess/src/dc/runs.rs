@@ -8,7 +8,7 @@ use quantity::{Current, DcCurrent, Leg, Length, Quantity, Ratio, Resistance, hea
 use site::Earthing;
 
 use super::side::{Side, both};
-use super::{Bank, energy, ripple, strings};
+use super::{Bank, nominal_voltage, ripple, strings};
 use crate::Case;
 use crate::runs::{Direct, For, Run, ambient, fixed};
 
@@ -91,12 +91,12 @@ pub(super) fn sizes(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>) -> Result
             Ok(I.clone())
         }
     };
-    let f = Known::factor(
-        "f",
-        "a continuous current counts so",
-        if us { 1.25 } else { 1.0 },
-        if us { "NEC 2023 215.2(A)(1)" } else { "IEC 60364-4-43 433.1" },
-    );
+    let code = || {
+        let (factor, clause) =
+            if us { (1.25, "NEC 2023 215.2(A)(1)") } else { (1.0, "IEC 60364-4-43 433.1") };
+        Known::factor("f", "a continuous current counts so", factor, clause)
+    };
+    let f = demand::amended_continuous(case.site).unwrap_or_else(code);
     let conductor =
         |I: &Known<DcCurrent>| formula!("I_z", "ampacity that the circuit asks for", [f, I] => f * I);
     Ok(Sizes {
@@ -147,7 +147,11 @@ pub(super) fn runs(case: &Case<'_>, bank: &Bank<'_>) -> Vec<Run> {
                 fixed: fixed(case, role),
                 length: length(case, role),
                 ambient: ambient(case, role),
-                direct: Some(Direct { nominal: energy::nominal(bank), carried: carried.clone() }),
+                direct: Some(Direct {
+                    nominal: nominal_voltage(bank.model),
+                    carried: carried.clone(),
+                    array: None,
+                }),
             })
         })
         .collect()

@@ -10,6 +10,7 @@ use codebook::us::string_overcurrent::{StringFacts, behind_one_device, string_ov
 use derivation::Known;
 use quantity::DcVoltage;
 
+use super::rising;
 use crate::error::CalcError;
 use crate::given::Given;
 use crate::measure::Measure as M;
@@ -196,8 +197,10 @@ fn overcurrent() -> Calculation {
             Out::new(
                 "device_a",
                 M::DC_AMPERE,
-                "standard rating that the module allows; absent where there is none",
+                "standard rating that module and conductor allow; absent where there is none",
             ),
+            Out::new("holds", M::WORD, "the strings are protected as they are, or by that device"),
+            Out::new("failures", M::WORD, "what is not met"),
         ],
         run: |given| {
             let found = string_overcurrent(&StringFacts {
@@ -207,12 +210,14 @@ fn overcurrent() -> Calculation {
                 feed_back: given.one("feed_back_a", "I_back")?,
                 ampacity: given.one("ampacity_a", "I_z")?,
             })?;
-            Ok(Results::default()
+            let holds = found.failures.is_empty();
+            let results = Results::default()
                 .known("maximum_a", &found.maximum)
                 .known("into_fault_a", &found.into_fault)
                 .flag("needed", found.needed)
                 .known("device_least_a", &found.least)
-                .known_if("device_a", found.device.as_ref()))
+                .known_if("device_a", found.device.as_ref().filter(|_| holds));
+            Ok(super::conductor_inputs::failing(results, &found.failures))
         },
     }
 }
@@ -299,6 +304,8 @@ fn controller_window() -> Calculation {
             let temperatures =
                 (&given.one("hot_cell_degc", "T_hot")?, &given.one("cold_cell_degc", "T_cold")?);
             let ends = (&given.one("window_low_v", "V_low")?, &given.one("window_high_v", "V_high")?);
+            rising(given, "window_low_v", "window_high_v")?;
+            rising(given, "cold_cell_degc", "hot_cell_degc")?;
             let limits = window_limits(&module, temperatures, ends)?;
             let results = Results::default()
                 .known("fewest_modules", &limits.fewest)

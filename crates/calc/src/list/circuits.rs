@@ -1,11 +1,11 @@
 //! Circuits of motors, sources, generators and dwellings by the US code, and their neutrals.
 
-use codebook::us::dwelling_service::dwelling_service;
+use codebook::us::dwelling_service::{dwelling_service, dwelling_service_by_rating};
 use codebook::us::generator_conductor;
 use codebook::us::motor_conductor;
 use codebook::us::motor_device::{feeder_device, motor_device};
 use codebook::us::neutral_conductor::{Least, counts, neutral_conductor};
-use codebook::us::service_capacity::{Service, service_capacity};
+use codebook::us::service_capacity::{Service, dwelling_service_capacity, service_capacity};
 use codebook::us::source_circuit::{largest_current, source_circuit};
 use derivation::Known;
 use network::voltage_dip::Phases;
@@ -79,6 +79,7 @@ fn run_motor(given: &Given) -> Result<Results, CalcError> {
             "polyphase-other-than-wound-rotor",
         ),
     };
+    fitting_kind(given)?;
     let motor = if given.has("motor_kind") { given.word("motor_kind")? } else { usual };
     let device = match given.word("device")? {
         "nontime-delay-fuse" => MotorDevice::NontimeDelayFuse,
@@ -95,11 +96,36 @@ fn run_motor(given: &Given) -> Result<Results, CalcError> {
         .known_if("start_device_a", protection.if_it_cannot_start.as_ref()))
 }
 
+/// A kind of motor that the number of phases does not have is refused, and one whose current stands in other tables.
+fn fitting_kind(given: &Given) -> Result<(), CalcError> {
+    if !given.has("motor_kind") {
+        return Ok(());
+    }
+    let single = matches!(phases(given)?, Phases::Single);
+    match given.word("motor_kind")? {
+        "dc-constant-voltage" => {
+            let why = "the full-load currents here are those of alternating-current motors; a motor for direct \
+                       current has a table of its own";
+            Err(CalcError::NotCovered(why.to_owned()))
+        }
+        kind if (kind == "single-phase") != single => {
+            let phases = given.word("phases")?;
+            Err(CalcError::NotCovered(format!("a motor of the kind {kind} does not run on phases={phases}")))
+        }
+        _ => Ok(()),
+    }
+}
+
 fn motor_feeder() -> Calculation {
     let mut inputs = vec![
         In::numbers("full_load_a", M::AMPERE, "full-load current of motor, from the code's tables"),
         In::number("other_a", M::AMPERE, "other load, its continuous part at 125 %").within(0.0, 1e6).or("0"),
-        In::number("largest_device_a", M::AMPERE, "largest device of a motor's branch circuit").if_given(),
+        In::number(
+            "largest_device_a",
+            M::AMPERE,
+            "largest device of a motor's branch circuit, not below the largest motor",
+        )
+        .if_given(),
     ];
     inputs.extend(kind_inputs());
     Calculation {
@@ -127,7 +153,15 @@ fn run_motor_feeder(given: &Given) -> Result<Results, CalcError> {
     }
     let others: Vec<Known<Current>> =
         all.iter().enumerate().filter(|(k, _)| *k != largest).map(|(_, one)| one.clone()).collect();
-    let device = feeder_device(&given.one("largest_device_a", "I_n")?, &others)?;
+    let most = all.get(largest).map(Known::value);
+    let given_device: Known<Current> = given.one("largest_device_a", "I_n")?;
+    if let Some(most) = most.filter(|most| given_device.value() < *most) {
+        return Err(CalcError::NotCovered(format!(
+            "a largest device of {} is below the largest motor's {most}: no motor runs behind it",
+            given_device.value()
+        )));
+    }
+    let device = feeder_device(&given_device, &others)?;
     Ok(results.known("device_a", &device))
 }
 
@@ -174,12 +208,18 @@ fn generator() -> Calculation {
 fn dwelling() -> Calculation {
     let mut inputs = vec![
         In::number("rating_a", M::AMPERE, "rating of the service or main feeder"),
-        In::number("load_a", M::AMPERE, "calculated load of the dwelling").within(0.0, 1e6),
+        In::number(
+            "load_a",
+            M::AMPERE,
+            "calculated load of the dwelling, which they must then carry too: stricter than the clause",
+        )
+        .within(0.0, 1e6)
+        .if_given(),
     ];
     inputs.extend(kind_inputs());
     Calculation {
         id: "dwelling-service-conductor",
-        purpose: "Conductors of a single-phase service or main feeder that carries the whole load of one dwelling",
+        purpose: "Conductors of a single-phase service or main feeder that carries the whole load of one dwelling: 83 % of the rating (NEC 2023 310.12)",
         inputs,
         outputs: vec![
             Out::new("required_a", M::AMPERE, "what they must carry"),
@@ -188,8 +228,11 @@ fn dwelling() -> Calculation {
             Out::new("usable_a", M::AMPERE, "what it carries where it lies"),
         ],
         run: |given| {
-            let (rating, load) = (given.one("rating_a", "I_r")?, given.one("load_a", "I_load")?);
-            let found = dwelling_service(&kind(given)?, &rating, &load)?;
+            let rating = given.one("rating_a", "I_r")?;
+            let found = match given.one_if("load_a", "I_load")? {
+                Some(load) => dwelling_service(&kind(given)?, &rating, &load)?,
+                None => dwelling_service_by_rating(&kind(given)?, &rating)?,
+            };
             let results =
                 Results::default().known("required_a", &found.required).known("usable_a", &found.usable);
             Ok(ci::sized(results, "size", "area_kcmil", &found.size))
@@ -278,6 +321,11 @@ fn service() -> Calculation {
                 .within(0.0, 1e6)
                 .or("0"),
             In::yes_no("one_family", "a one-family dwelling with a three-wire service").or("no"),
+            In::yes_no(
+                "sized_by_310_12",
+                "its conductors are sized by 310.12 (one-family only): protected from 83 % of the rating",
+            )
+            .or("no"),
         ],
         outputs: vec![
             Out::new("required_a", M::AMPERE, "what rating and conductors must reach"),
@@ -286,13 +334,16 @@ fn service() -> Calculation {
             Out::new("failures", M::WORD, "what is not met"),
         ],
         run: |given| {
-            let found = service_capacity(&Service {
+            let service = Service {
                 rating: given.one("rating_a", "I_r")?,
                 conductors: given.one("conductor_a", "I_z")?,
                 continuous: given.one("continuous_a", "I_c")?,
                 other: given.one("other_a", "I_o")?,
                 one_family: ci::yes(given, "one_family")?,
-            })?;
+            };
+            let by_share = ci::yes(given, "sized_by_310_12")?;
+            let found =
+                if by_share { dwelling_service_capacity(&service)? } else { service_capacity(&service)? };
             let results =
                 Results::default().known("required_a", &found.required).known("left_a", &found.left);
             Ok(ci::failing(results, &found.failures))

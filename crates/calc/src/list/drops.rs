@@ -5,7 +5,7 @@ use codebook::us::voltage_drop::{
     leg_drop, longest, run,
 };
 use derivation::Known;
-use quantity::Resistance;
+use quantity::{Ratio, Resistance};
 use tables::us::conductors::Conduit;
 
 use super::conductor_inputs as ci;
@@ -84,6 +84,7 @@ fn run_drop(given: &Given) -> Result<Results, CalcError> {
     let results = Results::default().known("per_kft_ohm", &of_kft).known("run_ohm", &impedance);
     if given.word("circuit")? == "dc" {
         let lost = dc_drop(&impedance, &given.one("current_a", "I")?, &given.one("source_v", "V")?)?;
+        below_source(lost.share.value())?;
         return Ok(results
             .known("drop_v", &lost.drop)
             .known("drop_pct", &lost.share)
@@ -99,12 +100,22 @@ fn run_drop(given: &Given) -> Result<Results, CalcError> {
         "three-phase" => drop(&impedance, &current, &given.one("source_v", "V")?, Circuit::ThreePhase)?,
         _ => drop(&impedance, &current, &given.one("source_v", "V")?, Circuit::TwoWire)?,
     };
+    below_source(lost.share.value())?;
     Ok(results
         .known("one_way_v", &lost.one_way)
         .known("drop_v", &lost.drop)
         .known("drop_pct", &lost.share)
         .known_if("longest_ft", longest(&length, &lost.share)?.as_ref())
         .flag("recommended", lost.recommended))
+}
+
+/// No current flows through a run that takes all the voltage and more.
+fn below_source(share: Ratio) -> Result<(), CalcError> {
+    if share < Ratio::of(1.0) {
+        return Ok(());
+    }
+    let why = format!("the drop is {share} of the source's voltage: such a current cannot flow");
+    Err(CalcError::NotCovered(why))
 }
 
 /// Impedance of 1000 ft by whatever is given of it.

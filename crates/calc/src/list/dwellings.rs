@@ -1,10 +1,12 @@
 //! Dwelling loads: the two methods for one dwelling, measured demand, and the demand tables by themselves.
 
+use codebook::us::building_lighting;
 use codebook::us::general_lighting::{circuit_current, demand as lighting_demand};
+use codebook::us::neutral::with_leg_difference;
 use codebook::us::whole_amperes::whole_amperes;
 use codebook::us::{
-    Climate, DwellingFacts, HeatPump, Item, Neutral, SpaceHeat, dryers, dwelling_optional, dwelling_standard,
-    ranges,
+    Climate, DwellingFacts, HeatPump, Item, Neutral, SpaceHeat, dryers, dwelling_existing, dwelling_optional,
+    dwelling_standard, ranges, service_minimum,
 };
 use derivation::Known;
 use quantity::{Apparent, Current, VoltageSystem};
@@ -16,15 +18,20 @@ use crate::outcome::Results;
 use crate::spec::{Calculation, InputSpec as In, OutputSpec as Out};
 
 pub(super) fn all() -> Vec<Calculation> {
-    vec![standard(), optional(), lighting(), table_demand(RANGES), table_demand(DRYERS)]
+    vec![standard(), optional(), existing(), lighting(), table_demand(RANGES), table_demand(DRYERS)]
+}
+
+/// The voltage system of a three-wire supply.
+pub(super) fn supply_input() -> In {
+    In::word("supply", "voltage system of the service", &["120/240 V split-phase", "120/208 V two legs"])
+        .or("120/240 V split-phase")
 }
 
 /// What both methods take in.
 fn inputs() -> Vec<In> {
     let loads = |key, what| In::numbers(key, M::VOLT_AMPERE, what).if_given();
     vec![
-        In::word("supply", "voltage system of the service", &["120/240 V split-phase", "120/208 V two legs"])
-            .or("120/240 V split-phase"),
+        supply_input(),
         In::number("area_ft2", M::SQUARE_FOOT, "floor area by the outside dimensions"),
         In::number("small_appliance_circuits", M::NUMBER, "number of small-appliance circuits")
             .within(2.0, 100.0)
@@ -42,6 +49,7 @@ fn inputs() -> Vec<In> {
         loads("motor_line_va", "other motor without neutral, nameplate of number"),
         loads("ev_va", "vehicle supply, nameplate of number"),
         loads("cooling_va", "cooling at line-to-line voltage, heat pumps left out, nameplate of number"),
+        loads("cooling_neutral_va", "cooling between one leg and neutral, nameplate of number"),
         In::number("heat_pump_va", M::VOLT_AMPERE, "heat pump's compressor and what runs with it").if_given(),
         In::number("supplementary_va", M::VOLT_AMPERE, "supplementary heat of the heat pump").if_given(),
         In::yes_no("interlocked", "a control keeps the compressor from running with that heat").or("no"),
@@ -49,16 +57,31 @@ fn inputs() -> Vec<In> {
         In::number("space_heat_units", M::NUMBER, "separately controlled units of it")
             .within(1.0, 1e3)
             .or("1"),
-        In::yes_no("space_heat_neutral", "whether it uses the neutral").or("yes"),
+        In::yes_no(
+            "space_heat_neutral",
+            "whether it uses the neutral: heat between the lines does not, and then no is to be given, as in Annex D2(b)",
+        )
+        .or("yes"),
         In::number("storage_heat_va", M::VOLT_AMPERE, "storage or continuous heat").if_given(),
+        In::number(
+            "leg_difference_va",
+            M::VOLT_AMPERE,
+            "by how much the loads to neutral on one leg exceed those on the other, a motor's quarter more included; without it they are taken as spread evenly, which errs low for the worse leg",
+        )
+        .within(0.0, 1e6)
+        .if_given(),
     ]
 }
 
-fn loads(given: &Given, key: &'static str, symbol: &str) -> Result<Vec<Known<Apparent>>, CalcError> {
+pub(super) fn loads(
+    given: &Given,
+    key: &'static str,
+    symbol: &str,
+) -> Result<Vec<Known<Apparent>>, CalcError> {
     if given.has(key) { given.list(key, symbol) } else { Ok(Vec::new()) }
 }
 
-fn items(
+pub(super) fn items(
     given: &Given,
     key: &'static str,
     symbol: &str,
@@ -71,7 +94,7 @@ fn one_load(given: &Given, key: &'static str, symbol: &str) -> Result<Option<Kno
     if given.has(key) { given.one(key, symbol).map(Some) } else { Ok(None) }
 }
 
-fn supply(given: &Given) -> Result<VoltageSystem, CalcError> {
+pub(super) fn supply(given: &Given) -> Result<VoltageSystem, CalcError> {
     given.word("supply")?.parse().map_err(|e: quantity::QuantityError| CalcError::NotCovered(e.message))
 }
 
@@ -115,34 +138,54 @@ fn climate(given: &Given) -> Result<Climate, CalcError> {
         }),
         None => None,
     };
-    Ok(Climate {
-        cooling: items(given, "cooling_va", "S_cool", |s| Item::line_to_line(s).motor())?,
-        heat_pump,
-        space_heat,
-        storage_heat: one_load(given, "storage_heat_va", "S_st")?,
-    })
+    let mut cooling = items(given, "cooling_va", "S_cool", |s| Item::line_to_line(s).motor())?;
+    cooling.extend(items(given, "cooling_neutral_va", "S_cn", |s| Item::with_neutral(s).motor())?);
+    Ok(Climate { cooling, heat_pump, space_heat, storage_heat: one_load(given, "storage_heat_va", "S_st")? })
 }
 
 /// Outputs that both methods give at their end.
 fn common_outputs() -> Vec<Out> {
     vec![
         Out::new("total_va", M::VOLT_AMPERE, "calculated load"),
-        Out::new("line_a", M::AMPERE, "line current"),
+        Out::new("line_a", M::AMPERE, "line current, the mean of both legs"),
         Out::new("line_whole_a", M::AMPERE, "the same in whole amperes, for showing"),
         Out::new("min_service_a", M::AMPERE, "smallest standard service rating"),
         Out::new("neutral_va", M::VOLT_AMPERE, "load on the neutral"),
         Out::new("neutral_a", M::AMPERE, "neutral current"),
         Out::new("neutral_whole_a", M::AMPERE, "the same in whole amperes, for showing"),
+        Out::new("worse_leg_a", M::AMPERE, "current of the more loaded leg, by leg_difference_va"),
+        Out::new("worse_leg_service_a", M::AMPERE, "smallest standard service rating for it"),
+        Out::new(
+            "worse_neutral_a",
+            M::AMPERE,
+            "neutral current with that difference, not reduced over 200 A",
+        ),
+        Out::new("note", M::WORD, "what the line current does not tell"),
     ]
 }
 
 fn common(
+    given: &Given,
     results: Results,
     total: &Known<Apparent>,
     line: &Known<Current>,
     service: &Known<Current>,
     neutral: &Neutral,
 ) -> Result<Results, CalcError> {
+    let results = match given.one_if("leg_difference_va", "dS")? {
+        Some(difference) => {
+            let supply = supply(given)?;
+            let leg = with_leg_difference(supply, line, &difference)?;
+            results
+                .known("worse_leg_service_a", &service_minimum::rating(&leg)?)
+                .known("worse_leg_a", &leg)
+                .known("worse_neutral_a", &with_leg_difference(supply, &neutral.unbalanced_a, &difference)?)
+        }
+        None => results.text(
+            "note",
+            "loads to neutral are taken as spread evenly over both legs; the worse leg carries more where they are not (leg_difference_va)",
+        ),
+    };
     Ok(results
         .known("total_va", total)
         .known("line_a", line)
@@ -197,7 +240,7 @@ fn run_standard(given: &Given) -> Result<Results, CalcError> {
         .known("motor_demand_va", &found.motor_va)
         .known("climate_va", &found.heat_va)
         .known_if("largest_motor_va", found.largest_motor_va.as_ref());
-    common(results, &found.total_va, &found.line_a, &found.min_service_a, &found.neutral)
+    common(given, results, &found.total_va, &found.line_a, &found.min_service_a, &found.neutral)
 }
 
 fn optional() -> Calculation {
@@ -222,7 +265,36 @@ fn optional() -> Calculation {
                 .known_if("cooling_full_va", found.cooling_va.as_ref())
                 .known("climate_va", &found.heat_va)
                 .known("ev_demand_va", &found.ev_va);
-            common(results, &found.total_va, &found.line_a, &found.min_service_a, &found.neutral)
+            common(given, results, &found.total_va, &found.line_a, &found.min_service_a, &found.neutral)
+        },
+    }
+}
+
+fn existing() -> Calculation {
+    let mut outputs = vec![
+        Out::new("general_va", M::VOLT_AMPERE, "general loads at nameplate, old and new"),
+        Out::new("general_demand_va", M::VOLT_AMPERE, "what of them counts"),
+        Out::new(
+            "with_climate_va",
+            M::VOLT_AMPERE,
+            "with heating or cooling, whichever makes more; four and more separately controlled heaters join the general loads",
+        ),
+        Out::new("ev_demand_va", M::VOLT_AMPERE, "vehicle supply, in full"),
+    ];
+    outputs.extend(common_outputs());
+    Calculation {
+        id: "dwelling-existing",
+        purpose: "An existing dwelling with what is added, old and new loads together (NEC 2023 220.83: 8 kVA in full, the rest at 40 %)",
+        inputs: inputs(),
+        outputs,
+        run: |given| {
+            let found = dwelling_existing(&facts(given)?)?;
+            let results = Results::default()
+                .known("general_va", &found.general_va)
+                .known("general_demand_va", &found.general_demand_va)
+                .known("with_climate_va", &found.with_climate_va)
+                .known("ev_demand_va", &found.ev_va);
+            common(given, results, &found.total_va, &found.line_a, &found.min_service_a, &found.neutral)
         },
     }
 }
@@ -230,11 +302,23 @@ fn optional() -> Calculation {
 fn lighting() -> Calculation {
     Calculation {
         id: "lighting-demand",
-        purpose: "Demand of a dwelling's lighting, small-appliance and laundry circuits (NEC 2023 Table 220.45)",
-        inputs: vec![In::number("general_va", M::VOLT_AMPERE, "all three together")],
+        purpose: "Demand of lighting, in dwellings with small-appliance and laundry circuits (NEC 2023 Table 220.45)",
+        inputs: vec![
+            In::number("general_va", M::VOLT_AMPERE, "lighting; of dwellings all three together"),
+            In::word(
+                "occupancy",
+                "other: all occupancies that the table does not name; there, and where lighting is likely to be used all at once, it counts in full",
+                &["dwelling", "hotel", "warehouse", "other"],
+            )
+            .or("dwelling"),
+        ],
         outputs: vec![Out::new("demand_va", M::VOLT_AMPERE, "what of it counts")],
         run: |given| {
-            let demand = lighting_demand(&given.one("general_va", "S_g")?)?;
+            let load = given.one("general_va", "S_g")?;
+            let demand = match given.word("occupancy")? {
+                "dwelling" => lighting_demand(&load)?,
+                occupancy => building_lighting::demand(occupancy, &load)?,
+            };
             Ok(Results::default().known("demand_va", &demand))
         },
     }
@@ -244,14 +328,25 @@ fn lighting() -> Calculation {
 struct DemandTable {
     id: &'static str,
     purpose: &'static str,
+    /// Inputs beside the nameplates.
+    more: fn() -> Vec<In>,
     run: fn(&Given) -> Result<Results, CalcError>,
 }
 
 const RANGES: DemandTable = DemandTable {
     id: "range-demand",
     purpose: "Demand of household cooking appliances (NEC 2023 220.55)",
+    more: || {
+        let what = "phases of the feeder; for single-phase appliances on 3, give those between the two lines that have most of them: twice these enter the table (Annex D5(a))";
+        vec![In::word("phases", what, &["1", "3"]).or("1")]
+    },
     run: |given| {
-        let demand = ranges::demand(&given.list("nameplate_va", "S")?)?;
+        let all = given.list("nameplate_va", "S")?;
+        let demand = if given.word("phases")? == "3" {
+            ranges::three_phase_demand(&all)?
+        } else {
+            ranges::demand(&all)?
+        };
         Ok(Results::default().known("demand_va", &demand))
     },
 };
@@ -259,6 +354,7 @@ const RANGES: DemandTable = DemandTable {
 const DRYERS: DemandTable = DemandTable {
     id: "dryer-demand",
     purpose: "Demand of household electric dryers (NEC 2023 220.54)",
+    more: Vec::new,
     run: |given| {
         let demand = dryers::demand(&given.list("nameplate_va", "S")?)?;
         Ok(Results::default().known("demand_va", &demand))
@@ -266,10 +362,12 @@ const DRYERS: DemandTable = DemandTable {
 };
 
 fn table_demand(table: DemandTable) -> Calculation {
+    let mut inputs = vec![In::numbers("nameplate_va", M::VOLT_AMPERE, "nameplate of appliance")];
+    inputs.extend((table.more)());
     Calculation {
         id: table.id,
         purpose: table.purpose,
-        inputs: vec![In::numbers("nameplate_va", M::VOLT_AMPERE, "nameplate of appliance")],
+        inputs,
         outputs: vec![Out::new("demand_va", M::VOLT_AMPERE, "demand")],
         run: table.run,
     }

@@ -4,10 +4,10 @@ use codebook::iec::cable_ampacity::{CableRun, cable_ampacity};
 use codebook::iec::cable_voltage_drop::{Drop, Supply, cable_voltage_drop};
 use codebook::iec::conductor_choice::{Wanted, conductor_choice};
 use codebook::iec::overload_coordination::overload_coordination;
-use codebook::iec::rated_currents::next_rated;
+use codebook::iec::rated_currents::{next_rated, standard_rating};
 use derivation::Known;
-use quantity::{PhaseVoltage, Section};
-use tables::iec::cable::{Cable, Insulation, Loaded23, Metal, Method};
+use quantity::{PhaseVoltage, Quantity, Section};
+use tables::iec::cable::{Cable, Insulation, Loaded23, Metal, Method, nominal_sections};
 use tables::iec::device::Device;
 use tables::iec::grouping::{Clearance, Form, Layout, Together};
 
@@ -93,7 +93,11 @@ fn cable_run(given: &Given) -> Result<CableRun, CalcError> {
         method: choice(given, "method", Method::read)?,
         loaded: choice(given, "loaded", Loaded23::read)?,
     };
-    let soil = given.has("soil_k_m_per_w").then(|| given.one("soil_k_m_per_w", "rho_T")).transpose()?;
+    let soil = given.one_if("soil_k_m_per_w", "rho_T")?;
+    if soil.is_some() && !cable.method.in_ground() {
+        let why = "soil_k_m_per_w is for methods D1 and D2; this one lies in no soil: leave it out";
+        return Err(CalcError::NotCovered(why.to_owned()));
+    }
     Ok(CableRun {
         cable,
         ambient: given.one("ambient_degc", "theta")?,
@@ -150,7 +154,7 @@ fn overload() -> Calculation {
         inputs: vec![
             device_input(),
             In::number("design_a", M::AMPERE, "design current"),
-            In::number("rated_a", M::AMPERE, "rated current or full setting of the device"),
+            In::number("rated_a", M::AMPERE, "rated current of the device; for a breaker also its setting"),
             In::number("capacity_a", M::AMPERE, "current that the cable may carry where it lies"),
         ],
         outputs: vec![
@@ -163,6 +167,7 @@ fn overload() -> Calculation {
         ],
         run: |given| {
             let (design, rated) = (given.one("design_a", "I_b")?, given.one("rated_a", "I_n")?);
+            standard_rating(device(given)?, &rated)?;
             let found =
                 overload_coordination(device(given)?, &design, &rated, &given.one("capacity_a", "I_z")?)?;
             Ok(Results::default()
@@ -217,6 +222,22 @@ fn drop_facts(
     })
 }
 
+/// Refuses a section that no conductor has: neither one nominal section nor so many of them in parallel.
+pub(super) fn nominal(section: &Known<Section>, most_sets: u8) -> Result<(), CalcError> {
+    let all = nominal_sections()?;
+    let asked = section.value().si();
+    let is = |n: u8| all.iter().any(|s| (s.value().si() * f64::from(n) / asked - 1.0).abs() < 1e-9);
+    if (1..=most_sets).any(is) {
+        return Ok(());
+    }
+    let names: Vec<String> = all.iter().map(|s| s.value().si().to_string()).collect();
+    Err(CalcError::NotCovered(format!(
+        "{} is no nominal section; there are {} mm2",
+        section.value(),
+        names.join(", ")
+    )))
+}
+
 fn drop() -> Calculation {
     let mut inputs = vec![
         In::word("metal", "metal of the conductors", Metal::WORDS).or("copper"),
@@ -245,8 +266,9 @@ fn drop() -> Calculation {
             let (metal, loaded) =
                 (choice(given, "metal", Metal::read)?, choice(given, "loaded", Loaded23::read)?);
             let facts = drop_facts(given, metal, loaded, "current_a")?;
-            let found =
-                cable_voltage_drop(&facts, &given.one("section_mm2", "S")?, &given.one("sets", "n")?)?;
+            let section = given.one("section_mm2", "S")?;
+            nominal(&section, 1)?;
+            let found = cable_voltage_drop(&facts, &section, &given.one("sets", "n")?)?;
             Ok(Results::default()
                 .flag("holds", found.total.holds)
                 .known("drop_v", &found.drop)

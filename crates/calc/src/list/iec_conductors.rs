@@ -11,6 +11,7 @@ use quantity::Section;
 use tables::iec::cable::{Build, Insulation, Loaded23, Metal};
 use tables::iec::heat::{FaultMetal, Use};
 
+use super::iec_cables::nominal;
 use super::{choice, yes};
 use crate::error::CalcError;
 use crate::given::Given;
@@ -20,6 +21,9 @@ use crate::spec::{Calculation, InputSpec as In, OutputSpec as Out};
 
 const PROTECTIVE: &[&str] =
     &["pe-in-cable-PVC", "pe-in-cable-XLPE", "pe-apart-PVC", "pe-apart-XLPE", "pe-bare"];
+
+/// Lines may be so many parallel sets whose sections are given together.
+const MOST_SETS: u8 = 10;
 
 pub(super) fn all() -> Vec<Calculation> {
     vec![neutral(), protective(), bonding(), heat(), resistance(), direct_drop()]
@@ -131,6 +135,7 @@ fn run_protective(given: &Given) -> Result<Results, CalcError> {
         leakage: yes(given, "leakage")?,
         fault: fault(given)?,
     };
+    nominal(&facts.line, MOST_SETS)?;
     let found = protective_conductor(&facts)?;
     Ok(Results::default()
         .known("section_mm2", &found.section)

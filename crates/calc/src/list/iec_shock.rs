@@ -6,8 +6,10 @@ use codebook::iec::automatic_disconnection::{
 use codebook::iec::breaker_discrimination::{Mcb, breaker_discrimination};
 use codebook::iec::disconnection_time::disconnection_time;
 use codebook::iec::island_shock_protection::{IslandFacts, Opening, Residual, island_shock_protection};
+use codebook::iec::rated_currents::standard_rating;
 use derivation::Known;
 use quantity::{Current, Duration};
+use tables::iec::device::Device;
 use tables::iec::shock::{Circuit, Earthing, Kind};
 
 use super::{choice, yes};
@@ -63,6 +65,7 @@ fn opening(given: &Given) -> Result<Option<Known<Current>>, CalcError> {
         (true, false, false) => Ok(Some(given.one("disconnecting_a", "I_a")?)),
         (false, true, true) => {
             let letter = given.word("mcb_type")?.chars().next().unwrap_or('?');
+            standard_rating(Device::Mcb, &given.one("rated_a", "I_n")?)?;
             Ok(Some(breaker_tripping(letter, &given.one("rated_a", "I_n")?)?))
         }
         _ => Err(CalcError::NotCovered("give disconnecting_a alone, or mcb_type and rated_a".to_owned())),
@@ -331,7 +334,9 @@ fn discrimination() -> Calculation {
         run: |given| {
             let mcb = |letter, rated, symbol| -> Result<Mcb, CalcError> {
                 let letter = given.word(letter)?.chars().next().unwrap_or('?');
-                Ok(Mcb { letter, rated: given.one(rated, symbol)? })
+                let rated = given.one(rated, symbol)?;
+                standard_rating(Device::Mcb, &rated)?;
+                Ok(Mcb { letter, rated })
             };
             let main = mcb("main_type", "main_a", "I_main")?;
             let branch = mcb("branch_type", "branch_a", "I_branch")?;

@@ -4,6 +4,7 @@ mod array_output;
 mod arrays;
 mod batteries;
 mod battery_strings;
+mod buildings;
 mod circuits;
 mod clearings;
 mod conductor_inputs;
@@ -56,6 +57,7 @@ pub fn calculations() -> Vec<Calculation> {
         durations::all(),
         units::all(),
         dwellings::all(),
+        buildings::all(),
         measured::all(),
         arrays::all(),
         array_output::all(),
@@ -95,6 +97,15 @@ fn phases_input() -> InputSpec {
 /// The choice behind a word that the declaration allows.
 fn choice<T>(given: &Given, key: &'static str, read: fn(&str) -> Option<T>) -> Result<T, CalcError> {
     read(given.word(key)?).ok_or(CalcError::Undeclared { key })
+}
+
+/// Refuses two inputs of which the first is above the second.
+fn rising(given: &Given, low: &'static str, high: &'static str) -> Result<(), CalcError> {
+    let (from, to) = (given.plain(low)?, given.plain(high)?);
+    if from <= to {
+        return Ok(());
+    }
+    Err(CalcError::NotCovered(format!("{low} is {from}, above {high}, which is {to}: change them over")))
 }
 
 fn yes(given: &Given, key: &'static str) -> Result<bool, CalcError> {

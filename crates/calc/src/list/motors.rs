@@ -1,6 +1,7 @@
 //! Motors: table currents, locked rotor, the start on a source with a current limit.
 
 use codebook::us::locked_rotor::{current_line_to_line, current_three_phase, locked_rotor as by_code_letter};
+use codebook::us::motor_overload::motor_overload;
 use derivation::Known;
 use network::motor_start::{RunningAs, Start, StartCase, motor_start};
 use network::voltage_dip::Phases;
@@ -19,7 +20,7 @@ use crate::outcome::Results;
 use crate::spec::{Calculation, InputSpec as In, OutputSpec as Out};
 
 pub(super) fn all() -> Vec<Calculation> {
-    vec![start(), locked_rotor(), full_load(), locked_rotor_table()]
+    vec![start(), locked_rotor(), full_load(), locked_rotor_table(), overload()]
 }
 
 fn start() -> Calculation {
@@ -158,6 +159,35 @@ fn full_load() -> Calculation {
                 Phases::Three => full_load_current_three_phase(rating, column(given)?)?,
             };
             Ok(Results::default().known("full_load_a", &current))
+        },
+    }
+}
+
+fn overload() -> Calculation {
+    Calculation {
+        id: "motor-overload",
+        purpose: "Largest overload device of a motor over 1 hp for continuous duty (NEC 2023 430.32)",
+        inputs: vec![
+            In::number("nameplate_a", M::AMPERE, "current on the motor's nameplate, not that of the tables"),
+            In::number("service_factor", M::NUMBER, "service factor on the nameplate")
+                .within(1.0, 2.0)
+                .or("1"),
+            In::yes_no("rise_to_40_degc", "marked with a temperature rise of 40 degC or less").or("no"),
+        ],
+        outputs: vec![
+            Out::new("overload_a", M::AMPERE, "largest rating or setting: 125 % or 115 %"),
+            Out::new(
+                "start_overload_a",
+                M::AMPERE,
+                "the same where that cannot start the motor or carry its load: 140 % or 130 %",
+            ),
+        ],
+        run: |given| {
+            let (nameplate, factor) = (given.one("nameplate_a", "I")?, given.one("service_factor", "SF")?);
+            let found = motor_overload(&nameplate, &factor, given.yes("rise_to_40_degc")?)?;
+            Ok(Results::default()
+                .known("overload_a", &found.limit)
+                .known("start_overload_a", &found.if_it_cannot_start))
         },
     }
 }

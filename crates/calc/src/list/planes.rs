@@ -1,9 +1,9 @@
 //! Light on tilted planes.
 
 use derivation::Known;
-use energy::plane::{Incidence, KnownPlane, Plane, SkyModel, known_plane, known_tilted_hour};
+use energy::plane::{Incidence, KnownPlane, Plane, SkyModel, closure_w_m2, known_plane, known_tilted_hour};
 use energy::sky::{clear_day, collector_on_clear_day, cooper_declination_deg, incidence_deg};
-use quantity::Irradiance;
+use quantity::{Irradiance, Quantity};
 
 use super::sun::{day_number, latitude};
 use crate::error::CalcError;
@@ -52,6 +52,8 @@ fn plane_irradiance() -> Calculation {
             Out::new("beam_w_m2", M::IRRADIANCE, "beam on the plane"),
             Out::new("ground_w_m2", M::IRRADIANCE, "from the ground"),
             Out::new("incidence_deg", M::DEGREE, "angle between beam and normal"),
+            Out::new("closure_w_m2", M::IRRADIANCE, "ghi less what dni and dhi make on the horizontal"),
+            Out::new("note", M::WORD, "where the three do not belong together"),
         ],
         run: run_plane,
     }
@@ -73,7 +75,19 @@ fn run_plane(given: &Given) -> Result<Results, CalcError> {
         Ok(known_plane(model, &plane, zenith, azimuth, &dni, &dhi, &ghi, extra, mass)?)
     };
     let even = by(SkyModel::Isotropic)?;
-    Ok(Results::default()
+    let gap = closure_w_m2(ghi.value().si(), dni.value().si(), dhi.value().si(), zenith);
+    let results = if gap.abs() > CLOSURE_W_M2.max(CLOSURE_SHARE * ghi.value().si()) {
+        Results::default().text(
+            "note",
+            format!(
+                "ghi_w_m2 differs by {gap:.0} W/m2 from dni cos(zenith) + dhi: one of the three is wrong, and so is what follows"
+            ),
+        )
+    } else {
+        Results::default()
+    };
+    Ok(results
+        .plain("closure_w_m2", gap)
         .known("isotropic_w_m2", &even.total)
         .known("hay_davies_w_m2", &by(SkyModel::HayDavies)?.total)
         .known("perez_w_m2", &by(SkyModel::Perez)?.total)
@@ -81,6 +95,11 @@ fn run_plane(given: &Given) -> Result<Results, CalcError> {
         .known("ground_w_m2", &even.ground)
         .plain("incidence_deg", even.incidence_deg))
 }
+
+/// From here on global, direct and diffuse light do not belong together; usual checks of measured series allow about
+/// this much (common practice).
+const CLOSURE_W_M2: f64 = 20.0;
+const CLOSURE_SHARE: f64 = 0.1;
 
 fn tilted_hour() -> Calculation {
     let sum = |key, what| In::number(key, M::IRRADIATION, what).within(0.0, 1e5);

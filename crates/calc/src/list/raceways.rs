@@ -1,6 +1,6 @@
 //! Raceway fill by the US code.
 
-use codebook::us::raceway_fill::{Group, fill, fits, smallest, trade_size};
+use codebook::us::raceway_fill::{Group, fill, fill_by_note_7, fits, smallest, trade_size};
 use tables::us::raceway::Raceway;
 
 use super::conductor_inputs as ci;
@@ -33,6 +33,11 @@ fn raceway_fill() -> Calculation {
             In::number("inside_in2", M::SQUARE_INCH, "inside area of a raceway that the table does not have")
                 .if_given(),
             In::yes_no("nipple", "not longer than 24 in between enclosures").or("no"),
+            In::yes_no(
+                "note_7",
+                "three and more conductors all alike: a decimal of 0.8 counts as one more (from memory; confirm in the adopted code)",
+            )
+            .or("yes"),
         ],
         outputs: vec![
             Out::new("total_in2", M::SQUARE_INCH, "area of all conductors"),
@@ -42,7 +47,8 @@ fn raceway_fill() -> Calculation {
             Out::new("inside_in2", M::SQUARE_INCH, "inside area of the raceway"),
             Out::new("limit_in2", M::SQUARE_INCH, "area that conductors may take in it"),
             Out::new("filled_pct", M::PERCENT, "share of the inside that they take"),
-            Out::new("fits", M::WORD, "they fit"),
+            Out::new("most", M::NUMBER, "where the area alone is not enough: how many alike may lie in it by Note 7"),
+            Out::new("fits", M::WORD, "they fit: by area, or by Note 7"),
         ],
         run: run_fill,
     }
@@ -65,7 +71,8 @@ fn run_fill(given: &Given) -> Result<Results, CalcError> {
         }
         _ => return Err(CalcError::NotCovered("give either size or conductor_in2".to_owned())),
     }
-    let fill = fill(&groups, ci::yes(given, "nipple")?)?;
+    let nipple = ci::yes(given, "nipple")?;
+    let fill = if given.yes("note_7")? { fill_by_note_7(&groups, nipple)? } else { fill(&groups, nipple)? };
     let kind = given.word("raceway")?;
     let found = match (given.has("inside_in2"), given.has("trade_size")) {
         (false, false) => smallest(&fill, kind)?,
@@ -84,6 +91,7 @@ fn run_fill(given: &Given) -> Result<Results, CalcError> {
         .known("inside_in2", &found.raceway.area)
         .known("limit_in2", &found.limit)
         .known("filled_pct", &found.filled)
+        .known_if("most", found.most.as_ref())
         .flag("fits", found.fits);
     let named = !found.raceway.trade_size.is_empty();
     Ok(if named { results.text("trade_size", found.raceway.trade_size) } else { results })

@@ -8,6 +8,7 @@ use energy::sky::{
 use energy::sun::{Observer, Rise, geocentric, position, rise_set};
 use energy::time::{delta_t_s, julian_day, julian_day_of, parse_unix_s};
 
+use super::rising;
 use crate::error::CalcError;
 use crate::given::Given;
 use crate::measure::Measure as M;
@@ -33,7 +34,12 @@ pub(super) fn latitude() -> In {
 }
 
 pub(super) fn day_number() -> In {
-    In::number("day_of_year", M::NUMBER, "day of the year, 1 for the first of January").within(1.0, 366.0)
+    In::number(
+        "day_of_year",
+        M::NUMBER,
+        "day of the year, 1 for the first of January; a fraction is a part of that day",
+    )
+    .within(1.0, 366.0)
 }
 
 fn julian() -> Calculation {
@@ -152,13 +158,18 @@ fn solar_time() -> Calculation {
         ],
         outputs: vec![
             Out::new("equation_of_time_s", M::SECOND, "apparent minus mean solar time"),
-            Out::new("solar_h", M::HOUR, "solar time"),
+            Out::new("solar_h", M::HOUR, "solar time, from 0 to 24 h"),
+            Out::new("day_shift", M::NUMBER, "days by which its date differs: -1 is the day before"),
         ],
         run: |given| {
             let equation_s = spencer_equation_of_time_s(given.plain("day_of_year")?)?;
             let west = given.plain("meridian_west_deg")? - given.plain("longitude_west_deg")?;
             let solar_h = energy::time::solar_h(given.plain("standard_h")?, west, equation_s);
-            Ok(Results::default().plain("equation_of_time_s", equation_s).plain("solar_h", solar_h))
+            let shift = (solar_h / 24.0).floor();
+            Ok(Results::default()
+                .plain("equation_of_time_s", equation_s)
+                .plain("solar_h", solar_h - 24.0 * shift)
+                .plain("day_shift", shift))
         },
     }
 }
@@ -203,7 +214,7 @@ fn outside_day() -> Calculation {
             In::number("constant_w_m2", M::IRRADIANCE, "solar constant").within(1300.0, 1400.0).or("1361"),
             In::word(
                 "declination",
-                "formula of the declination: Cooper or FAO paper 56",
+                "formula of the declination: Cooper or FAO paper 56 (whose own solar constant, 0.0820 MJ/m2/min or 1366.67 W/m2, is to be given as constant_w_m2)",
                 &["cooper", "fao56"],
             ),
             In::number("from_h", M::HOUR, "solar hour at which the span begins").within(0.0, 24.0).or("0"),
@@ -231,6 +242,7 @@ fn run_outside_day(given: &Given) -> Result<Results, CalcError> {
     let inverse = fao_inverse_distance(n)?;
     let normal = given.plain("constant_w_m2")? * inverse;
     let angles = day_angles(latitude, declination, 0.0)?;
+    rising(given, "from_h", "to_h")?;
     let hour = |key| -> Result<f64, CalcError> { Ok((given.plain(key)? - 12.0) * 15.0) };
     let span = extraterrestrial_span_wh_m2(latitude, declination, normal, hour("from_h")?, hour("to_h")?)?;
     Ok(Results::default()

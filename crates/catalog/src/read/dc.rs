@@ -4,7 +4,7 @@ use derivation::Place;
 use quantity::{DcCurrent, Duration};
 use reading::Section;
 
-use super::common::{entries, head, in_order, ladder, need, need_flag, price, span};
+use super::common::{entries, head, in_order, ladder, may_footprint, need, need_flag, price, span};
 use crate::{DcBusbar, DcDevice, DcDeviceKind, DcShortTime};
 
 pub(super) fn device(s: &Section<'_>) -> Option<DcDevice> {
@@ -22,6 +22,7 @@ pub(super) fn device(s: &Section<'_>) -> Option<DcDevice> {
     let doc = "direct currents that it carries for a time without opening, longest first";
     let short_time = dc_short_times(s, "short_time", doc, rating);
     let lockable = need_flag(s, "lockable", "it can be locked open");
+    let footprint = may_footprint(s);
     let price = price(s);
     if let (Some(rating), Some(most)) = (rating, interrupting) {
         in_order(s, "interrupting", "`interrupting` is below `rating`", rating, most);
@@ -46,6 +47,7 @@ pub(super) fn device(s: &Section<'_>) -> Option<DcDevice> {
         interrupting: interrupting?,
         short_time,
         lockable: lockable?,
+        footprint,
         price: price?,
     })
 }
@@ -56,6 +58,7 @@ pub(super) fn busbar(s: &Section<'_>) -> Option<DcBusbar> {
     let withstand = need(s, "withstand", "short-circuit current that it withstands", span(100.0, 500_000.0));
     let landings = s.need_count("landings", "landings in a row", 1..=100);
     let step = need(s, "step", "resistance from one landing to the next, both poles", span(1e-8, 0.1));
+    let footprint = may_footprint(s);
     let price = price(s);
     if let (Some(rating), Some(withstand)) = (rating, withstand) {
         in_order(s, "withstand", "`withstand` is below `rating`", rating, withstand);
@@ -70,6 +73,7 @@ pub(super) fn busbar(s: &Section<'_>) -> Option<DcBusbar> {
         withstand: withstand?,
         landings: landings?.value,
         step: step?,
+        footprint,
         price: price?,
     })
 }

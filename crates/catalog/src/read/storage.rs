@@ -134,11 +134,16 @@ pub(super) fn module(s: &Section<'_>) -> Option<ArrayModule> {
         "change of the voltage at the maximum power point per kelvin, as a share of it: -0.0034; leave out if not published",
         -0.01..=-0.0005,
     );
+    let doc = "highest voltage of a string of them; leave out if not published";
+    let system_voltage = may(s, "system_voltage", doc, span(10.0, 3000.0));
     let doc = "largest overcurrent device of a string; leave out if not published";
     let series_fuse = may(s, "series_fuse", doc, span(0.5, 200.0));
     let price = price(s);
     if let (Some(mpp), Some(open)) = (mpp_voltage, open_circuit) {
         in_order(s, "open_circuit", "`open_circuit` is below `mpp_voltage`", mpp, open);
+    }
+    if let (Some(open), Some(system)) = (open_circuit, system_voltage) {
+        in_order(s, "system_voltage", "`system_voltage` is below `open_circuit`", open, system);
     }
     if let (Some(power), Some(mpp), Some(short)) = (power, mpp_voltage, short_circuit) {
         check::module_power(s, power, mpp, short);
@@ -158,6 +163,7 @@ pub(super) fn module(s: &Section<'_>) -> Option<ArrayModule> {
         mpp_voltage: mpp_voltage?,
         voltage_coefficient_per_k: coefficient?.value,
         mpp_voltage_coefficient_per_k: mpp_coefficient.map(|p| p.value),
+        system_voltage,
         series_fuse,
         price: price?,
     })

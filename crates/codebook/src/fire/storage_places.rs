@@ -49,7 +49,9 @@ impl FireCode {
         ("irc-2021", Self::IrcOf2021),
     ];
 
-    fn key(self) -> &'static str {
+    /// Its key.
+    #[must_use]
+    pub fn key(self) -> &'static str {
         match self {
             Self::Nfpa855Of2020 => "nfpa-855-2020",
             Self::Nfpa855Of2023 => "nfpa-855-2023",

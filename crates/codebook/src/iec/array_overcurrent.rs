@@ -230,6 +230,8 @@ mod tests {
         near(&found.string_conductor, 63.0 + 12.5 * 2.0);
         near(&found.array_conductor, 63.0);
         near(&array_overcurrent(&array(4.0, Some(16.0), None, false)).unwrap().string_conductor, 16.0);
+        // no device at all: the other two of three strings drive 1.25 x 10 A each
+        near(&array_overcurrent(&array(3.0, None, None, false)).unwrap().string_conductor, 25.0);
         assert!(array_overcurrent(&array(0.0, None, None, false)).is_err());
         assert!(array_overcurrent(&array(2.5, None, None, false)).is_err());
         near(&array_overcurrent(&array(1.0, None, None, false)).unwrap().reverse.value, 0.0);

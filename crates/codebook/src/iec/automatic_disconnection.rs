@@ -220,9 +220,10 @@ mod tests {
         assert!(!tn(&ohm(1.2), &breaker_tripping('C', &a(32.0)).unwrap(), &v(230.0), &one).unwrap().holds);
         let less = given(Ratio::of(0.8));
         assert!(!tn(&ohm(1.2), &b32, &v(230.0), &less).unwrap().holds);
+        near(&tn(&ohm(0.005), &b32, &v(230.0), &one).unwrap().value, 0.8);
         assert!(tn(&ohm(0.0), &b32, &v(230.0), &one).is_err());
         assert!(tn(&ohm(1.2), &a(0.0), &v(230.0), &one).is_err());
-        assert!(tn(&ohm(1.2), &b32, &v(230.0), &given(Ratio::of(1.1))).is_err());
+        assert!(tn(&ohm(1.2), &b32, &v(230.0), &given(Ratio::of(1.001))).is_err());
         assert!(breaker_tripping('K', &a(32.0)).is_err());
     }
 

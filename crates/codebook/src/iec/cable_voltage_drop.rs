@@ -172,6 +172,7 @@ pub(crate) mod tests {
         near(&found.drop, 6.75);
         close(&found.total.value, 6.75 / 230.0, 1e-12);
         assert!(found.total.holds);
+        near(&drop(&circuit(0.005, 30.0), 4.0, 1.0).unwrap().drop, 0.001_687_5);
         assert!(!drop(&circuit(20.0, 60.0), 4.0, 1.0).unwrap().total.holds);
         near(&drop(&circuit(20.0, 60.0), 4.0, 2.0).unwrap().drop, 6.75);
         // three-phase, power factor 0.8: (0.0225/4 x 0.8 + 0.00008 x 0.6) x 30 x 20 = 2.7288 V

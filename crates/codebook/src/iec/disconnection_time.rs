@@ -15,7 +15,7 @@
 //! The final-circuit times are for socket-outlets up to 63 A and fixed equipment up to 32 A; a circuit beyond counts
 //! as distribution, which the caller must know. TT systems whose overcurrent devices disconnect and that bond all
 //! metal may use the times of TN, which is not read here. IT systems: after the first fault, see
-//! `automatic-disconnection`.
+//! `automatic-disconnection`. Above 1000 V alternating and 1500 V direct current the standard ends.
 //! ## Source
 //! 230 V with alternating current and the 5 s: two sources agree; others: one source; TN 120 to 230 V direct current:
 //! from memory.
@@ -28,6 +28,9 @@ use crate::NotCovered;
 use crate::not_covered::sane;
 
 const CLAUSE: &str = "IEC 60364-4-41:2005 411.3.2";
+/// End of the voltages for which IEC 60364 is made (60364-1:2005 11.2, from memory).
+const LOW_VOLTAGE_AC: PhaseVoltage = PhaseVoltage::of(1000.0);
+const LOW_VOLTAGE_DC: PhaseVoltage = PhaseVoltage::of(1500.0);
 
 /// Longest disconnection time; `None` where none is required against shock.
 ///
@@ -40,6 +43,14 @@ pub fn disconnection_time(
     to_earth: &Known<PhaseVoltage>,
 ) -> Result<Option<Known<Duration>>, NotCovered> {
     sane(CLAUSE, to_earth)?;
+    let most = match kind {
+        Kind::Ac => LOW_VOLTAGE_AC,
+        Kind::Dc => LOW_VOLTAGE_DC,
+    };
+    if to_earth.value() > most {
+        let reason = format!("{} to earth is no low voltage, which ends at {most}", to_earth.value());
+        return Err(NotCovered::new("IEC 60364-1:2005 11.2 (from memory)", reason));
+    }
     Ok(shock::disconnection_time(earthing, kind, circuit, to_earth)?)
 }
 
@@ -58,6 +69,7 @@ mod tests {
         near(&t(Earthing::Tt, 230.0).unwrap().unwrap(), 0.2);
         near(&t(Earthing::Tn, 277.0).unwrap().unwrap(), 0.2);
         assert!(t(Earthing::Tn, 48.0).is_err() && t(Earthing::Tn, f64::NAN).is_err());
+        assert!(t(Earthing::Tn, 1000.0).is_ok() && t(Earthing::Tn, 1001.0).is_err());
         assert!(t(Earthing::Tn, f64::INFINITY).is_err(), "the last row has no upper end");
     }
 }

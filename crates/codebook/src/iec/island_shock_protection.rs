@@ -296,5 +296,11 @@ mod tests {
         assert!(refused(&|f| f.least = given(Current::of(f64::NAN))));
         assert!(refused(&|f| f.to_earth = given(PhaseVoltage::of(48.0))));
         assert!(refused(&|f| f.protective_ohm = given(Resistance::of(5.0))));
+        assert!(
+            !refused(&|f| f.protective_ohm = f.loop_ohm.clone()),
+            "the rest of the loop may count for nothing"
+        );
+        let dead = Opening { current: given(Current::ZERO), time: given(Duration::of(0.1)) };
+        assert!(refused(&|f| f.breaker = Some(dead.clone())), "any current would open it");
     }
 }

@@ -14,6 +14,8 @@ pub mod direct_voltage_drop;
 pub mod disconnection_time;
 pub mod gangway;
 pub mod island_shock_protection;
+pub mod motor_breaker;
+pub mod motor_overload;
 pub mod neutral_section;
 pub mod overload_coordination;
 pub mod protective_conductor;
@@ -21,6 +23,7 @@ pub mod rated_currents;
 pub mod residual_current_type;
 pub mod solar_supply_overcurrent;
 pub mod unbalance_derating;
+pub mod warning_notices;
 
 pub use cable_ampacity::{Ampacity, CableRun, cable_ampacity};
 pub use conductor_choice::{Conductor, Wanted, conductor_choice};

@@ -20,7 +20,7 @@
 //! the smallest and largest from memory.
 
 use derivation::Known;
-use quantity::Current;
+use quantity::{Current, Quantity};
 use tables::iec::device::{self, Device};
 
 use crate::NotCovered;
@@ -37,10 +37,36 @@ pub fn next_rated(kind: Device, current: &Known<Current>) -> Result<Known<Curren
     Ok(device::next_rated(kind, current)?)
 }
 
+/// Refuses a rated current that devices of a kind do not have. Circuit breakers to 60947-2 can be set, so any value up to
+/// the largest frame is one.
+///
+/// # Errors
+/// No such rating, or no number.
+pub fn standard_rating(kind: Device, rated: &Known<Current>) -> Result<(), NotCovered> {
+    let next = next_rated(kind, rated)?;
+    let (is, near) = (rated.value().si(), next.value().si());
+    if kind == Device::Breaker || (is - near).abs() <= 1e-9 * near {
+        return Ok(());
+    }
+    let (word, is, next) = (kind.word(), rated.value(), next.value());
+    Err(NotCovered::new(CLAUSE, format!("{is} is not a standard rating of {word}; the next is {next}")))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::us::testing::{given, near};
+
+    /// A breaker B33 and a miniature circuit breaker of 200 A are not sold; a setting of 33 A is possible.
+    #[test]
+    fn ratings_that_do_not_exist_are_refused() {
+        let of = |kind, a: f64| standard_rating(kind, &given(Current::of(a)));
+        assert!(of(Device::Mcb, 32.0).is_ok() && of(Device::FuseGg, 63.0).is_ok());
+        assert!(of(Device::Mcb, 33.0).unwrap_err().reason.contains("the next is 40"));
+        assert!(of(Device::Mcb, 200.0).is_err() && of(Device::FuseGg, 33.0).is_err());
+        assert!(of(Device::Breaker, 33.0).is_ok());
+        assert!(of(Device::Breaker, f64::NAN).is_err());
+    }
 
     #[test]
     fn the_next_rating_is_never_below() {

@@ -9,10 +9,11 @@
 //! ## Formula
 //! `I >= 0.83 · rating`, after correction and adjustment; without any, Table 310.12(A) by the rating.
 //! ## Example
-//! Passing: 200 A take 2/0 AWG copper. Failing: 500 A is beyond the clause.
+//! Passing: 200 A take 2/0 AWG copper; 175 A ask for 145.25 A, 1/0 AWG copper. Failing: 500 A is beyond the clause.
 //! ## Limits of our reading
-//! That the conductors carry the whole dwelling's load is the caller's word. Terminals of 75 degC. The ampacity must
-//! reach the calculated load as well. No parallel sets.
+//! That the conductors carry the whole dwelling's load is the caller's word. Terminals of 75 degC. Where a calculated
+//! load is given the ampacity must reach it as well, which is stricter than the clause: that asks for 83 % of the rating
+//! alone. No parallel sets.
 //! ## Source
 //! 310.12 and Table 310.12(A): two sources agree.
 
@@ -25,7 +26,7 @@ use tables::us::size::{KnownSize, Size};
 use super::conductor_ampacity::{ampacity, factors};
 use super::conductor_size::Kind;
 use crate::NotCovered;
-use crate::not_covered::sane;
+use crate::not_covered::{largest_of, sane};
 
 const CLAUSE: &str = "NEC 2023 310.12";
 
@@ -52,7 +53,19 @@ pub fn dwelling_service(
     dwelling_service_by(kind, rating, load, &conductor_rule::ratio("f", "dwelling-share")?)
 }
 
-/// The same with the share that the place asks for. With another share than the code's the table does not settle the
+/// The smallest that the clause asks for: its share of the rating, whatever the load, which the clause bounds by the
+/// rating alone.
+///
+/// # Errors
+/// A rating outside the clause or not in the table, or no conductor that carries its share.
+pub fn dwelling_service_by_rating(
+    kind: &Kind,
+    rating: &Known<Current>,
+) -> Result<DwellingService, NotCovered> {
+    smallest(kind, rating, None, &conductor_rule::ratio("f", "dwelling-share")?)
+}
+
+/// As [`dwelling_service`], with the share that the place asks for. With another share than the code's the table does not settle the
 /// size.
 ///
 /// # Errors
@@ -63,12 +76,21 @@ pub fn dwelling_service_by(
     load: &Known<Current>,
     share: &Known<Ratio>,
 ) -> Result<DwellingService, NotCovered> {
+    smallest(kind, rating, Some(load), share)
+}
+
+fn smallest(
+    kind: &Kind,
+    rating: &Known<Current>,
+    load: Option<&Known<Current>>,
+    share: &Known<Ratio>,
+) -> Result<DwellingService, NotCovered> {
     let code = conductor_rule::ratio("f", "dwelling-share")?;
     if !(share.value() > Ratio::ZERO && share.value() <= Ratio::of(1.0)) {
         return Err(NotCovered::new(CLAUSE, format!("a share of {}", share.value())));
     }
     sane(CLAUSE, rating)?;
-    sane(CLAUSE, load)?;
+    load.map_or(Ok(()), |load| sane(CLAUSE, load))?;
     let (from, to) = (
         conductor_rule::current("I_from", "dwelling-from")?,
         conductor_rule::current("I_to", "dwelling-to")?,
@@ -82,7 +104,7 @@ pub fn dwelling_service_by(
         );
         return Err(NotCovered::new(CLAUSE, reason));
     }
-    if load.value() > rating.value() {
+    if let Some(load) = load.filter(|load| load.value() > rating.value()) {
         return Err(NotCovered::new(CLAUSE, format!("a load of {} on {}", load.value(), rating.value())));
     }
     let part = formula!("I_83", "share of the rating", [share, rating] => share * rating, source = CLAUSE);
@@ -95,17 +117,14 @@ pub fn dwelling_service_by(
     } else {
         None
     };
-    let required = Known::largest("I_req", "what they must carry", &[part, load.clone()]);
-    let required = required.ok_or_else(|| NotCovered::new(CLAUSE, "no current"))?;
+    let floors: Vec<_> = [part].into_iter().chain(load.cloned()).collect();
+    let required = largest_of(CLAUSE, ("I_req", "what they must carry"), &floors)?;
     for size in Size::all().filter(|size| table.is_none_or(|table| *size >= table) && *size <= kind.largest) {
         let Ok(one) = ampacity(size, kind.material, kind.insulation, &kind.at, Column::C75) else { continue };
         if one.usable.value() >= required.value() {
             let from = vec![rating.node().clone(), required.node().clone(), one.usable.node().clone()];
-            let why = if table.is_some() {
-                "Table 310.12(A) and the load"
-            } else {
-                "the share of the rating and the load"
-            };
+            let by = if table.is_some() { "Table 310.12(A)" } else { "the share of the rating" };
+            let why = if load.is_some() { format!("{by} and the load") } else { by.to_owned() };
             let size = size.chosen("A", kind.material.name(), format!("{why} ({CLAUSE})"), from)?;
             return Ok(DwellingService { required, size, usable: one.usable });
         }
@@ -167,6 +186,27 @@ mod tests {
         assert_eq!(dwelling_service(&bound, &rating, &load).unwrap().size.size.figure(), "2/0");
     }
 
+    /// NEC Annex D, Example D7: a service of 175 A asks for 145.25 A, 1/0 AWG copper or 3/0 AWG aluminum; Table
+    /// 310.12(A): 400 A take 400 kcmil copper. A load of all the rating asks for more than the clause does.
+    #[test]
+    fn example_d7_by_the_rating_alone() {
+        let by = |a: f64, material| {
+            let kind = Kind { material, ..kind(30.0) };
+            dwelling_service_by_rating(&kind, &given(Current::of(a))).unwrap()
+        };
+        near(&by(175.0, Material::Copper).required, 145.25);
+        assert_eq!(by(175.0, Material::Copper).size.size.figure(), "1/0");
+        assert_eq!(by(175.0, Material::Aluminum).size.size.figure(), "3/0");
+        assert_eq!(by(400.0, Material::Copper).size.size.figure(), "400");
+        let full = given(Current::of(400.0));
+        assert!(
+            dwelling_service(&kind(30.0), &full, &full).unwrap().size.size
+                > by(400.0, Material::Copper).size.size
+        );
+        assert!(dwelling_service_by_rating(&kind(30.0), &given(Current::of(401.0))).is_err());
+        assert!(dwelling_service_by_rating(&kind(30.0), &given(Current::of(f64::NAN))).is_err());
+    }
+
     /// The ends of the clause belong to it: Table 310.12(A) has 4 AWG for 100 A and 400 kcmil for 400 A; a load of all
     /// the rating is no more than the rating.
     #[test]
@@ -197,6 +237,15 @@ mod tests {
         for a in [90.0, 500.0, 120.0, f64::NAN] {
             assert!(dwelling_service(&kind(30.0), &given(Current::of(a)), &load).is_err(), "{a}");
         }
+        for a in [90.0, 500.0] {
+            let hot = dwelling_service(&kind(45.0), &given(Current::of(a)), &load);
+            assert!(hot.is_err(), "{a} A in a hot place, where no table refuses");
+        }
+        let bound = Kind { largest: "1/0".parse().unwrap(), ..kind(30.0) };
+        assert!(
+            dwelling_service(&bound, &given(Current::of(200.0)), &load).is_err(),
+            "none so large is allowed"
+        );
         let over = dwelling_service(&kind(30.0), &given(Current::of(100.0)), &given(Current::of(101.0)));
         assert!(over.is_err());
     }

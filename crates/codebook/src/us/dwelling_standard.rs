@@ -209,6 +209,29 @@ mod tests {
         near(&found.neutral.neutral_va, 10_650.0);
     }
 
+    /// By hand: cooling of 8000 counts 1.25 x 8000 = 10,000 against 9000 of heat, whose elements are no motor.
+    #[test]
+    fn the_quarter_more_is_the_motors_alone() {
+        let mut facts = dwelling(1500.0);
+        facts.climate.cooling = vec![Item::line_to_line(va(8000.0)).motor()];
+        let units = given(Ratio::of(5.0));
+        facts.climate.space_heat =
+            Some(SpaceHeat { load: va(9000.0), separately_controlled_units: units, neutral: false });
+        near(&dwelling_standard(&facts).unwrap().total_va, 5100.0 + 10_000.0);
+    }
+
+    /// By hand: 9000 of heat beside 3000 of cooling, both with a neutral: 5100 + 9000, and a quarter of the
+    /// compressor, which stays the largest motor there, on the safe side.
+    #[test]
+    fn the_larger_of_heat_and_cooling_is_on_the_neutral() {
+        let mut facts = dwelling(1500.0);
+        facts.climate.cooling = vec![Item::with_neutral(va(3000.0))];
+        let units = given(Ratio::of(5.0));
+        facts.climate.space_heat =
+            Some(SpaceHeat { load: va(9000.0), separately_controlled_units: units, neutral: true });
+        near(&dwelling_standard(&facts).unwrap().neutral.neutral_va, 14_850.0);
+    }
+
     /// By hand: compressor 5760 and supplementary 15,000 run together and make 20,760; the compressor is the largest
     /// motor. Interlocked, 15,000 stand against 1.25 x 5760.
     #[test]

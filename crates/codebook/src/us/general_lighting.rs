@@ -42,7 +42,7 @@ pub fn lighting(area: &Known<Area>) -> Result<Known<Apparent>, NotCovered> {
     Ok(formula!("S_light", what, [per_ft2, area, ft2] => per_ft2 * (area / ft2), source = CLAUSE))
 }
 
-const SQUARE_FOOT: Area = Area::of(0.092_903_04);
+pub(crate) const SQUARE_FOOT: Area = Area::of(0.092_903_04);
 
 /// Demand of the general load (lighting, small-appliance and laundry circuits together), in VA.
 ///

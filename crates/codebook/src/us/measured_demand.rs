@@ -179,6 +179,8 @@ mod tests {
         near(&found.total_a, 780.0);
         near(&found.spare_before_new_a, 200.0);
         assert!(found.fits);
+        let all = MeasuredFacts { new_load: given(Current::of(200.0)), ..facts(recorded(30.0, 15.0)) };
+        assert!(measured_demand(&all).unwrap().fits);
         let more = MeasuredFacts { new_load: given(Current::of(201.0)), ..facts(recorded(30.0, 15.0)) };
         assert!(!measured_demand(&more).unwrap().fits);
     }

@@ -125,5 +125,11 @@ mod tests {
         .unwrap();
         near(found.rating.as_ref().unwrap(), 350.0);
         near(found.if_it_cannot_start.as_ref().unwrap(), 350.0);
+        let at = motor_device(
+            &given(Current::of(100.0)),
+            "polyphase-other-than-wound-rotor",
+            MotorDevice::InverseTimeBreaker,
+        );
+        near(at.unwrap().if_it_cannot_start.as_ref().unwrap(), 400.0);
     }
 }

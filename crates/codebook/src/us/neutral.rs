@@ -75,6 +75,26 @@ pub fn feeder(
     Ok(Neutral { neutral_va, unbalanced_a, neutral_a })
 }
 
+/// The more loaded of the two legs, or the neutral with it, where the loads to neutral differ by so much between the
+/// legs: `I + difference / (2 · V_n)`. On two legs of a wye that is never too little.
+///
+/// # Errors
+/// Another supply than single-phase three-wire, or a value that is no number.
+pub fn with_leg_difference(
+    supply: VoltageSystem,
+    even: &Known<Current>,
+    difference: &Known<Apparent>,
+) -> Result<Known<Current>, NotCovered> {
+    line_voltage(CLAUSE, supply)?;
+    sane(CLAUSE, even)?;
+    sane(CLAUSE, difference)?;
+    let why = "nominal voltage of the supply";
+    let voltage = Known::assumed("voltage", "voltage to neutral", supply.phase_voltage(), why);
+    let legs = Known::factor("legs", "half of the difference lies above the even share", 2.0, "arithmetic");
+    let what = "current with the loads to neutral unevenly on the legs";
+    Ok(formula!("I_leg", what, [even, difference, legs, voltage] => even + difference / (legs * voltage)))
+}
+
 /// 70 % of what exceeds 200 A.
 fn over_threshold(unbalanced: &Known<Current>) -> Result<Known<Current>, NotCovered> {
     let limit = load_rule::current("limit", "neutral-threshold")?;
@@ -141,6 +161,19 @@ mod tests {
         let neutral = feeder(VoltageSystem::Split120_240, &all(&[8000.0, 5500.0]), &all(&[5100.0])).unwrap();
         near(&neutral.neutral_va, 14_550.0);
         near(&neutral.neutral_a, 60.625);
+    }
+
+    /// By hand: 10 kVA to neutral on one leg and 6 kVA on the other, 4.8 kVA between them: (10 + 2.4) / 0.12 A, where the
+    /// even share is 20.8 kVA / 240 V; the neutral carries the difference and half of nothing more.
+    #[test]
+    fn the_more_loaded_leg_by_the_difference() {
+        let a = |x| crate::us::testing::given(Current::of(x));
+        let difference = crate::us::testing::given(Apparent::of(4000.0));
+        let even = a(20_800.0 / 240.0);
+        let leg = with_leg_difference(VoltageSystem::Split120_240, &even, &difference).unwrap();
+        near(&leg, 12_400.0 / 120.0);
+        assert!(with_leg_difference(VoltageSystem::Wye120_208, &even, &difference).is_err());
+        assert!(with_leg_difference(VoltageSystem::Split120_240, &a(f64::NAN), &difference).is_err());
     }
 
     /// By hand: 72 kVA make 300 A; 200 + 0.7 x 100 = 270 A.

@@ -107,6 +107,8 @@ mod tests {
         let cooling = group(4000.0, 5000.0);
         near(&cooling.load, 5000.0);
         assert_eq!((cooling.from, cooling.increased), (1, false));
+        let still = |va| Alternative { load: given(Apparent::of(va)), motor: false };
+        assert!(!largest(&[still(3000.0), still(2000.0)]).unwrap().increased);
         assert!(largest(&[]).is_err());
     }
 }

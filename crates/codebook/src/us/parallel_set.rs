@@ -109,6 +109,7 @@ mod tests {
         near(&set.area, 335.6);
         near(&total(&given(Current::of(200.0)), &set.conductors), 400.0);
         assert!(!parallel_set(&[strand("1", 20.0), strand("1", 20.0)]).unwrap().allowed);
+        assert!(parallel_set(&[strand("1/0", 20.0), strand("1/0", 20.0)]).unwrap().allowed);
         assert!(parallel_set(&[strand("1", 20.0)]).unwrap().allowed);
     }
 

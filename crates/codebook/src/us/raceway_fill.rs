@@ -7,17 +7,19 @@
 //! ## Why
 //! A full raceway damages insulation when pulled and keeps heat in.
 //! ## Formula
-//! `sum(A_c) <= f · A_in`; f 53 % for one conductor, 31 % for two, 40 % for more, 60 % in a nipple up to 24 in.
+//! `sum(A_c) <= f · A_in`; f 53 % for one conductor, 31 % for two, 40 % for more, 60 % in a nipple up to 24 in. Three
+//! and more that are all alike, by Note 7: `n <= whole(f · A_in / A_c + 0.2)`.
 //! ## Example
 //! Passing: 0.3641 in2 in flexible metal conduit of 1-1/4 (limit 0.511 in2). Failing: the same in 1 (limit 0.327
-//! in2).
+//! in2). By Note 7: six 8 AWG THHN in EMT of 3/4, 5.83 counting as 6.
 //! ## Limits of our reading
 //! The share is taken of the whole inside area, not rounded as the printed columns are. Equipment grounding
 //! conductors count as all others. Cables, jam ratio and boxes are not read. Flexible metal conduit under 1/2 has
-//! fill rules of its own: 3/8 is passed over.
+//! fill rules of its own: 3/8 is passed over. Note 7 is used only where it is asked for, and not for one or two
+//! conductors.
 //! ## Source
-//! Tables 1, 4 and 5: two sources agree; the nipple and flexible metal conduit: one source; confirm in the adopted
-//! code.
+//! Tables 1, 4 and 5: two sources agree; the nipple and flexible metal conduit: one source; Note 7: from memory; confirm
+//! in the adopted code.
 
 use derivation::{Known, formula};
 use quantity::{FillArea, Ratio};
@@ -28,6 +30,9 @@ use crate::NotCovered;
 use crate::not_covered::{counted, sane};
 
 const CLAUSE: &str = "NEC 2023 Chapter 9";
+const NOTE_7: &str = "NEC 2023 Chapter 9 Note 7 (from memory; confirm in the adopted code)";
+/// Rounding of a quotient that must not lose a conductor.
+const ROUNDING: f64 = 1e-9;
 /// Its fill is in a table of Article 348.
 const OWN_RULES: &str = "3/8";
 
@@ -59,6 +64,8 @@ pub struct Fill {
     pub conductors: Known<Ratio>,
     /// Share that they may take.
     pub share: Known<Ratio>,
+    /// Area of each of three and more that are all alike, for Note 7; only where [`fill_by_note_7`] was asked.
+    alike: Option<Known<FillArea>>,
 }
 
 /// A raceway with its limit.
@@ -70,7 +77,10 @@ pub struct Fits {
     pub limit: Known<FillArea>,
     /// What they take of its inside.
     pub filled: Known<Ratio>,
-    /// Whether that is within the limit.
+    /// Where they do not fit by area: how many alike may lie in it by Note 7; none where the note was not asked for or
+    /// does not reach.
+    pub most: Option<Known<Ratio>>,
+    /// Whether that is within the limit, or the number within Note 7.
     pub fits: bool,
 }
 
@@ -92,7 +102,26 @@ pub fn fill(groups: &[Group], nipple: bool) -> Result<Fill, NotCovered> {
         total: Known::sum("A_sum", "area of all conductors", &parts),
         share: fill_share(&conductors, nipple)?,
         conductors,
+        alike: None,
     })
+}
+
+/// The same, and where three and more conductors are all alike, Note 7 to Chapter 9 may count one more of them.
+///
+/// # Errors
+/// As [`fill`].
+pub fn fill_by_note_7(groups: &[Group], nipple: bool) -> Result<Fill, NotCovered> {
+    let found = fill(groups, nipple)?;
+    let first = groups.first().map(|group| &group.each);
+    let alike = first.filter(|first| groups.iter().all(|group| group.each.value() == first.value()));
+    let many = found.conductors.value() > Ratio::of(2.0);
+    Ok(Fill { alike: alike.filter(|each| many && each.value() > FillArea::ZERO).cloned(), ..found })
+}
+
+/// Whole conductors that an area holds; a decimal of 0.8 and more counts as one more.
+fn by_note_7(value: Ratio) -> Ratio {
+    use quantity::Quantity as _;
+    Ratio::of((value.si() + 0.2 + ROUNDING).floor())
 }
 
 /// Whether conductors fit into one raceway.
@@ -107,7 +136,13 @@ pub fn fits(fill: &Fill, raceway: Raceway) -> Result<Fits, NotCovered> {
     }
     let limit = formula!("A_max", "area that conductors may take", [share, inside] => share * inside, source = CLAUSE);
     let filled = formula!("k", "share that is filled", [total, inside] => total / inside);
-    Ok(Fits { fits: total.value() <= limit.value(), limit, filled, raceway })
+    let by_area = total.value() <= limit.value();
+    let most = fill.alike.as_ref().filter(|_| !by_area).map(|each| {
+        let what = "conductors alike that may lie in it, a decimal of 0.8 counting as one more";
+        formula!("n_max", what, [limit, each] => by_note_7(limit / each), source = NOTE_7)
+    });
+    let fits = by_area || most.as_ref().is_some_and(|most| fill.conductors.value() <= most.value());
+    Ok(Fits { fits, limit, filled, most, raceway })
 }
 
 /// The smallest trade size of a kind of raceway into which conductors fit.
@@ -169,6 +204,27 @@ mod tests {
         assert_eq!(size(9.0, "12"), "1/2");
         assert_eq!(size(10.0, "12"), "3/4");
         assert_eq!(size(3.0, "4/0"), "2");
+    }
+
+    /// Annex C, Table C.1: six 8 AWG THHN in EMT 3/4, where 0.2132 / 0.0366 = 5.83 conductors; seven do not fit. 5.79
+    /// stays 5. Conductors that differ, and two, get nothing by the note.
+    #[test]
+    fn a_decimal_of_0_8_counts_as_one_more_where_all_are_alike() {
+        let emt = || trade_size("EMT", "3/4").unwrap();
+        let by = |n: f64| fits(&fill_by_note_7(&[group(n, "THHN", "8")], false).unwrap(), emt()).unwrap();
+        assert!(by(6.0).fits && !by(7.0).fits);
+        assert_eq!(by(6.0).most.unwrap().value(), Ratio::of(6.0));
+        assert!(!fits(&fill(&[group(6.0, "THHN", "8")], false).unwrap(), emt()).unwrap().fits);
+        let inside = |in2: f64| Raceway { area: given(FillArea::of(in2)), ..emt() };
+        let six = fill_by_note_7(&[group(6.0, "THHN", "8")], false).unwrap();
+        assert!(!fits(&six, inside(0.0366 * 5.79 / 0.4)).unwrap().fits);
+        assert!(fits(&six, inside(0.0366 * 5.80 / 0.4)).unwrap().fits);
+        let mixed = fill_by_note_7(&[group(6.0, "THHN", "8"), group(1.0, "THHN", "10")], false).unwrap();
+        let mixed = fits(&mixed, emt()).unwrap();
+        assert!(mixed.most.is_none() && !mixed.fits);
+        let two = fill_by_note_7(&[group(2.0, "THHN", "8")], false).unwrap();
+        let two = fits(&two, inside(0.0366 * 1.9 / 0.31)).unwrap();
+        assert!(two.most.is_none() && !two.fits);
     }
 
     #[test]

@@ -9,13 +9,15 @@
 //! ## Formula
 //! `S = S_C(n)`, column C of Table 220.55, for n appliances not over 12 kW. Notes 1 and 2: times
 //! `1 + 0.05 · whole(mean - 12 kW)`, the mean taken with at least 12 kW for each and a major fraction of a kW as a
-//! whole one. Note 3: instead, appliances up to 8.75 kW by the shares of columns A and B of their nameplates.
+//! whole one. On a three-phase feeder the table is entered with twice the most between any two lines; half of that is a
+//! line's, three times that the whole. Note 3: instead, appliances up to 8.75 kW by the shares of columns A and B of their nameplates.
 //! ## Example
 //! Passing: one range of 12 kW counts 8000 VA, one of 14 kW 8800 VA. Failing: a range of 30 kW is refused.
 //! ## Limits of our reading
 //! kW is taken as kVA, as the clause does for ranges. Where both column C and Note 3 may be used, the smaller counts.
-//! Small appliances beside ranges over 12 kW are added by Note 3, never averaged in. Note 4 (branch circuits), Note 5
-//! (schools) and single-phase ranges on a three-phase feeder are not read.
+//! Small appliances beside ranges over 12 kW are added by Note 3, never averaged in. Note 4 (branch circuits) and Note 5
+//! (schools) are not read. Single-phase ranges on a three-phase feeder: those between the two lines that have most of them
+//! are to be given.
 //! ## Source
 //! 220.55, Table 220.55 and Notes 1 to 3: two sources agree.
 
@@ -51,6 +53,19 @@ pub fn demand(nameplates: &[Known<Apparent>]) -> Result<Known<Apparent>, NotCove
     }
     Known::smallest("S_range", "cooking appliances", &ways)
         .ok_or_else(|| NotCovered::new(CLAUSE, "no way of the table applies"))
+}
+
+/// Demand of single-phase cooking appliances on a three-phase four-wire feeder, in VA, from those between the two lines that
+/// have most of them: the table is entered with twice these, and three halves of its demand count.
+///
+/// # Errors
+/// As [`demand`].
+pub fn three_phase_demand(between_two_lines: &[Known<Apparent>]) -> Result<Known<Apparent>, NotCovered> {
+    let twice: Vec<_> = between_two_lines.iter().chain(between_two_lines).cloned().collect();
+    let of_two = demand(&twice)?;
+    let halves = Known::factor("k", "three lines of which the table's demand is two", 1.5, CLAUSE);
+    let what = "cooking appliances on three phases";
+    Ok(formula!("S_3ph", what, [halves, of_two] => halves * of_two, source = CLAUSE))
 }
 
 fn in_range(nameplates: &[Known<Apparent>]) -> Result<(), NotCovered> {
@@ -158,6 +173,15 @@ mod tests {
         near(&total(&[5.0, 16.0]), 13_600.0);
         // column C for two (11 kVA) is less than 0.8 x 8 + 8
         near(&total(&[8.0, 12.0]), 11_000.0);
+    }
+
+    /// NEC Annex D, Example D5(a): 20 ranges up to 12 kW on 208Y/120 V, seven between two lines at most: 14 in the table,
+    /// 29,000 VA, 43,500 VA on three phases.
+    #[test]
+    fn three_phases_by_example_d5a() {
+        near(&three_phase_demand(&all(&[12_000.0; 7])).unwrap(), 43_500.0);
+        near(&three_phase_demand(&[]).unwrap(), 0.0);
+        assert!(three_phase_demand(&all(&[30_000.0])).is_err());
     }
 
     #[test]

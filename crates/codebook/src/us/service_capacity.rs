@@ -1,27 +1,28 @@
 //! Whether a service carries its load.
 //!
 //! ## Clause and edition
-//! NEC 2023; 230.42(A), 230.79, 230.90(A).
+//! NEC 2023; 230.42(A), 230.79, 230.90(A) with Exception 5, 310.12.
 //! ## Applies when
 //! A service is there or planned, and its load is known.
 //! ## Why
 //! What is added to a building ends at its service, which nobody sees getting warm.
 //! ## Formula
 //! `I_req = 1.25 · I_continuous + I_other`; `I_req <= rating`, `I_req <= I_conductors`, and 240.4 lets the rating
-//! protect the conductors; a one-family dwelling at least 100 A.
+//! protect the conductors; a one-family dwelling at least 100 A. Where its conductors are sized by 310.12 the rating
+//! protects them if `I_conductors >= 0.83 · rating`.
 //! ## Example
 //! Passing: 120 A continuous and 30 A other on 200 A with conductors of 200 A: 180 A, 20 A left. Failing: 150 A
 //! continuous and 30 A other.
 //! ## Limits of our reading
 //! One disconnect. The load comes from Article 220 or from measurement, where the additions are in it already: bring
-//! such a load as other. Conductors of a dwelling at 83 % have a rule of their own. Capacity for sources ahead of the
-//! disconnect follows 705.11.
+//! such a load as other. Conductors at 83 % must carry the load as well, which is stricter than the clause. Capacity
+//! for sources ahead of the disconnect follows 705.11.
 //! ## Source
-//! 230.79: two sources agree; 230.42(A), 230.90(A): from memory; confirm in the adopted code.
+//! 230.79: two sources agree; 230.42(A), 230.90(A) and its Exception 5: from memory; confirm in the adopted code.
 
 use derivation::{Known, formula};
 use quantity::Current;
-use tables::us::load_rule;
+use tables::us::{conductor_rule, load_rule};
 
 use super::continuous_load::{self, Carrier};
 use super::overcurrent_device;
@@ -29,6 +30,7 @@ use crate::NotCovered;
 use crate::not_covered::sane;
 
 const CLAUSE: &str = "NEC 2023 230.42(A)";
+const SHARE: &str = "NEC 2023 310.12";
 
 /// A service with its load.
 #[derive(Debug, Clone)]
@@ -61,6 +63,35 @@ pub struct ServiceCapacity {
 /// # Errors
 /// A current that is no number or negative.
 pub fn service_capacity(service: &Service) -> Result<ServiceCapacity, NotCovered> {
+    judged(service, None)
+}
+
+/// The same where the conductors are sized by 310.12: they are protected at its share of the rating.
+///
+/// # Errors
+/// As [`service_capacity`]; no one-family dwelling, or a rating outside the clause.
+pub fn dwelling_service_capacity(service: &Service) -> Result<ServiceCapacity, NotCovered> {
+    if !service.one_family {
+        let reason =
+            "conductors sized by 310.12 are those of one dwelling: say that it is a one-family dwelling";
+        return Err(NotCovered::new(SHARE, reason));
+    }
+    let (from, to) = (
+        conductor_rule::current("I_from", "dwelling-from")?,
+        conductor_rule::current("I_to", "dwelling-to")?,
+    );
+    let rating = service.rating.value();
+    if !(rating >= from.value() && rating <= to.value()) {
+        let reason = format!("a rating of {rating}; the clause goes from {} to {}", from.value(), to.value());
+        return Err(NotCovered::new(SHARE, reason));
+    }
+    let (share, rating) = (conductor_rule::ratio("f", "dwelling-share")?, &service.rating);
+    let least = formula!("I_83", "share of the rating", [share, rating] => share * rating, source = SHARE);
+    judged(service, Some(&least))
+}
+
+/// With what conductors of a dwelling must carry to be protected, else by 240.4.
+fn judged(service: &Service, dwelling: Option<&Known<Current>>) -> Result<ServiceCapacity, NotCovered> {
     sane(CLAUSE, &service.rating)?;
     sane(CLAUSE, &service.conductors)?;
     let required = continuous_load::required(Carrier::Service, &service.continuous, &service.other, false)?;
@@ -77,10 +108,22 @@ pub fn service_capacity(service: &Service) -> Result<ServiceCapacity, NotCovered
             failures.push(format!("{what}, {}, is below {}", has.value(), required.value()));
         }
     }
-    let device = overcurrent_device::largest(&service.conductors, false);
-    if !device.is_ok_and(|device| service.rating.value() <= device.value()) {
-        let (rating, carried) = (service.rating.value(), service.conductors.value());
-        failures.push(format!("a rating of {rating} does not protect conductors of {carried} (240.4)"));
+    let (rating, carried) = (service.rating.value(), service.conductors.value());
+    match dwelling {
+        Some(least) if carried < least.value() => {
+            failures.push(format!(
+                "conductors of {carried} are below {}, 83 % of {rating} (310.12)",
+                least.value()
+            ));
+        }
+        Some(_) => {}
+        None => {
+            let device = overcurrent_device::largest(&service.conductors, false);
+            if !device.is_ok_and(|device| rating <= device.value()) {
+                failures
+                    .push(format!("a rating of {rating} does not protect conductors of {carried} (240.4)"));
+            }
+        }
     }
     if service.one_family {
         let floor = load_rule::current("I_min", "service-minimum")?;
@@ -120,9 +163,33 @@ mod tests {
         near(&full.left, 0.0);
         // 200 A before conductors of 150 A: the next rating above 150 A is 150 A itself
         assert_eq!(service_capacity(&service(200.0, 150.0, 0.0, 100.0)).unwrap().failures.len(), 1);
+        // above 195 A it is 200 A
+        assert!(service_capacity(&service(200.0, 195.0, 0.0, 100.0)).unwrap().failures.is_empty());
         // 1000 A before conductors of 950 A: above 800 A no next size up
         assert_eq!(service_capacity(&service(1000.0, 950.0, 0.0, 100.0)).unwrap().failures.len(), 1);
         assert_eq!(service_capacity(&service(60.0, 65.0, 0.0, 50.0)).unwrap().failures.len(), 1);
         assert!(service_capacity(&service(f64::NAN, 65.0, 0.0, 50.0)).is_err());
+    }
+
+    /// Table 310.12(A): 2/0 AWG copper (175 A) on 200 A; 240.4 alone refuses them, and 1/0 AWG (150 A) is below 166 A.
+    #[test]
+    fn conductors_of_a_dwelling_at_83_percent() {
+        let by =
+            |rating, conductors, load| dwelling_service_capacity(&service(rating, conductors, 0.0, load));
+        assert_eq!(service_capacity(&service(200.0, 175.0, 0.0, 150.0)).unwrap().failures.len(), 1);
+        let fine = by(200.0, 175.0, 150.0).unwrap();
+        assert!(fine.failures.is_empty(), "{:?}", fine.failures);
+        near(&fine.left, 25.0);
+        assert!(by(200.0, 166.0, 150.0).unwrap().failures.is_empty());
+        assert_eq!(by(200.0, 150.0, 140.0).unwrap().failures.len(), 1);
+        // a load of 180 A is more than 2/0 carries
+        assert_eq!(by(200.0, 175.0, 180.0).unwrap().failures.len(), 1);
+        assert!(
+            by(90.0, 90.0, 50.0).is_err()
+                && by(401.0, 400.0, 50.0).is_err()
+                && by(f64::NAN, 9.0, 5.0).is_err()
+        );
+        let many = Service { one_family: false, ..service(200.0, 175.0, 0.0, 150.0) };
+        assert!(dwelling_service_capacity(&many).is_err());
     }
 }

@@ -98,7 +98,8 @@ mod tests {
     fn a_long_run_or_a_wall_asks_for_a_device_at_the_storage() {
         let run = |m| given(Length::of(m));
         assert!(!device_at_storage(&run(1.5), false).unwrap());
-        assert!(device_at_storage(&run(1.6), false).unwrap());
+        assert!(!device_at_storage(&run(1.524), false).unwrap(), "5 ft are not exceeded");
+        assert!(device_at_storage(&run(1.525), false).unwrap());
         assert!(device_at_storage(&run(0.5), true).unwrap());
         assert!(device_at_storage(&run(f64::NAN), true).is_err());
     }

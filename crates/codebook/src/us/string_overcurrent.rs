@@ -61,6 +61,8 @@ pub struct StringOvercurrent {
     /// A standard rating between the least and the module's; `None` where there is none: then such strings cannot be
     /// protected by a standard rating.
     pub device: Option<Known<DcCurrent>>,
+    /// Why the strings do not hold as they are, in words; empty where they do.
+    pub failures: Vec<String>,
 }
 
 /// Whether strings need overcurrent devices.
@@ -82,7 +84,42 @@ pub fn string_overcurrent(facts: &StringFacts) -> Result<StringOvercurrent, NotC
     let least = formula!("I_dev", "least rating of a string's device", [factor, maximum] => factor * maximum, source = DEVICE);
     let standard = next_standard_dc(&least)?;
     let device = (standard.value() <= series_fuse.value()).then_some(standard);
-    Ok(StringOvercurrent { maximum, into_fault, needed, least, device })
+    let failures = failures(facts, &maximum, device.as_ref().filter(|_| needed), needed);
+    Ok(StringOvercurrent { maximum, into_fault, needed, least, device, failures })
+}
+
+/// A conductor below the string's own current is helped by no device; one with a device must be protected by it (240.4).
+fn failures(
+    facts: &StringFacts,
+    maximum: &Known<DcCurrent>,
+    device: Option<&Known<DcCurrent>>,
+    needed: bool,
+) -> Vec<String> {
+    let (carries, fuse) = (facts.ampacity.value(), facts.series_fuse.value());
+    let mut failures = Vec::new();
+    if carries < maximum.value() {
+        failures.push(format!(
+            "a conductor of {carries} does not carry the string's {} (690.8(B))",
+            maximum.value()
+        ));
+    }
+    match device {
+        Some(device) => {
+            let most = next_standard_dc(&facts.ampacity);
+            if most.is_ok_and(|most| most.value() < device.value()) {
+                let text = format!(
+                    "a device of {} does not protect a conductor of {carries} (240.4)",
+                    device.value()
+                );
+                failures.push(text);
+            }
+        }
+        None if needed => {
+            failures.push(format!("no standard rating is as small as the module's {fuse}"));
+        }
+        None => {}
+    }
+    failures
 }
 
 /// Ampacity of each string's conductor where `strings` of them stand together behind one device (690.8(D)).
@@ -140,6 +177,21 @@ mod tests {
         assert!(strings(2.0, 10.0, 20.0, 10.0, 30.0).unwrap().needed, "the converter feeds back");
         assert!(strings(2.0, 10.0, 20.0, 0.0, 12.0).unwrap().needed, "the conductor is too small");
         assert!(!strings(1.0, 10.0, 20.0, 0.0, 12.5).unwrap().needed);
+    }
+
+    /// 9 A of short-circuit current: 1.5625 · 9 = 14.06 A ask for 15 A, which protect no conductor of 10 A; and 10 A are
+    /// below the string's 11.25 A. One of 14 A has 15 A as the next standard rating.
+    #[test]
+    fn a_conductor_that_its_device_does_not_protect_fails() {
+        let of = |ampacity| strings(3.0, 9.0, 15.0, 0.0, ampacity).unwrap();
+        near(of(10.0).device.as_ref().unwrap(), 15.0);
+        assert!(of(10.0).failures[0].contains("690.8(B)"), "{:?}", of(10.0).failures);
+        assert!(of(14.0).needed && of(14.0).failures.is_empty());
+        // 12.5 A carry 10 A of short circuit, yet the device of 20 A is two ratings above
+        assert_eq!(strings(4.0, 10.0, 20.0, 0.0, 12.5).unwrap().failures.len(), 1);
+        assert!(strings(2.0, 10.0, 20.0, 0.0, 12.5).unwrap().failures.is_empty());
+        assert!(!strings(1.0, 9.0, 15.0, 0.0, 10.0).unwrap().failures.is_empty());
+        assert!(!strings(3.0, 13.0, 20.0, 0.0, 30.0).unwrap().failures.is_empty());
     }
 
     /// Two strings of 10 A behind 30 A: 30 + 12.5 A.

@@ -367,6 +367,7 @@ mod tests {
         let both = run(&z, &feet(1000.0), &given(Ratio::of(2.0))).unwrap();
         near(&both, z.value().si() / 2.0);
         assert!(effective_of_kft(size, Material::Copper, Conduit::Pvc, &given(Ratio::of(1.2))).is_err());
+        assert!(effective_of_kft(size, Material::Copper, Conduit::Pvc, &given(Ratio::of(1.001))).is_err());
         assert!(effective_of_kft("2000".parse().unwrap(), Material::Copper, Conduit::Pvc, &pf).is_err());
         let cold = dc_of_kft(size, Material::Copper, false, Some(&given(Temperature::of(25.0)))).unwrap();
         near(&of_km(&dc_of_kft(size, Material::Copper, false, None).unwrap()), 0.0608 / 0.3048);
@@ -384,5 +385,6 @@ mod tests {
             effective(&ohm(-1.0), &ohm(0.0), &pf).is_err() && effective(&ohm(1.0), &ohm(-1.0), &pf).is_err()
         );
         assert!(by_k_of_kft(&ohm(-12.9), &given(WireArea::of(6.53))).is_err());
+        assert!(by_k_of_kft(&ohm(12.9), &given(WireArea::ZERO)).is_err());
     }
 }

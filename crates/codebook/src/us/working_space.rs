@@ -1,7 +1,7 @@
 //! Depth of working space.
 //!
 //! ## Clause and edition
-//! NEC 2023; 110.26(A)(1), (2) and (3), Table 110.26(A)(1).
+//! NEC 2023; 110.26(A)(1), Table 110.26(A)(1).
 //! ## Applies when
 //! Equipment up to 1000 V is likely to be worked on while live.
 //! ## Why
@@ -12,14 +12,13 @@
 //! ## Example
 //! Passing: 3 ft at 120 V to ground. Failing: 3 ft at 277 V to ground before a concrete wall (3.5 ft).
 //! ## Limits of our reading
-//! Width and height are least values, of which the equipment's own may be more; access and dedicated space are not read. A voltage between two bands belongs to the
+//! Width and height of the space, access and dedicated space are not read here. A voltage between two bands belongs to the
 //! higher. Exceptions for low voltage and by permission are not taken.
 //! ## Source
 //! Table 110.26(A)(1): two sources agree.
 
 use derivation::Known;
 use quantity::{Length, PhaseVoltage, Quantity};
-use tables::us::conductor_rule;
 use tables::us::grounding::working_depth;
 
 use crate::NotCovered;
@@ -27,8 +26,8 @@ use crate::not_covered::sane;
 
 const CLAUSE: &str = "NEC 2023 110.26(A)(1)";
 
-/// What stands opposite the live parts.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// What stands opposite the live parts, in the order of what it asks for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Opposite {
     /// Nothing live or grounded: condition 1.
     Nothing,
@@ -54,22 +53,6 @@ pub fn depth(to_ground: &Known<PhaseVoltage>, opposite: Opposite) -> Result<Know
     Ok(Known::chosen("d", "depth of working space", row.value(), "row that holds the voltage", from))
 }
 
-/// Least width; no less than the equipment, whatever that is.
-///
-/// # Errors
-/// The table of the clause cannot be used.
-pub fn width() -> Result<Known<Length>, NotCovered> {
-    Ok(conductor_rule::length("w", "working-width")?)
-}
-
-/// Least height; no less than the equipment, whatever that is.
-///
-/// # Errors
-/// The table of the clause cannot be used.
-pub fn height() -> Result<Known<Length>, NotCovered> {
-    Ok(conductor_rule::length("h", "working-height")?)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -81,8 +64,6 @@ mod tests {
         near(&asked(120.0, Opposite::Live).unwrap(), 3.0 * 0.3048);
         near(&asked(277.0, Opposite::Grounded).unwrap(), 3.5 * 0.3048);
         near(&asked(1000.0, Opposite::Live).unwrap(), 5.0 * 0.3048);
-        near(&width().unwrap(), 30.0 * 0.0254);
-        near(&height().unwrap(), 6.5 * 0.3048);
         assert!(asked(1001.0, Opposite::Nothing).is_err());
         assert!(asked(f64::NAN, Opposite::Nothing).is_err());
         assert!(asked(-120.0, Opposite::Nothing).is_err());

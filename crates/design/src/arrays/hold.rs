@@ -4,32 +4,32 @@ use catalog::ArrayModule;
 use codebook::NotCovered;
 use codebook::iec::array_overcurrent::{ArrayFacts, array_overcurrent};
 use codebook::us::array_current::maximum_current;
-use codebook::us::string_overcurrent::{StringFacts, string_overcurrent};
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use quantity::{DcCurrent, DcVoltage, Duration, Quantity, Ratio};
-use site::{Array, Coupling, Earthing};
+use site::{Array, Earthing};
 
-use super::part;
+use super::protection::{Open, protection};
 use super::strings::{Device, Layout, Volts, count, device, lay_out, span, volts};
+use super::{circuits, part};
 use crate::candidate::Design;
 use crate::{Decision, Held, Prepared};
 
 /// What is known of one array before its layout is.
-struct Before<'a> {
-    module: &'a ArrayModule,
-    device: Device,
-    volts: Volts,
+pub(super) struct Before<'a> {
+    pub module: &'a ArrayModule,
+    pub device: Device,
+    pub volts: Volts,
     /// Largest current of one string, with what the book adds.
-    string: Known<DcCurrent>,
+    pub string: Known<DcCurrent>,
     most_strings: u32,
 }
 
-fn us(prepared: &Prepared<'_>) -> bool {
+pub(super) fn us(prepared: &Prepared<'_>) -> bool {
     prepared.site.service.earthing.value == Earthing::Us
 }
 
-fn known<'a>(prepared: &'a Prepared<'a>, array: &Array) -> Option<Result<Before<'a>, NotCovered>> {
+pub(super) fn known<'a>(prepared: &Prepared<'a>, array: &Array) -> Option<Result<Before<'a>, NotCovered>> {
     let module = prepared.catalog.modules.get(&array.module.value)?;
     let device = device(prepared, array)?;
     Some(gather(prepared, array, module, device))
@@ -63,7 +63,7 @@ fn gather<'a>(
     Ok(Before { module, device, volts, string, most_strings })
 }
 
-fn isc(module: &ArrayModule) -> Known<DcCurrent> {
+pub(super) fn isc(module: &ArrayModule) -> Known<DcCurrent> {
     Known::catalog(
         "I_sc",
         "short-circuit current of a module",
@@ -76,7 +76,12 @@ fn isc(module: &ArrayModule) -> Known<DcCurrent> {
 /// The layout of an array, where one is found.
 pub(super) fn layout(prepared: &Prepared<'_>, array: &Array) -> Option<Layout> {
     let known = known(prepared, array)?.ok()?;
-    lay_out(array, known.module, &known.device, &known.volts, known.most_strings).ok()
+    lay(array, &known).ok()
+}
+
+/// The layout of an array of which the rest is known.
+pub(super) fn lay(array: &Array, known: &Before<'_>) -> Result<Layout, Box<Finding>> {
+    lay_out(array, known.module, &known.device, &known.volts, known.most_strings)
 }
 
 /// Decides and holds the strings of every array.
@@ -94,16 +99,18 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
                 continue;
             }
         };
-        match lay_out(array, known.module, &known.device, &known.volts, known.most_strings) {
+        match lay(array, &known) {
             Err(finding) => design.assessed.ledger.find(*finding),
             Ok(layout) => {
                 let holding = Holding { prepared, array, at, known: &known, layout };
                 let fuse = holding.all(design);
                 let locked = design.case.arrays.iter().any(|a| a.locked_out && a.id == part(array));
                 design.decisions.push(explain(array, &known, layout, (fuse, locked)));
+                design.arrays.insert(array.id.value.clone(), layout);
             }
         }
     }
+    cables(prepared, design);
 }
 
 struct Holding<'h> {
@@ -122,6 +129,7 @@ impl Holding<'_> {
         self.current(design);
         self.clipped(design);
         self.not_looked_at(design);
+        self.undecided(design);
         self.protection(design)
     }
 
@@ -172,6 +180,31 @@ impl Holding<'_> {
         let words = format!("{} modules in series in the cold", self.layout.per_string);
         let fix = format!("at most {} modules in series", self.known.volts.most);
         self.hold(design, margin, "array-over-voltage", &words, &fix);
+        self.insulation(design, &U);
+    }
+
+    /// What the modules themselves are insulated for.
+    fn insulation(&self, design: &mut Design<'_>, U: &Known<DcVoltage>) {
+        let module = self.known.module;
+        let Some(most) = module.system_voltage else {
+            let why = "whether the modules bear the voltage of their string is not known";
+            return self.unstated(design, "system_voltage", &module.id, why);
+        };
+        let most = Known::catalog(
+            "V_sys",
+            "highest voltage of a string of these modules",
+            most,
+            &module.id,
+            "system_voltage",
+        );
+        let margin = Margin::below(&self.at, "voltage that the modules bear", "coldest morning", U, &most);
+        self.hold(
+            design,
+            margin,
+            "array-over-voltage",
+            "the string exceeds what its modules are insulated for",
+            "fewer modules in series",
+        );
     }
 
     fn window(&self, design: &mut Design<'_>) {
@@ -214,7 +247,9 @@ impl Holding<'_> {
         let (n, I_1) = (self.strings(), &self.known.string);
         let I: Known<DcCurrent> =
             formula!("I_max", "largest current of the strings at a device", [n, I_1] => n * I_1);
-        let margin = Margin::below(&self.at, "current into the device", "brightest sun", &I, limit);
+        let role = design.case.strings.iter().find(|s| s.id == part(self.array)).map(assess::Strings::role);
+        let at = role.unwrap_or_else(|| self.at.clone());
+        let margin = Margin::below(&at, "current into the device", "brightest sun", &I, limit);
         let words = format!("{} strings at a {}", self.layout.strings, self.known.device.word);
         let fix = format!("at most {} strings at each", self.known.most_strings);
         self.hold(design, margin, "array-over-current", &words, &fix);
@@ -238,119 +273,109 @@ impl Holding<'_> {
         }
     }
 
+    /// Without cables and devices nothing of them was held.
+    fn undecided(&self, design: &mut Design<'_>) {
+        if let Some(why) = circuits::refused(self.prepared, self.array, self.known, self.layout) {
+            let message = format!("cables and devices of the strings were not decided: {}", why.reason);
+            self.find(
+                design,
+                "code-rule-not-covered",
+                Severity::NotCovered,
+                message,
+                "fewer strings at each device",
+            );
+        }
+    }
+
     fn not_looked_at(&self, design: &mut Design<'_>) {
-        let message = match self.array.coupling {
-            Coupling::Dc { .. } => {
-                "not looked at: conductors of the strings, conductors and device between controller and DC bus"
-            }
-            Coupling::Ac { .. } => "not looked at: conductors of the strings",
-        };
+        let message = "not looked at: earth faults of the array and their detection, arc-fault protection, connectors, surges, and what its cables take of the voltage at the lower end of the window";
         design.assessed.ledger.find(Finding::new("outside-scope", Severity::OutsideScope, &self.at, message));
     }
 
     /// Whether every string needs a device, and which.
     fn protection(&self, design: &mut Design<'_>) -> Option<Known<DcCurrent>> {
-        let (module, device) = (self.known.module, &self.known.device);
-        let Some(most) = module.series_fuse else {
-            self.unstated(
-                design,
-                "series_fuse",
-                &module.id,
-                "what its strings bear of each other is not known",
-            );
-            return None;
+        let rules: &[&'static str] = if us(self.prepared) {
+            &["string-overcurrent"]
+        } else {
+            &["array-overcurrent", "solar-supply-overcurrent"]
         };
-        let Some(back) = device.back_feed.clone() else {
-            self.unstated(
-                design,
-                "back_feed",
-                &device.id,
-                "what it feeds into a fault of the array is not known",
-            );
-            return None;
+        let found = match protection(self.prepared, self.known, self.layout.strings) {
+            Ok(found) => found,
+            Err(open) => {
+                self.open(design, rules, open);
+                return None;
+            }
         };
-        let most = Known::catalog(
-            "I_fuse",
-            "largest overcurrent device of a string",
-            most,
-            &module.id,
-            "series_fuse",
-        );
-        let rule = if us(self.prepared) { "string-overcurrent" } else { "array-overcurrent" };
-        let found = if us(self.prepared) { self.by_us(&most, back) } else { self.by_iec(&most, &back) };
-        match found {
-            Err(why) => {
-                design.held.push(Held::not_covered(rule, &self.at).because(why.reason.clone()));
-                self.find(
-                    design,
-                    "code-rule-not-covered",
-                    Severity::NotCovered,
-                    why.reason,
-                    "fewer strings at each device",
-                );
-                None
-            }
-            Ok(Protection { holds, device }) => {
-                design.held.push(Held::new(rule, &self.at, holds));
-                if !holds {
-                    let message = format!(
-                        "{} strings at one device need protection, and no device fits modules that bear {}",
-                        self.layout.strings,
-                        most.value()
-                    );
-                    self.find(
-                        design,
-                        "array-unprotected",
-                        Severity::Error,
-                        message,
-                        "fewer strings at each device",
-                    );
-                }
-                if us(self.prepared) {
-                    let why = "the array's conductors: their routes are not stated";
-                    design.held.push(Held::outside("array-current", &self.at).because(why));
-                }
-                device
-            }
+        let holds = !found.needed || found.possible;
+        design.held.extend(rules.iter().map(|rule| Held::new(rule, &self.at, holds)));
+        if !holds {
+            let message = format!(
+                "{} strings at one device need protection, and no device fits modules that bear {}",
+                self.layout.strings,
+                found.most.value()
+            );
+            self.find(design, "array-unprotected", Severity::Error, message, "fewer strings at each device");
         }
+        let strings = design.case.strings.iter().find(|s| s.id == part(self.array))?;
+        let device = strings.guard.as_ref()?.device?;
+        Some(Known::catalog("I_n", "rating of the device", device.rating, &device.id, "rating"))
     }
 
-    fn by_us(&self, most: &Known<DcCurrent>, feed_back: Known<DcCurrent>) -> Result<Protection, NotCovered> {
-        let found = string_overcurrent(&StringFacts {
-            isc: isc(self.known.module),
-            strings: self.strings(),
-            series_fuse: most.clone(),
-            feed_back,
-            // conductors of the strings are not chosen here; the book asks for no less than this of them
-            ampacity: self.known.string.clone(),
-        })?;
-        let device = found.device.filter(|_| found.needed);
-        Ok(Protection { holds: !found.needed || device.is_some(), device })
-    }
-
-    /// Without devices where that holds, else with the largest device that the module bears.
-    fn by_iec(&self, most: &Known<DcCurrent>, back: &Known<DcCurrent>) -> Result<Protection, NotCovered> {
-        let with = |string_device: Option<Known<DcCurrent>>| {
-            array_overcurrent(&ArrayFacts {
-                strings: self.strings(),
-                short_circuit: isc(self.known.module),
-                module_most: most.clone(),
-                string_device,
-                array_device: None,
-                fed_from_behind: back.value() > DcCurrent::ZERO,
-            })
+    /// What nobody states, or the book refuses.
+    fn open(&self, design: &mut Design<'_>, rules: &[&'static str], open: Open) {
+        let (field, record, why) = match open {
+            Open::SeriesFuse => {
+                ("series_fuse", &self.known.module.id, "what its strings bear of each other is not known")
+            }
+            Open::BackFeed => {
+                ("back_feed", &self.known.device.id, "what it feeds into a fault of the array is not known")
+            }
+            Open::Refused(why) => {
+                for rule in rules {
+                    design.held.push(Held::not_covered(rule, &self.at).because(why.reason.clone()));
+                }
+                let fix = "fewer strings at each device";
+                return self.find(design, "code-rule-not-covered", Severity::NotCovered, why.reason, fix);
+            }
         };
-        if with(None)?.holds {
-            return Ok(Protection { holds: true, device: None });
+        for rule in rules {
+            design.held.push(Held::not_covered(rule, &self.at).because(why));
         }
-        let holds = with(Some(most.clone()))?.holds;
-        Ok(Protection { holds, device: holds.then(|| most.clone()) })
+        self.unstated(design, field, record, why);
     }
 }
 
-struct Protection {
-    holds: bool,
-    device: Option<Known<DcCurrent>>,
+/// The cables of all strings against what the book asks of them.
+fn cables(prepared: &Prepared<'_>, design: &mut Design<'_>) {
+    let us = us(prepared);
+    for strings in &design.case.strings {
+        let role = strings.role();
+        let mut all = vec![(format!("{role}.string.conductor"), "array-current")];
+        if strings.strings > 1 {
+            all.push((format!("{role}.conductor"), "array-current"));
+        }
+        if strings.output.is_some() {
+            all.push((format!("{role}.output.conductor"), "controller-output"));
+        }
+        for (role, rule) in all {
+            let rule = us.then_some(rule);
+            // without a conductor there is a finding of its own
+            let Some(wire) = design.wires.iter().find(|w| w.role == role) else {
+                design.held.extend(rule.map(|rule| Held::not_covered(rule, &role)));
+                continue;
+            };
+            let state = "brightest sun";
+            let margin = Margin::below(&role, "current asked for", state, &wire.required, &wire.ampacity);
+            design.held.extend(rule.map(|rule| Held::new(rule, &role, margin.holds())));
+            design.assessed.ledger.hold(margin, |m| {
+                let message =
+                    format!("{}: {} against {}", wire.name, m.value.amount.text, m.limit.amount.text);
+                Finding::new("array-over-current", Severity::Error, &role, message)
+                    .at(Some(&strings.place), "this array")
+                    .fix("a larger conductor")
+            });
+        }
+    }
 }
 
 fn explain(

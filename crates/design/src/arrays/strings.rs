@@ -36,13 +36,20 @@ pub(super) struct Device {
 
 /// How an array is laid out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Layout {
+pub struct Layout {
     /// Charge controllers or array inverters.
     pub devices: u32,
     /// Strings in parallel at each.
     pub strings: u32,
     /// Modules in series in each string.
     pub per_string: u32,
+}
+
+impl Layout {
+    /// All modules.
+    pub fn modules(self) -> u32 {
+        self.devices.saturating_mul(self.strings).saturating_mul(self.per_string)
+    }
 }
 
 /// Voltages of one module and what follows for strings.

@@ -15,7 +15,7 @@ use crate::Held;
 
 const RULE: &str = "breaker-discrimination";
 /// Time within which a breaker opens at once (IEC 60898-1 Table 7).
-const AT_ONCE_S: f64 = 0.1;
+pub(super) const AT_ONCE_S: f64 = 0.1;
 
 /// Type of a branch breaker: as the site states it, or as its record does.
 pub(super) fn curve(h: &Holding<'_, '_>, branch: &BranchBreaker) -> Option<char> {

@@ -1,4 +1,6 @@
-//! Branch circuits of the motors: conductor, ground and short-circuit device of each, by the US book.
+//! Branch circuits of the motors: conductor, ground and short-circuit device of each.
+
+mod iec;
 
 use codebook::NotCovered;
 use codebook::us::conductor_ampacity::Surroundings;
@@ -8,7 +10,7 @@ use codebook::us::motor_conductor;
 use codebook::us::motor_device::motor_device;
 use codebook::us::terminal_temperature::Listing;
 use derivation::Known;
-use quantity::{Connection, Current, Quantity, Ratio};
+use quantity::{Connection, Current, Quantity, Ratio, Temperature};
 use site::{Load, LoadSize, Motor, MotorStart};
 use tables::us::conductors::{Column, Laying, Material};
 use tables::us::grounding::MotorDevice;
@@ -19,6 +21,8 @@ use super::{Holding, MotorCircuit};
 
 const CONDUCTOR: &str = "motor-conductor";
 const DEVICE: &str = "motor-device";
+const BREAKER: &str = "motor-breaker";
+const RELAY: &str = "motor-overload";
 const CLAUSE: &str = "NEC 2023 430.6(A)(1)";
 
 /// Sizes the branch circuit of every motor.
@@ -31,8 +35,7 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
         let LoadSize::Motor(motor) = &load.size else { continue };
         let part = format!("load.{}", load.name.value);
         if !us {
-            let what = "the branch circuit of this motor: starter and maker decide by the IEC book";
-            h.outside("conductor-choice", &part, what);
+            by_iec(h, load, motor, &part);
             continue;
         }
         if motor.start.value == MotorStart::Drive {
@@ -51,6 +54,50 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
             Err(refused) => h.outside(CONDUCTOR, &part, &format!("its branch circuit: {}", refused.reason)),
         }
     }
+}
+
+fn by_iec(h: &mut Holding<'_, '_>, load: &Load, motor: &Motor, part: &str) {
+    if motor.start.value == MotorStart::Drive {
+        let what = "the branch circuit of this drive: its rated input current is not described";
+        return h.outside(BREAKER, part, what);
+    }
+    match iec::circuit(h, load, motor) {
+        Ok(iec::Found { circuit, for_certain, no_relay }) => {
+            for rule in
+                ["conductor-choice", "cable-ampacity", "protective-conductor", "overload-coordination"]
+            {
+                h.passes(rule, part);
+            }
+            let why = "the start does not open it at once";
+            h.held.push(crate::Held::new(BREAKER, part, true).because(why));
+            if !for_certain {
+                let what = "whether the breaker stays closed through the run-up: its maker's curve tells";
+                h.named(part, what);
+            }
+            match no_relay {
+                None => h.passes(RELAY, part),
+                Some(refused) => h.outside(RELAY, part, &format!("its overload relay: {}", refused.reason)),
+            }
+            h.work.circuits.push(circuit);
+        }
+        Err(refused) => h.outside(BREAKER, part, &format!("its branch circuit: {}", refused.reason)),
+    }
+}
+
+/// Line conductors, and whether there is a neutral.
+fn wires(at: Connection) -> (usize, bool) {
+    match at {
+        Connection::LineToNeutral(_) => (1, true),
+        Connection::LineToLine(..) => (2, false),
+        Connection::ThreePhase => (3, false),
+    }
+}
+
+/// Temperature round the circuit: the room's or that outdoors, the higher.
+fn ambient(h: &Holding<'_, '_>) -> Known<Temperature> {
+    let room = h.case.site.temperature.room.known("T_room", "highest room temperature");
+    let high = h.case.site.temperature.high.known("T_high", "high temperature outdoors");
+    Known::largest("T_a", "temperature round the circuit", &[room.clone(), high]).unwrap_or(room)
 }
 
 /// Where the load is connected; one of like places where the tool balances.
@@ -81,15 +128,8 @@ fn full_load(h: &Holding<'_, '_>, motor: &Motor, at: Connection) -> Result<Known
 fn circuit(h: &Holding<'_, '_>, load: &Load, motor: &Motor) -> Result<MotorCircuit, NotCovered> {
     let at = connection(h, load)?;
     let full_load = full_load(h, motor, at)?;
-    let (lines, neutral) = match at {
-        Connection::LineToNeutral(_) => (1, true),
-        Connection::LineToLine(..) => (2, false),
-        Connection::ThreePhase => (3, false),
-    };
+    let (lines, neutral) = wires(at);
     let carrying = lines + usize::from(neutral);
-    let room = h.case.site.temperature.room.known("T_room", "highest room temperature");
-    let high = h.case.site.temperature.high.known("T_high", "high temperature outdoors");
-    let ambient = Known::largest("T_a", "temperature round the circuit", &[room.clone(), high]);
     let n = Known::chosen(
         "n",
         "current-carrying conductors",
@@ -103,7 +143,7 @@ fn circuit(h: &Holding<'_, '_>, load: &Load, motor: &Motor) -> Result<MotorCircu
         listing: Listing::Unknown,
         at: Surroundings {
             laying: Laying::Raceway,
-            ambient: ambient.unwrap_or(room),
+            ambient: ambient(h),
             on_roof: false,
             current_carrying: n,
             short_raceway: false,
@@ -136,6 +176,8 @@ fn circuit(h: &Holding<'_, '_>, load: &Load, motor: &Motor) -> Result<MotorCircu
         ampacity: found.total.clone(),
         ground: ground.to_string(),
         device: rating,
+        curve: None,
+        relay: None,
         if_it_cannot_start: larger,
         why: found.each.area.node().clone(),
     })

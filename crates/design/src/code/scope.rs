@@ -100,6 +100,11 @@ fn runs(h: &mut Holding<'_, '_>) {
     h.held.extend(held);
 }
 
+/// Rules on arrays.
+fn of_array(id: &str) -> bool {
+    ["array", "string", "solar", "controller"].iter().any(|begins| id.starts_with(begins))
+}
+
 fn reason(h: &Holding<'_, '_>, book: Book, id: &str) -> (Verdict, &'static str) {
     use Verdict::{DoesNotApply as Not, OutsideScope as Outside};
     let islanded = h.case.layout == Layout::Islanded;
@@ -129,8 +134,11 @@ fn reason(h: &Holding<'_, '_>, book: Book, id: &str) -> (Verdict, &'static str) 
         "supply-side" => (Not, "the group is connected behind the service disconnect"),
         "conductor-tap" => (Not, "every conductor has its device at its supply end"),
         "generator-conductor" => (Not, "there is no generator"),
-        "motor-conductor" | "motor-device" => (Not, "no motor is among the loads"),
+        "motor-conductor" | "motor-device" | "motor-breaker" | "motor-overload" => {
+            (Not, "no motor is among the loads")
+        }
         "bonding-jumper" | "electrode-conductor" => (Not, "no service, and no source with a bond of its own"),
+        "working-area" | "gangway" => (Outside, "the space before the gear: no wall was planned"),
         "source-circuit" => (Not, "no run of a unit was sized"),
         "continuous-load" => (Not, "no run carries a continuous load"),
         "residual-current-type" => (
@@ -150,9 +158,8 @@ fn reason(h: &Holding<'_, '_>, book: Book, id: &str) -> (Verdict, &'static str) 
         }
         "protective-conductor" | "overload-coordination" => (Not, "no such run"),
         "direct-voltage-drop" => (Outside, "conductors of the direct-current side"),
-        _ if id.starts_with("array") || id.starts_with("string") || id.starts_with("solar") => {
-            (Outside, "arrays and their direct-current side")
-        }
+        _ if of_array(id) && h.case.site.arrays.is_empty() => (Not, "there is no array"),
+        _ if of_array(id) => (Outside, "of arrays that is not looked at, or was not decided"),
         _ if id.starts_with("storage") && book == Book::Us => {
             (Outside, "the battery's circuits on the direct-current side")
         }

@@ -10,7 +10,8 @@ use codebook::iec::island_shock_protection::{
 use codebook::{Check, NotCovered, rule};
 use derivation::{Known, Place, formula};
 use finding::{Finding, Severity};
-use plant::full::BondPlace;
+use network::fault::Lasts;
+use plant::full::{BondPlace, PartKind};
 use quantity::{Current, Duration, Ratio, Resistance};
 use site::{Earthing, Panel};
 use tables::iec::shock::{Circuit, Earthing as Row, Kind};
@@ -22,11 +23,11 @@ const RULE: &str = "island-shock-protection";
 /// Multiple of the rated residual current at which the loop is taken where none is measured: above five, from which on
 /// the shortest break time holds (IEC 61008-1 Table 1).
 const RESIDUAL_MULTIPLE: f64 = 6.0;
-/// Time within which a breaker opens at once (IEC 60898-1 Table 7).
-const AT_ONCE_S: f64 = 0.1;
 /// Runs that a fault at the backup panel draws its current through, in the island.
 const ISLAND_RUNS: [&str; 3] =
     ["unit.output.run.conductor", "group.output.run.conductor", "backup.conductor"];
+/// Runs that lie on no way between panel, bond and units: a source's own, and those of arrays.
+const ELSEWHERE: [&str; 4] = ["service.", "generator.", "unit.second.", "array "];
 
 /// Holds both circuits.
 pub(super) fn hold(h: &mut Holding<'_, '_>) {
@@ -53,6 +54,9 @@ struct Ground {
     electrode: Option<Known<Resistance>>,
     /// The loop runs over the supplier's conductors.
     over_supplier: bool,
+    /// Runs that may lie between the panel, the bond and the units, where the bond is on the units' input side: the
+    /// current comes back over them.
+    back: Vec<String>,
 }
 
 fn ground(h: &Holding<'_, '_>) -> Result<Ground, NotCovered> {
@@ -73,40 +77,53 @@ fn ground(h: &Holding<'_, '_>) -> Result<Ground, NotCovered> {
         return refuse("gear that the arrangement needs was not found");
     };
     let bonded = |place| plant.bonds.iter().any(|bond| bond.place == place);
-    let own = bonded(BondPlace::Group) || bonded(BondPlace::Service);
+    let at_group = bonded(BondPlace::Group);
+    let own = at_group || bonded(BondPlace::Service);
+    // the whole way back is counted once over protective conductors and once over neutrals: no single way is longer, and
+    // ways beside each other only shorten it
+    let mut back: Vec<String> = Vec::new();
+    for part in plant.parts.iter().filter(|p| p.kind == PartKind::Conductor && p.direct.is_none()) {
+        let role = part.role();
+        let known = ISLAND_RUNS.contains(&role.as_str()) || back.contains(&role);
+        if !at_group && !known && !ELSEWHERE.iter().any(|start| role.starts_with(start)) {
+            back.push(role);
+        }
+    }
     match service.earthing.value {
         Earthing::Tt => match &service.electrode {
             Some(electrode) => {
                 let electrode = electrode.known("R_A", "resistance of the electrode");
-                Ok(Ground { row: Row::Tt, electrode: Some(electrode), over_supplier: !own })
+                Ok(Ground { row: Row::Tt, electrode: Some(electrode), over_supplier: !own, back })
             }
             None => refuse("a TT island without the resistance of its electrode: measure it, `electrode`"),
         },
-        _ => Ok(Ground { row: Row::Tn, electrode: None, over_supplier: !own }),
+        _ => Ok(Ground { row: Row::Tn, electrode: None, over_supplier: !own, back }),
     }
 }
 
-/// What one unit gives, times the units of a leg.
-fn source(h: &Holding<'_, '_>) -> (Known<Current>, Known<Current>, Known<Duration>, Option<Known<Duration>>) {
+/// What the group gives into a fault, at least and at most.
+struct Source {
+    least: Known<Current>,
+    most: Known<Current>,
+    lasts: Known<Duration>,
+    collapses: Option<Known<Duration>>,
+}
+
+fn source(h: &Holding<'_, '_>) -> Result<Source, NotCovered> {
     let (case, unit) = (h.case, h.case.unit);
-    let out = u32::from(case.site.wish.one_unit_may_be_out.as_ref().is_some_and(|w| w.value));
-    let few = case.formation.fewest().saturating_sub(out).max(1);
-    let legs = case.system().legs();
-    let many = legs.iter().map(|leg| case.formation.on(*leg)).max().unwrap_or(1);
-    let field = "island_fault";
-    let I_1 = Known::catalog("I_1f", "fault current of one unit", unit.island_fault.current, &unit.id, field);
-    let number = |symbol, n: u32, what: &str| {
-        Known::chosen(symbol, what, Ratio::of(f64::from(n)), "formation", Vec::new())
+    let (Some(level), Some(highest)) =
+        (assess::island_fault_at_panel(case), assess::highest_island_fault(case))
+    else {
+        return Err(NotCovered::new(RULE, "what the units give into a fault is not stated"));
     };
-    let (n, m) = (number("n", few, "fewest units on a leg"), number("m", many, "most units on a leg"));
-    let least = formula!("I_low", "least that the group gives into a fault", [I_1, n] => I_1 * n);
-    let most = formula!("I_high", "most that the group gives into a fault", [I_1, m] => I_1 * m);
-    let lasts = Known::catalog("t_f", "for how long", unit.island_fault.lasts, &unit.id, field);
+    let Lasts::For(lasts) = level.lasts else {
+        return Err(NotCovered::new(RULE, "how long the units give it is not stated"));
+    };
     let collapses = unit.island_fault.collapses.map(|t| {
         let what = "latest time after which the output is at 50 V or less";
-        Known::catalog("t_c", what, t, &unit.id, field)
+        Known::catalog("t_c", what, t, &unit.id, "island_fault")
     });
-    (least, most, lasts, collapses)
+    Ok(Source { least: level.least, most: highest.largest, lasts, collapses })
 }
 
 /// Line and protective conductor of a run, each one way.
@@ -133,16 +150,24 @@ fn loop_at_panel(
     h: &Holding<'_, '_>,
     ground: &Ground,
 ) -> Result<(Known<Resistance>, Known<Resistance>), NotCovered> {
+    let chosen = |role: &str| {
+        let reason = || format!("the conductor \"{role}\" of the fault loop was not chosen");
+        h.wire(role).ok_or_else(|| NotCovered::new(RULE, reason()))
+    };
     let mut lines = Vec::new();
     let mut protective = Vec::new();
     for role in ISLAND_RUNS {
-        let Some(wire) = h.wire(role) else { continue };
-        let (line, ground) = pair(wire)?;
+        let (line, ground) = pair(chosen(role)?)?;
         lines.push(line);
         protective.push(ground);
     }
-    if lines.is_empty() {
-        return Err(NotCovered::new(RULE, "the conductors between group and panel were not chosen"));
+    if !ground.back.is_empty() {
+        // over the neutral the current also passes the units' own runs once more
+        protective.extend(lines.iter().cloned());
+    }
+    for role in &ground.back {
+        let (neutral, ground) = pair(chosen(role)?)?;
+        protective.extend([neutral, ground]);
     }
     protective.extend(ground.electrode.clone());
     let R_PE = Known::sum("R_PE", "protective conductors from the panel to the bond", &protective);
@@ -158,7 +183,7 @@ fn facts(
     circuit: Circuit,
     (loop_ohm, protective_ohm): (Known<Resistance>, Known<Resistance>),
 ) -> Result<IslandFacts, NotCovered> {
-    let (least, most, lasts, collapses) = source(h);
+    let Source { least, most, lasts, collapses } = source(h)?;
     let to_earth = h.case.voltage();
     let code = disconnection_time(ground.row, Kind::Ac, circuit, &to_earth)?;
     let longest = code.map(|code| h.time(RULE, code));
@@ -285,7 +310,7 @@ fn opening(h: &Holding<'_, '_>, panel: &Panel) -> Result<Option<Opening>, NotCov
     let Some(letter) = super::breakers::curve(h, branch) else { return Ok(None) };
     let rated = branch.rating.known("I_n", "largest branch breaker");
     let current = breaker_tripping(letter, &rated)?;
-    let time = Duration::of(AT_ONCE_S);
+    let time = Duration::of(super::breakers::AT_ONCE_S);
     let time = Known::constant("t", "time within which it opens at once", time, "IEC 60898-1 Table 7");
     Ok(Some(Opening { current, time }))
 }

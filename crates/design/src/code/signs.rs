@@ -3,41 +3,76 @@
 use std::sync::Arc;
 
 use catalog::{Chemistry, LegControl};
+use codebook::iec::warning_notices::{NoticeFacts, warning_notices};
 use codebook::us::labels::{LabelFacts, labels};
 use derivation::{Known, Node};
-use finding::{Finding, Severity};
 use plant::Layout;
 use plant::full::BondPlace;
 use quantity::{Power, VoltageSystem};
+use site::{Array, Coupling, Mounting};
+use tables::Verification;
 
 use super::{Holding, Label};
 
 const RULE: &str = "labels";
+const NOTICES: &str = "warning-notices";
 
 /// Lists them. Whether a label is there is seen on site.
 pub(super) fn hold(h: &mut Holding<'_, '_>) {
-    if !h.us() {
-        let message = "not looked at: labels by the IEC book";
-        h.found.push(Finding::new("outside-scope", Severity::OutsideScope, "labels", message));
-        return;
-    }
-    let facts = facts(h);
-    match labels(&facts) {
+    let (rule, found) = if h.us() {
+        let found = labels(&facts(h));
+        let found = found.map(|all| {
+            all.into_iter()
+                .map(|l| (l.key, cited(l.source, l.verification), l.place, l.tells))
+                .collect::<Vec<_>>()
+        });
+        (RULE, found)
+    } else {
+        let found = warning_notices(&notice_facts(h));
+        let found = found.map(|all| {
+            all.into_iter().map(|n| (n.key, cited(n.source, n.verification), n.place, n.tells)).collect()
+        });
+        (NOTICES, found)
+    };
+    match found {
         Ok(all) => {
-            for label in all {
-                let shows = shows(h, label.key);
-                h.work.labels.push(Label {
-                    key: label.key.to_owned(),
-                    clause: label.source.clone(),
-                    place: label.place.to_owned(),
-                    tells: label.tells.to_owned(),
-                    shows,
-                });
+            for (key, clause, place, tells) in all {
+                let shows = shows(h, key);
+                let (place, tells) = (place.to_owned(), tells.to_owned());
+                h.work.labels.push(Label { key: key.to_owned(), clause, place, tells, shows });
             }
-            let held = crate::Held::new(RULE, "site", true);
+            let held = crate::Held::new(rule, "site", true);
             h.held.push(held.because("listed; whether each is there is seen on site"));
         }
-        Err(refused) => h.not_covered(RULE, "site", &refused.reason, None),
+        Err(refused) => h.not_covered(rule, "site", &refused.reason, None),
+    }
+}
+
+fn cited(source: String, verification: Verification) -> String {
+    if verification.confirm() { format!("{source} (confirm)") } else { source }
+}
+
+/// What is chosen; before that, what is wished.
+fn vented(h: &Holding<'_, '_>) -> bool {
+    let case = h.case;
+    let wished = || case.site.battery.model.as_ref().and_then(|m| h.prepared.catalog.batteries.get(&m.value));
+    let model = case.bank.as_ref().map(|bank| bank.model).or_else(wished);
+    model.is_some_and(|m| m.chemistry == Chemistry::FloodedLeadAcid)
+}
+
+fn notice_facts(h: &Holding<'_, '_>) -> NoticeFacts {
+    let case = h.case;
+    let utility = case.layout != Layout::Islanded;
+    let exports = case.settings.export_limit.value() > Power::ZERO;
+    NoticeFacts {
+        array: !case.site.arrays.is_empty(),
+        // units of this kind stand on a battery; where none is chosen yet its notice is asked for all the same
+        battery: true,
+        vented: vented(h),
+        utility,
+        // an array on a panel runs beside the utility, whatever is fed back
+        parallel: utility && (exports || !case.arrays.is_empty()),
+        generator: case.generator.is_some(),
     }
 }
 
@@ -45,15 +80,13 @@ fn facts(h: &Holding<'_, '_>) -> LabelFacts {
     let case = h.case;
     let utility = case.layout != Layout::Islanded;
     let exports = case.settings.export_limit.value() > Power::ZERO;
-    let model = case.site.battery.model.as_ref().and_then(|m| h.prepared.catalog.batteries.get(&m.value));
     // lead-acid cells stand under Article 480; of what is not chosen yet the stricter article is taken
-    let lead = model.is_some_and(|m| m.chemistry == Chemistry::FloodedLeadAcid);
+    let lead = vented(h);
     let own_bond = assess::prove_plant(case)
         .is_some_and(|plant| plant.bonds.iter().any(|bond| bond.place == BondPlace::Group));
     LabelFacts {
-        // arrays are not read here
-        array: false,
-        array_on_building: false,
+        array: !case.site.arrays.is_empty(),
+        array_on_building: case.site.arrays.iter().any(on_building),
         storage: !lead,
         standby_battery: lead,
         dwelling: h.dwelling(),
@@ -68,6 +101,11 @@ fn facts(h: &Holding<'_, '_>) -> LabelFacts {
     }
 }
 
+/// It stands on a roof, or its circuits go to controllers beside the units.
+fn on_building(array: &Array) -> bool {
+    array.mounting.value != Mounting::Ground || matches!(array.coupling, Coupling::Dc { .. })
+}
+
 /// Figures that a label shows, as far as this plant has them.
 fn shows(h: &Holding<'_, '_>, key: &str) -> Vec<Arc<Node>> {
     let case = h.case;
@@ -76,12 +114,12 @@ fn shows(h: &Holding<'_, '_>, key: &str) -> Vec<Arc<Node>> {
         "service-fault-current" => {
             all.extend(assess::fault_current(case).map(|current| current.node().clone()));
         }
-        "storage-disconnect-facts" | "storage-disconnect" => {
+        "storage-disconnect-facts" | "storage-disconnect" | "battery-isolator" => {
             let nominal = case.unit.dc.nominal;
             let what = "nominal voltage of the battery";
             all.push(Known::catalog("U_b", what, nominal, &case.unit.id, "dc").node().clone());
         }
-        "standby-sign" | "stand-alone-sign" | "source-directory" => {
+        "standby-sign" | "stand-alone-sign" | "source-directory" | "sources-directory" | "island-alone" => {
             all.push(case.rating.apparent.node().clone());
             all.push(case.rating.leg_apparent.node().clone());
         }

@@ -1,38 +1,43 @@
 //! Free space before the live parts of every panel.
 
-use codebook::us::working_space::{Opposite, depth, height, width};
+use codebook::us::working_area::area;
+use codebook::us::working_space::depth;
 use derivation::Known;
-use quantity::PhaseVoltage;
+use place::wall::{hangs_on_wall, opposite_panel};
+use quantity::{Length, PhaseVoltage};
 
 use super::{Holding, WorkingSpace};
+use crate::Held;
 
 const RULE: &str = "working-space";
 
-/// Lists it for every panel. Whether it is there is seen in the layout of the room.
+/// Lists it for every panel. Whether it is there the wall tells of the panel that hangs on it; of others nobody.
 pub(super) fn hold(h: &mut Holding<'_, '_>) {
     if !h.us() {
         return;
     }
-    let system = &h.case.site.service.system;
+    let site = h.case.site;
+    let system = &site.service.system;
     let volts: Known<PhaseVoltage> =
         Known::input("U_g", "voltage to ground", system.value.phase_voltage(), &system.place);
-    for panel in &h.case.site.panels {
+    // the size of the housing is not known: no less than that, which the list says
+    let nothing = Known::constant("w", "no equipment", Length::ZERO, "least values of the clause");
+    for panel in &site.panels {
         let part = format!("panel.{}", panel.id.value);
-        // not known: what asks for most
-        let opposite = match panel.opposite.as_ref().map(|o| o.value) {
-            Some(site::Opposite::Nothing) => Opposite::Nothing,
-            Some(site::Opposite::Grounded) => Opposite::Grounded,
-            Some(site::Opposite::Live) | None => Opposite::Live,
-        };
-        let found = depth(&volts, opposite).and_then(|d| Ok((d, width()?, height()?)));
-        match found {
-            Ok((depth, width, height)) => {
+        let found = depth(&volts, opposite_panel(site, panel));
+        match found.and_then(|d| Ok((d, area(&nothing, &nothing)?))) {
+            Ok((depth, area)) => {
                 let depth = h.length(RULE, depth);
-                h.held.push(
-                    crate::Held::new(RULE, &part, true)
-                        .because("asked for; whether it is there is seen in the layout"),
-                );
-                h.work.spaces.push(WorkingSpace { panel: panel.id.value.clone(), depth, width, height });
+                if !hangs_on_wall(site, panel) {
+                    let why = "asked for; whether it is there is seen on site";
+                    h.held.push(Held::outside(RULE, &part).because(why));
+                }
+                h.work.spaces.push(WorkingSpace {
+                    panel: panel.id.value.clone(),
+                    depth,
+                    width: area.width,
+                    height: area.height,
+                });
             }
             Err(refused) => h.not_covered(RULE, &part, &refused.reason, Some(&panel.id.place)),
         }

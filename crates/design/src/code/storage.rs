@@ -25,11 +25,12 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
     let (Some(place), Some(code)) = (&standing.place, &standing.code) else {
         return h.outside(RULE, PART, "where the battery stands: give `place` and `fire_code` in [battery]");
     };
-    let model = wish.model.as_ref().and_then(|m| h.prepared.catalog.batteries.get(&m.value));
-    let (Some(model), Some(count)) = (model, wish.count.fixed()) else {
-        let reason = "how much energy stands in its place: give model and count of the battery";
+    // what is built, not what was wished
+    let Some(bank) = &h.case.bank else {
+        let reason = "how much energy stands in its place: no battery is decided";
         return h.not_covered(RULE, PART, reason, Some(&place.place));
     };
+    let model = bank.model;
     let (U, Q) = (
         Known::catalog("U", "nominal voltage of a module", model.nominal, &model.id, "nominal"),
         Known::catalog("Q", "rated charge of a module", model.capacity, &model.id, "capacity"),
@@ -38,7 +39,7 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
         Known::catalog("n_s", "modules in series", Ratio::of(f64::from(model.series)), &model.id, "series");
     let energy: Known<Energy> = formula!("E", "energy of one string", [U, Q, series] => U * Q * series);
     let unit = StorageUnit { energy, place: place.value, which: 1 };
-    let number = usize::try_from(count.value).unwrap_or(usize::MAX);
+    let number = usize::try_from(bank.strings).unwrap_or(usize::MAX);
     let found = storage_places(&StorageSite {
         code: code.value,
         units: vec![unit; number],

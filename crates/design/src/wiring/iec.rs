@@ -1,5 +1,5 @@
 //! By the IEC book: copper, PVC, a multicore cable in conduit on a wall (method B2); battery cables direct on
-//! the wall (method C).
+//! the wall (method C); cables of arrays with cross-linked insulation in conduit (method B2).
 
 use assess::{Case, For, Run};
 use codebook::NotCovered;
@@ -8,7 +8,7 @@ use codebook::iec::conductor_choice::{Conductor, Wanted, conductor_choice};
 use codebook::iec::conductor_resistance::conductor_resistance;
 use codebook::iec::protective_conductor::{Place, ProtectiveFacts, protective_conductor};
 use derivation::{Known, formula};
-use quantity::{Current, Quantity, Ratio, Section, Wire};
+use quantity::{Current, Quantity, Ratio, Section, Temperature, Wire};
 use reading::Placed;
 use tables::iec::cable::{Build, Cable, Insulation, Loaded23, Metal, Method};
 use tables::iec::device::Device;
@@ -20,13 +20,19 @@ use super::Chosen;
 const LARGEST_MCB_A: f64 = 125.0;
 /// Parallel sets that are tried.
 const MOST_SETS: u8 = 4;
+/// Temperature behind modules in the sun, in degC (IEC 60364-7-712, from memory).
+const BEHIND_MODULES_C: f64 = 70.0;
 
 pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
     let three = case.system().legs().len() > 2 && run.lines && run.direct.is_none();
     let loaded = if three { Loaded23::Three } else { Loaded23::Two };
     // battery cables lie in the open on the wall of their room, where they can be seen
-    let method = if run.direct.is_some() { Method::C } else { Method::B2 };
-    let cable = Cable { metal: Metal::Copper, insulation: Insulation::Pvc, method, loaded };
+    let array = super::in_array(run);
+    // array cables are cross-linked, and lie in conduit where they leave the modules
+    let method = if run.direct.is_some() && array.is_none() { Method::C } else { Method::B2 };
+    let insulation = if array.is_some() { Insulation::Xlpe } else { Insulation::Pvc };
+    let cable = Cable { metal: Metal::Copper, insulation, method, loaded };
+    let ambient = if array.is_some_and(|a| a.at_modules) { behind_modules(run) } else { run.ambient.clone() };
     let none = Known::chosen(
         "n_b",
         "circuits beside it",
@@ -55,14 +61,7 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
     let mut found = conductor_choice(&Wanted {
         design: design.clone(),
         device: if design.value().si() <= LARGEST_MCB_A { Device::Mcb } else { Device::Breaker },
-        run: CableRun {
-            cable,
-            ambient: run.ambient.clone(),
-            soil: None,
-            together: None,
-            beside: none,
-            third_harmonic,
-        },
+        run: CableRun { cable, ambient, soil: None, together: None, beside: none, third_harmonic },
         drop: None,
         least: None,
         most_sets: MOST_SETS,
@@ -104,6 +103,18 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
         why: found.section.node().clone(),
         from: pe.iter().map(|pe| pe.section.node().clone()).chain([found.device.node().clone()]).collect(),
     })
+}
+
+/// The back of a module in the sun heats what lies behind it.
+fn behind_modules(run: &Run) -> Known<Temperature> {
+    let hot = Known::assumed(
+        "T_m",
+        "temperature behind modules in the sun",
+        Temperature::of(BEHIND_MODULES_C),
+        "IEC 60364-7-712: cables behind modules are heated by them (from memory)",
+    );
+    let both = [run.ambient.clone(), hot.clone()];
+    Known::largest("T_a", "temperature round the run", &both).unwrap_or(hot)
 }
 
 /// A section that the site fixes: the smallest that passes, or a larger one of as many sets.

@@ -1,6 +1,6 @@
 //! By the US book: copper with 90 degC insulation in steel raceways (EMT), terminals of which nothing is known.
 
-use assess::{Case, For, Run};
+use assess::{Case, For, InArray, Run};
 use codebook::NotCovered;
 use codebook::us::conductor_ampacity::Surroundings;
 use codebook::us::conductor_size::{Demand, Kind, smallest};
@@ -10,8 +10,8 @@ use codebook::us::equipment_ground::{CircuitConductors, equipment_ground};
 use codebook::us::raceway_fill::{self, Group};
 use codebook::us::terminal_temperature::Listing;
 use codebook::us::{generator_conductor, neutral_conductor, voltage_drop};
-use derivation::Known;
-use quantity::{Current, Quantity, Ratio, VoltageSystem, Wire, WireArea};
+use derivation::{Known, formula};
+use quantity::{Current, DcVoltage, Quantity, Ratio, VoltageSystem, Wire, WireArea};
 use reading::Placed;
 use tables::us::conductor_rule;
 use tables::us::conductors::{Column, Conduit, Impedance, Laying, Material, ac_impedance_of_kft};
@@ -24,9 +24,13 @@ use crate::code::amended_share;
 const LARGEST: &str = "500";
 const RACEWAY: &str = "EMT";
 const INSULATION: &str = "THHN";
+/// What that insulation is made for, in volts (NEC 2023 310.4, from memory).
+const INSULATED_V: f64 = 600.0;
 
 pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
-    let required = required(run)?;
+    let required = required(case, run)?;
+    let array = super::in_array(run);
+    insulated(array)?;
     let largest = Size::all().find(|size| size.figure() == LARGEST);
     let largest = largest.ok_or_else(|| NotCovered::new("NEC 2023 310.16", "no such largest size"))?;
     // loads with harmonics may make up most of a wye's load: its neutral then counts
@@ -42,7 +46,7 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
         at: Surroundings {
             laying: Laying::Raceway,
             ambient: run.ambient.clone(),
-            on_roof: false,
+            on_roof: array.is_some_and(|a| a.at_modules && a.on_roof),
             current_carrying: number(carrying, "current-carrying conductors"),
             short_raceway: false,
         },
@@ -52,7 +56,8 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
     let demand = Demand {
         required: or_neutral(run, &required),
         carried: or_neutral(run, &run.carried),
-        device: Some(device.clone()),
+        // without a device it carries what its sources give
+        device: array.is_none_or(|a| a.guarded).then(|| device.clone()),
         circuit: device.clone(),
         several_receptacles: false,
     };
@@ -114,6 +119,16 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
             .chain([raceway.filled.node().clone()])
             .collect(),
     })
+}
+
+/// Conductors of the tables are insulated for 600 V.
+fn insulated(array: Option<&InArray>) -> Result<(), NotCovered> {
+    let Some(array) = array.filter(|a| a.highest.value() > DcVoltage::of(INSULATED_V)) else { return Ok(()) };
+    let reason = format!(
+        "the strings reach {}; conductors of the tables are insulated for {INSULATED_V} V",
+        array.highest.value()
+    );
+    Err(NotCovered::new("NEC 2023 310.4", reason))
 }
 
 /// The smallest conductor of a run.
@@ -182,10 +197,13 @@ fn or_neutral(run: &Run, current: &Known<Current>) -> Known<Current> {
     Known::largest("I_req", "current of lines or neutral", &all).unwrap_or_else(|| current.clone())
 }
 
-fn required(run: &Run) -> Result<Known<Current>, NotCovered> {
+fn required(case: &Case<'_>, run: &Run) -> Result<Known<Current>, NotCovered> {
     match &run.wanted {
         For::Counted(current) => Ok(current.clone()),
         For::Continuous(current) => {
+            if let Some(f) = demand::amended_continuous(case.site) {
+                return Ok(formula!("I_req", "current to be carried", [f, current] => f * current));
+            }
             let none =
                 Known::chosen("I_0", "other load", Current::ZERO, "all of it may flow for hours", Vec::new());
             continuous_load::required(Carrier::Feeder, current, &none, false)

@@ -7,8 +7,9 @@ use quantity::{DcVoltage, Quantity, Ratio};
 use site::Earthing;
 
 use super::checkout::step;
-use super::settings::{battery, strings};
+use super::settings::{battery, counted, strings, window};
 use crate::CheckoutStep;
+use crate::units::to_carry;
 
 const BEFORE: &str = "before any source";
 const DIRECT: &str = "direct current";
@@ -22,7 +23,10 @@ pub(super) fn before(design: &Design<'_>) -> Vec<CheckoutStep> {
     let mut all = vec![
         step(BEFORE, "Compare everything that is mounted with the schedules: units, gear, breakers, conductors, labels.")
             .caution(if heavy {
-                format!("{lock} Each unit weighs {}: two people or a lift.", case.unit.footprint.mass)
+                {
+                let mass = to_carry(case.site.units(), case.unit.footprint.mass);
+                format!("{lock} Each unit weighs {mass}: two people or a lift.")
+            }
             } else {
                 lock.to_owned()
             })
@@ -78,15 +82,7 @@ fn bonds(design: &Design<'_>) -> &'static str {
 pub(super) fn direct(design: &Design<'_>) -> Vec<CheckoutStep> {
     let case = &design.case;
     let unit = case.unit;
-    let low =
-        Known::catalog("U_min", "lowest working voltage of the unit", unit.dc.lowest, &unit.id, "dc lowest");
-    let high = Known::catalog(
-        "U_max",
-        "highest working voltage of the unit",
-        unit.dc.highest,
-        &unit.id,
-        "dc highest",
-    );
+    let (low, high) = window(unit);
     let nominal = Known::catalog("U_dc", "nominal DC voltage", unit.dc.nominal, &unit.id, "dc nominal");
     let model = battery(case);
     let gas = model.is_some_and(|b| b.chemistry == Chemistry::FloodedLeadAcid);
@@ -128,8 +124,7 @@ pub(super) fn direct(design: &Design<'_>) -> Vec<CheckoutStep> {
             .see("pre-charge time", "as the maker of unit and battery states"),
     );
     let idle = Known::catalog("P_0", "draw of one unit awake without load", unit.idle, &unit.id, "idle");
-    let n =
-        Known::chosen("n", "units", Ratio::of(f64::from(case.formation.units())), "formation", Vec::new());
+    let n = counted("units", case.formation.units());
     let current = formula!("I_0", "DC current of all units awake without load", [idle, n, nominal] => idle * n / nominal);
     all.push(
         step(DIRECT, "Wake the units without load and without any AC source; read the battery current.")

@@ -5,11 +5,13 @@ use catalog::BypassKind;
 use derivation::{Known, formula};
 use design::Design;
 use plant::Layout;
-use quantity::{Current, Duration, Frequency, LineVoltage, PhaseVoltage, Quantity, Ratio};
+use quantity::{Current, Duration, Frequency, LineVoltage, PhaseVoltage, Quantity};
 use site::Earthing;
 
 use super::checkout::{band, step};
+use super::settings::{counted, earliest_return};
 use crate::CheckoutStep;
+use crate::units::shown;
 
 const FIRST: &str = "first energising";
 const MOVES: &str = "transfer and bypass";
@@ -187,13 +189,7 @@ fn outage(case: &Case<'_>) -> CheckoutStep {
 
 fn back(case: &Case<'_>) -> CheckoutStep {
     let unit = case.unit;
-    let first = Known::catalog(
-        "t_r",
-        "earliest return of the units",
-        unit.reconnect_earliest,
-        &unit.id,
-        "reconnect earliest",
-    );
+    let first = earliest_return(unit);
     let latest = unit.reconnect_latest.map_or("no stated latest time".to_owned(), |l| l.to_string());
     let s = step(MOVES, "Close the service again and time the return of units and transfer switch.").read(
         "units back on the utility after",
@@ -257,7 +253,7 @@ pub(super) fn loading(design: &Design<'_>) -> Vec<CheckoutStep> {
         if let Some(room) = &placed.room {
             all.push(
                 step(LOAD, "After two hours at load, read the room temperature at the units' air intake, and outdoors.")
-                    .read("room", format!("at most {}", room.stated.value()), &[room.stated.node()])
+                    .read("room", format!("at most {}", shown(case.site.units(), room.stated.value())), &[room.stated.node()])
                     .otherwise("more air or cooling before the group is handed over"),
             );
         }
@@ -319,8 +315,7 @@ fn full(design: &Design<'_>) -> CheckoutStep {
         s = s.read(format!("{leg} at the backup panel"), format!("up to {}", I.value()), &[I.node()]);
         let units = case.formation.on(*leg);
         if units > 1 && case.unit.leg_control != catalog::LegControl::LineToLine {
-            let n =
-                Known::chosen("n", "units on the leg", Ratio::of(f64::from(units)), "formation", Vec::new());
+            let n = counted("units on the leg", units);
             let most: Known<Current> = formula!("I_1", "most of one unit", [I, n, t] => I / n * (1.0 + t));
             s = s.read(
                 format!("{leg} of each unit at that load"),

@@ -3,14 +3,13 @@
 use std::collections::BTreeMap;
 
 use catalog::{Breaker, Catalog};
-use codebook::us::labels::{LabelFacts, labels};
-use design::Design;
-use plant::Layout;
-use plant::full::{FullPlant, PartKind};
+use design::{Design, Label};
+use plant::full::{FullPlant, NodeKind, PartKind};
 use quantity::{Current, Quantity};
-use site::{DemandMethod, Earthing};
+use site::Units;
 
 use super::lists::{count, figures, maybe, schedule, text, words};
+use crate::units::{shown, to_order};
 use crate::{Cell, Schedule, Setting};
 
 pub(super) fn of(design: &Design<'_>, catalog: &Catalog, settings: &[Setting]) -> Vec<Schedule> {
@@ -33,9 +32,11 @@ fn breaker(catalog: &Catalog, rating: Current, poles: usize) -> Option<&Breaker>
     catalog.breakers.values().filter(fits).min_by(|a, b| (a.price, &a.id).cmp(&(b.price, &b.id)))
 }
 
-/// Breakers of the plant with their poles: lines, and the neutral where it is switched.
+/// Breakers of the plant with their poles: lines, and the neutral where it is switched. Devices of the direct-current
+/// side are in the list of parts by their records.
 fn placed_breakers(plant: &FullPlant) -> Vec<(String, String, Option<Current>, usize)> {
-    let of = plant.parts.iter().filter(|p| p.kind == PartKind::Breaker && p.lines);
+    let direct = |n: plant::NodeIx| plant.nodes.get(n.0).is_some_and(|n| n.kind == NodeKind::Dc);
+    let of = plant.parts.iter().filter(|p| p.kind == PartKind::Breaker && p.lines && !direct(p.from));
     of.map(|p| {
         let neutral = usize::from(p.neutral == plant::full::NeutralPath::Switched);
         let rating = p.rating.as_ref().map(derivation::Known::value);
@@ -46,6 +47,11 @@ fn placed_breakers(plant: &FullPlant) -> Vec<(String, String, Option<Current>, u
 
 fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule {
     let case = &design.case;
+    let units = case.site.units();
+    let (unit_m, unit) = match units {
+        Units::Us => (0.3048, "foot"),
+        Units::Metric => (1.0, "metre"),
+    };
     let mut rows: Vec<Vec<Cell>> = Vec::new();
     let mut total = 0_u64;
     let mut unpriced = 0;
@@ -79,6 +85,9 @@ fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule 
             add(1, &b.id, &b.name, Some(u64::from(b.price)));
         }
     }
+    for (n, id, name, price) in of_arrays(design, catalog) {
+        add(n, id, name, Some(u64::from(price)));
+    }
     if let Some(g) = case.generator {
         add(1, &g.id, &g.name, Some(u64::from(g.price)));
     }
@@ -107,28 +116,27 @@ fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule 
             ("ground", wire.ground.as_ref(), 1),
         ] {
             let Some(size) = size.filter(|_| each > 0) else { continue };
-            let metres = (wire.length.value().si() * (each * wire.sets * wire.count) as f64).ceil();
+            let metres = wire.length.value().si() * (each * wire.sets * wire.count) as f64;
             let stock = catalog.conductors.values().find(|c| c.metal == "Cu" && c.size.to_string() == *size);
-            let price = stock.map(|c| u64::from(c.price_per_m_hundredths));
-            let name = format!("metre of {what} conductor {size}, {}", wire.name);
-            // price of a metre is in hundredths: whole units, rounded up
-            let metres = whole(metres);
-            let sum = price.map(|p| (p * metres).div_ceil(100));
+            let name = format!("{unit} of {what} conductor {size}, {}", wire.name);
+            // whole metres or feet, and whole units of money, both up
+            let count = whole((metres / unit_m - 1e-9).ceil());
+            let price = stock.map(|c| f64::from(c.price_per_m_hundredths) / 100.0 * unit_m);
+            let sum = price.map(|p| whole((p * count as f64 - 1e-9).ceil()));
             total += sum.unwrap_or(0);
             unpriced += usize::from(sum.is_none());
-            let cell = |p: Option<u64>| p.map_or(Cell::Empty, Cell::Count);
             rows.push(vec![
-                Cell::Count(metres),
+                Cell::Count(count),
                 maybe(stock.map(|c| c.id.as_str())),
                 text(name),
-                price.map_or(Cell::Empty, |p| Cell::Number(p as f64 / 100.0)),
-                cell(sum),
+                price.map_or(Cell::Empty, |p| Cell::Number((p * 100.0).ceil() / 100.0)),
+                sum.map_or(Cell::Empty, Cell::Count),
             ]);
         }
     }
     if let Some(placed) = &design.placed {
         for cable in placed.links.links.iter().flat_map(|l| &l.cables) {
-            let name = format!("link cable {}, {}", cable.name, cable.length.value());
+            let name = format!("link cable {}, {}", cable.name, to_order(units, cable.length.value()));
             unpriced += 1;
             rows.push(vec![count(1), Cell::Empty, text(name), Cell::Empty, Cell::Empty]);
         }
@@ -149,17 +157,52 @@ fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule 
         ),
         vec![figures("quantity"), words("record"), words("what"), figures("each"), figures("sum")],
         rows,
-        &[open.as_str(), "array, raceways, fittings, labels and work are not in this list"],
+        &[open.as_str(), "raceways, fittings, labels and work are not in this list"],
     )
 }
 
-/// Metres are finite and small.
+/// Modules, devices, controllers and array inverters, with their prices.
+fn of_arrays<'a>(design: &'a Design<'_>, catalog: &'a Catalog) -> Vec<(usize, &'a str, &'a str, u32)> {
+    let case = &design.case;
+    let mut all: Vec<(usize, &str, &str, u32)> = Vec::new();
+    for strings in &case.strings {
+        let devices = strings.devices as usize;
+        let each = devices * strings.strings as usize;
+        let of = |a: &&site::Array| a.place == strings.place;
+        let module = case.site.arrays.iter().find(of).and_then(|a| catalog.modules.get(&a.module.value));
+        if let Some(m) = module {
+            all.push((each * strings.per_string as usize, &m.id, &m.name, m.price));
+        }
+        if let Some(o) = &strings.output {
+            all.push((devices, &o.controller.id, &o.controller.name, o.controller.price));
+        }
+        let guards = [
+            (each, strings.guard.as_ref()),
+            (devices, Some(&strings.disconnect)),
+            (devices, strings.output.as_ref().map(|o| &o.guard)),
+        ];
+        for (n, guard) in guards {
+            if let Some(d) = guard.and_then(|g| g.device) {
+                all.push((n, &d.id, &d.name, d.price));
+            }
+        }
+    }
+    all.extend(
+        case.arrays
+            .iter()
+            .map(|a| (usize::from(a.inverters), a.model.id.as_str(), a.model.name.as_str(), a.model.price)),
+    );
+    all
+}
+
+/// Lengths and sums are finite and small.
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-fn whole(metres: f64) -> u64 {
-    metres.clamp(0.0, 1e9) as u64
+fn whole(amount: f64) -> u64 {
+    amount.clamp(0.0, 1e9) as u64
 }
 
 fn conductors(design: &Design<'_>) -> Schedule {
+    let units = design.case.site.units();
     let rows = design.wires.iter().map(|w| {
         let lines = if w.lines > 0 { format!("{} x {}", w.lines, w.size) } else { String::new() };
         vec![
@@ -171,8 +214,8 @@ fn conductors(design: &Design<'_>) -> Schedule {
             maybe(w.neutral.as_ref()),
             maybe(w.ground.as_ref()),
             maybe(w.raceway.as_ref()),
-            text(w.length.value()),
-            text(w.device.value()),
+            text(shown(units, w.length.value())),
+            if w.guarded { text(w.device.value()) } else { text("none needed") },
             text(w.ampacity.value()),
             text(format!("{:.1} %", 100.0 * w.drop.value().si())),
         ]
@@ -197,7 +240,7 @@ fn conductors(design: &Design<'_>) -> Schedule {
         rows.collect(),
         &[
             "copper; insulation and method as stated in the report",
-            "the direct-current side is not in this list",
+            "cables of arrays that need no device carry what their sources give",
         ],
     )
 }
@@ -261,53 +304,19 @@ fn panel(design: &Design<'_>) -> Schedule {
     )
 }
 
+/// The list of the code work: one decision on what is asked for.
 fn label_list(design: &Design<'_>) -> Schedule {
-    let case = &design.case;
-    let site = case.site;
-    let us = site.service.earthing.value == Earthing::Us;
-    let utility = case.layout != Layout::Islanded;
-    let facts = LabelFacts {
-        storage: true,
-        dwelling: matches!(
-            site.demand,
-            DemandMethod::DwellingStandard(_) | DemandMethod::DwellingOptional(_)
-        ),
-        utility,
-        parallel: utility,
-        source_breaker_at_end: utility,
-        standby: utility,
-        ..LabelFacts::default()
-    };
     let columns = vec![words("label"), words("where"), words("tells"), words("clause")];
-    let title = "Labels";
-    if !us {
-        let note = "labels are listed for the US book only: ask for those of the country and of the utility";
-        return schedule("labels", title, columns, Vec::new(), &[note]);
-    }
-    match labels(&facts) {
-        Ok(found) => {
-            let rows = found
-                .into_iter()
-                .map(|l| {
-                    let source = if l.verification.confirm() {
-                        format!("{} (confirm)", l.source)
-                    } else {
-                        l.source.clone()
-                    };
-                    vec![text(l.key), text(l.place), text(l.tells), text(source)]
-                })
-                .collect();
-            let array = "an array and its labels are not in this list";
-            schedule(
-                "labels",
-                title,
-                columns,
-                rows,
-                &["content in our words: prescribed wording stands in the code", array],
-            )
-        }
-        Err(refused) => schedule("labels", title, columns, Vec::new(), &[refused.to_string().as_str()]),
-    }
+    let row = |l: &Label| {
+        vec![text(l.key.clone()), text(l.place.clone()), text(l.tells.clone()), text(l.clause.clone())]
+    };
+    let rows: Vec<Vec<Cell>> = design.code.labels.iter().map(row).collect();
+    let note = if rows.is_empty() {
+        "no labels could be listed: the findings say why"
+    } else {
+        "content in our words: prescribed wording stands in the code"
+    };
+    schedule("labels", "Labels", columns, rows, &[note])
 }
 
 fn addresses(design: &Design<'_>) -> Schedule {
@@ -372,6 +381,7 @@ fn setting_list(settings: &[Setting]) -> Schedule {
 }
 
 fn cables(design: &Design<'_>) -> Schedule {
+    let units = design.case.site.units();
     let links = design.placed.iter().flat_map(|p| &p.links.links);
     let rows = links.flat_map(|link| {
         link.cables.iter().map(move |c| {
@@ -381,7 +391,7 @@ fn cables(design: &Design<'_>) -> Schedule {
                 text(link.shape.word()),
                 text(&c.from),
                 text(&c.to),
-                text(c.length.value()),
+                text(to_order(units, c.length.value())),
                 text(c.cuts_off.join(", ")),
             ]
         })

@@ -3,11 +3,11 @@
 use std::sync::Arc;
 
 use assess::Case;
-use catalog::{BatteryModel, LegControl, LimitScope};
+use catalog::{BatteryModel, LegControl, LimitScope, UnitModel};
 use derivation::{Known, Node, formula};
 use design::Design;
 use plant::Layout;
-use quantity::{Current, DcCurrent, Quantity, Ratio};
+use quantity::{Current, DcCurrent, DcVoltage, Duration, Quantity, Ratio};
 
 use super::grid;
 use crate::Setting;
@@ -60,6 +60,26 @@ pub(super) fn strings(case: &Case<'_>) -> Option<Known<Ratio>> {
         "battery",
         Vec::new(),
     ))
+}
+
+/// Lowest and highest working voltage of a unit's direct-current side.
+pub(super) fn window(unit: &UnitModel) -> (Known<DcVoltage>, Known<DcVoltage>) {
+    let of = |symbol, what: &str, value, field| Known::catalog(symbol, what, value, &unit.id, field);
+    (
+        of("U_min", "lowest working voltage of the unit", unit.dc.lowest, "dc lowest"),
+        of("U_max", "highest working voltage of the unit", unit.dc.highest, "dc highest"),
+    )
+}
+
+/// The earliest return of the units to a source that is back.
+pub(super) fn earliest_return(unit: &UnitModel) -> Known<Duration> {
+    let t = unit.reconnect_earliest;
+    Known::catalog("t_r", "earliest return of the units", t, &unit.id, "reconnect earliest")
+}
+
+/// How many there are of something that the formation decides.
+pub(super) fn counted(what: &str, n: u32) -> Known<Ratio> {
+    Known::chosen("n", what, Ratio::of(f64::from(n)), "formation", Vec::new())
 }
 
 pub(super) fn of(design: &Design<'_>) -> Vec<Setting> {
@@ -140,15 +160,7 @@ fn roles(design: &Design<'_>) -> Vec<Setting> {
 
 fn direct(case: &Case<'_>) -> Vec<Setting> {
     let unit = case.unit;
-    let low =
-        Known::catalog("U_min", "lowest working voltage of the unit", unit.dc.lowest, &unit.id, "dc lowest");
-    let high = Known::catalog(
-        "U_max",
-        "highest working voltage of the unit",
-        unit.dc.highest,
-        &unit.id,
-        "dc highest",
-    );
+    let (low, high) = window(unit);
     let bank_high = battery(case).and_then(|b| {
         let U_1 =
             Known::catalog("U_1", "highest voltage of one module in charging", b.highest?, &b.id, "highest");
@@ -225,13 +237,7 @@ fn as_set(case: &Case<'_>, limit: &Known<Current>) -> (Known<Current>, &'static 
     match case.unit.input_limit.scope {
         LimitScope::Group => (limit.clone(), "at the lead unit, for the whole group"),
         LimitScope::Unit => {
-            let n = Known::chosen(
-                "n",
-                "most units on a leg",
-                Ratio::of(f64::from(case.formation.most().max(1))),
-                "formation",
-                Vec::new(),
-            );
+            let n = counted("most units on a leg", case.formation.most().max(1));
             (
                 formula!("I_1", "input limit of each unit, per leg", [limit, n] => limit / n),
                 "at every unit, its part",
@@ -306,7 +312,7 @@ fn down(current: &Known<Current>) -> Current {
 fn transfer(case: &Case<'_>) -> Vec<Setting> {
     let mut all = Vec::new();
     if let Some(switch) = case.transfer {
-        let range = |from: quantity::Duration, to: Option<quantity::Duration>| match to {
+        let range = |from: Duration, to: Option<Duration>| match to {
             Some(to) => format!("{from} to {to}"),
             None => format!("{from} or later"),
         };
@@ -358,16 +364,7 @@ fn transfer(case: &Case<'_>) -> Vec<Setting> {
                 format!("{} to {latest}", unit.reconnect_earliest),
                 "the range of the record, with which every order of moves was looked at",
             )
-            .resting_on(
-                Known::catalog(
-                    "t_r",
-                    "earliest return of the units",
-                    unit.reconnect_earliest,
-                    &unit.id,
-                    "reconnect earliest",
-                )
-                .node(),
-            ),
+            .resting_on(earliest_return(unit).node()),
         );
     }
     all

@@ -2,11 +2,13 @@
 
 use std::collections::BTreeMap;
 
+use plant::full::PartKind;
+
 use super::{
     AC_Y, BEHIND_Y, BOTTOM_Y, BRIDGE_X, Column, Drawing, FEEDER_X, GENERATOR_X, GROUP_X, INPUT_Y, LOAD_Y,
     OUTPUT_Y, RISER_X, SERVED_Y, TRANSFER_X,
 };
-use crate::expected::{direct, former_live, own_breaker};
+use crate::expected::{former_live, own_breaker};
 use crate::facts::{array_of, node_role, of_role, role_of};
 use crate::pen::TEXT_MM;
 use crate::scene::{Layer, Live, wrapped};
@@ -142,8 +144,8 @@ impl Drawing<'_> {
         self.wire(&dc, &[(201.0, OUTPUT_Y), (201.0, 188.0)]);
         self.pen.symbol((SymbolKind::Battery, (201.0, 191.0)), "battery", &["battery:1".to_owned()], |_| {});
         let arrays =
-            self.facts.plant.parts.iter().any(|p| direct(&self.facts.plant, p) && array_of(&p.id).is_some());
-        let words = if arrays { ["arrays, bat-", "tery: DC side"] } else { ["battery, see", "DC side"] };
+            self.facts.plant.parts.iter().any(|p| p.kind == PartKind::Converter && array_of(&p.id).is_some());
+        let words = if arrays { ["sources, see", "DC side"] } else { ["battery, see", "DC side"] };
         self.pen.label((206.0, 192.5), &words.map(str::to_owned));
         let width = if self.facts.plant.formers.is_empty() { 50.0 } else { 24.0 };
         self.column(&Column {

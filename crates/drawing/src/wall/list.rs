@@ -1,7 +1,9 @@
 //! The list of what hangs on the wall: numbers, records, sizes, weights.
 
-use place::wall::PlacedItem;
-use quantity::Quantity as _;
+use dossier::{dimension, to_carry};
+use place::wall::{Obstacle, PlacedItem};
+use quantity::{Length, Mass, Quantity as _};
+use site::Units;
 
 use super::{Drawing, letter};
 use crate::scene::{Layer, SMALLEST_TEXT_MM, fitting};
@@ -10,53 +12,72 @@ const LIST_MM: f64 = 272.0;
 const TOP_MM: f64 = 17.0;
 const ROW_MM: f64 = 2.9;
 /// Columns: where each begins, and what it holds.
-const COLUMNS: [(f64, &str); 7] = [
+const COLUMNS: [(f64, &str); 8] = [
     (0.0, "no."),
-    (9.0, "part"),
-    (33.0, "record"),
-    (68.0, "w x h x d"),
-    (97.0, "left"),
-    (112.0, "mass"),
-    (125.0, "fixing"),
+    (8.0, "part"),
+    (32.0, "record"),
+    (59.0, "w x h x d"),
+    (88.0, "left"),
+    (101.0, "bottom"),
+    (114.0, "mass"),
+    (125.0, "a fixing"),
 ];
 const WIDTH_MM: f64 = 137.0;
 
 /// Rows that fit.
 const MOST: usize = 62;
 
+/// Cells of a row.
+type Cells = [String; 8];
+
+/// Pieces of gear that share a row: number of the first and of the last, and what the first is.
+type Gathered = (usize, usize, PlacedItem);
+
 impl Drawing<'_> {
     pub(super) fn list(&mut self) {
-        let cells = COLUMNS.map(|(_, head)| head.to_owned());
-        self.row(TOP_MM, &cells);
+        self.row(TOP_MM, &COLUMNS.map(|(_, head)| head.to_owned()));
         self.pen.line(Layer::Frame, &[(LIST_MM, TOP_MM + 1.2), (LIST_MM + WIDTH_MM, TOP_MM + 1.2)], None);
         let mut y = TOP_MM + 1.2;
-        let room = MOST.saturating_sub(self.plan.obstacles.len() + 1);
-        for (first, last, item) in self.gathered(room) {
+        let (items, left_out) = self.gathered();
+        let gear = items.iter().map(|(first, last, item)| self.cells(*first, *last, item));
+        let there = self.plan.obstacles.iter().enumerate().map(|(k, o)| self.there(k, o));
+        for cells in gear.chain(there).collect::<Vec<_>>() {
             y += ROW_MM;
-            let cells = self.cells(first, last, &item);
             self.row(y, &cells);
         }
-        for (k, obstacle) in self.plan.obstacles.iter().enumerate() {
-            y += ROW_MM;
-            let size = self.size(obstacle.body.width.si(), obstacle.body.height.si(), obstacle.depth.si());
-            let left = self.length(obstacle.body.left.si());
-            let none = String::new;
-            self.row(
-                y,
-                &[letter(k), obstacle.name.clone(), "there already".to_owned(), size, left, none(), none()],
-            );
+        if left_out > 0 {
+            let words = format!("{left_out} more: see the schedule of places on the wall");
+            self.pen.text((LIST_MM, y + ROW_MM), SMALLEST_TEXT_MM, &words);
         }
         self.bar((LIST_MM, 216.0));
     }
 
-    /// Pieces of gear by number. Where there are too many rows, neighbours of one record share one.
-    fn gathered(&self, room: usize) -> Vec<(usize, usize, PlacedItem)> {
-        let each: Vec<(usize, usize, PlacedItem)> =
-            (1..).zip(&self.plan.items).map(|(k, item)| (k, k, item.clone())).collect();
-        if each.len() <= room {
-            return each;
+    /// What the list has to say: each piece of gear by itself where there is room for all of them.
+    pub(super) fn rows(&self) -> Vec<Vec<String>> {
+        let gear = self.plan.items.iter().enumerate().map(|(k, item)| self.cells(k + 1, k + 1, item));
+        let there = self.plan.obstacles.iter().enumerate().map(|(k, o)| self.there(k, o));
+        let some = |cells: Cells| cells.into_iter().filter(|words| !words.is_empty()).collect();
+        if self.plan.items.len() > self.room() {
+            return there.map(some).collect();
         }
-        let mut all: Vec<(usize, usize, PlacedItem)> = Vec::new();
+        gear.chain(there).map(some).collect()
+    }
+
+    /// Rows for gear.
+    fn room(&self) -> usize {
+        MOST.saturating_sub(self.plan.obstacles.len() + 1)
+    }
+
+    /// Pieces of gear by number, and how many found no row. Where there are too many rows, neighbours of one record
+    /// share one.
+    fn gathered(&self) -> (Vec<Gathered>, usize) {
+        let room = self.room();
+        let each: Vec<Gathered> = (1..).zip(&self.plan.items).map(|(k, item)| (k, k, item.clone())).collect();
+        if each.len() <= room {
+            return (each, 0);
+        }
+        let count = each.len();
+        let mut all: Vec<Gathered> = Vec::new();
         for (first, last, item) in each {
             match all.last_mut() {
                 Some((_, end, one))
@@ -67,36 +88,52 @@ impl Drawing<'_> {
                 _ => all.push((first, last, item)),
             }
         }
-        all.truncate(room);
-        all
+        all.truncate(room.saturating_sub(1));
+        let shown = all.last().map_or(0, |(_, last, _)| *last);
+        (all, count - shown)
     }
 
-    fn size(&self, width: f64, height: f64, depth: f64) -> String {
-        let one = |m: f64| if self.us { format!("{:.1}", m / 0.0254) } else { format!("{:.0}", m * 1000.0) };
+    fn size(&self, [width, height, depth]: [Length; 3]) -> String {
+        let one = |length: Length| match self.units {
+            Units::Us => format!("{:.1}", length.si() / 0.0254),
+            Units::Metric => format!("{:.0}", length.si() * 1000.0),
+        };
         format!("{} x {} x {}", one(width), one(height), one(depth))
     }
 
-    fn cells(&self, first: usize, last: usize, placed: &PlacedItem) -> [String; 7] {
+    fn cells(&self, first: usize, last: usize, placed: &PlacedItem) -> Cells {
         let item = &placed.item;
         let several = last > first;
-        let kilograms = |mass: f64| format!("{mass:.0} kg");
-        let fixing = if placed.on_floor {
-            "floor".to_owned()
-        } else {
-            kilograms(placed.mass_per_fixing.value().si().ceil())
-        };
+        let mass = |mass: Mass| to_carry(self.units, mass);
+        let fixing = if placed.on_floor { "floor".to_owned() } else { mass(placed.mass_per_fixing.value()) };
+        let own = |words: String| if several { String::new() } else { words };
         [
             if several { format!("{first}-{last}") } else { first.to_string() },
             if several { format!("{} x {}", last + 1 - first, item.kind.word()) } else { item.part.clone() },
             if item.record.is_empty() { "site".to_owned() } else { item.record.clone() },
-            self.size(item.footprint.width.si(), item.footprint.height.si(), item.footprint.depth.si()),
-            if several { String::new() } else { self.length(placed.body.left.si()) },
-            kilograms(item.footprint.mass.si().ceil()),
-            if several { String::new() } else { fixing },
+            self.size([item.footprint.width, item.footprint.height, item.footprint.depth]),
+            own(dimension(self.units, placed.body.left)),
+            own(dimension(self.units, placed.body.bottom)),
+            mass(item.footprint.mass),
+            own(fixing),
         ]
     }
 
-    fn row(&mut self, y: f64, cells: &[String; 7]) {
+    fn there(&self, k: usize, obstacle: &Obstacle) -> Cells {
+        let body = &obstacle.body;
+        [
+            letter(k),
+            obstacle.name.clone(),
+            "there already".to_owned(),
+            self.size([body.width, body.height, obstacle.depth]),
+            dimension(self.units, body.left),
+            dimension(self.units, body.bottom),
+            String::new(),
+            String::new(),
+        ]
+    }
+
+    fn row(&mut self, y: f64, cells: &Cells) {
         for (k, words) in cells.iter().enumerate() {
             let Some((x, _)) = COLUMNS.get(k) else { continue };
             let end = COLUMNS.get(k + 1).map_or(WIDTH_MM, |(next, _)| *next);

@@ -3,7 +3,9 @@
 use super::{Drawing, LEFT_MM};
 use crate::pen::TEXT_MM;
 use crate::scene::{Layer, fitting, width_mm};
-use quantity::Quantity as _;
+use dossier::dimension;
+use quantity::{Length, Quantity as _};
+use site::Units;
 
 /// From one height to the next at least.
 const APART_MM: f64 = 3.2;
@@ -28,7 +30,7 @@ impl Drawing<'_> {
         all.sort_by(f64::total_cmp);
         let x = LEFT_MM - 8.0;
         for height in &all {
-            let (y, words) = (self.scale.y(*height), self.length(*height));
+            let (y, words) = (self.scale.y(*height), dimension(self.units, Length::of(*height)));
             self.pen.line(Layer::Stud, &[(x, y), (LEFT_MM - 4.5, y)], None);
             self.pen.text((x - 1.0 - width_mm(&words, TEXT_MM), y + TEXT_MM / 2.0), TEXT_MM, &words);
         }
@@ -44,7 +46,7 @@ impl Drawing<'_> {
         edges.sort_by(f64::total_cmp);
         let mut free = 0.0;
         for edge in edges {
-            let (x, words) = (self.scale.x(edge), self.length(edge));
+            let (x, words) = (self.scale.x(edge), dimension(self.units, Length::of(edge)));
             let half = width_mm(&words, TEXT_MM) / 2.0;
             if x - half > free {
                 self.pen.line(Layer::Stud, &[(x, y - 1.0), (x, y + 0.8)], None);
@@ -88,13 +90,18 @@ impl Drawing<'_> {
         }
         if left_out > 0 {
             let y = top + LANE_MM * LANES as f64 + 2.0;
-            self.pen.text((LEFT_MM, y), TEXT_MM, &format!("{left_out} more working spaces: see the list"));
+            self.pen.text(
+                (LEFT_MM, y),
+                TEXT_MM,
+                &format!("{left_out} more working spaces, for want of room not drawn"),
+            );
         }
     }
 
     /// A bar of a round length.
     pub(super) fn bar(&mut self, (x, y): (f64, f64)) {
-        let (unit, word) = if self.us { (0.3048, "ft") } else { (0.5, "m") };
+        let us = self.units == Units::Us;
+        let (unit, word) = if us { (0.3048, "ft") } else { (0.5, "m") };
         let step = unit * 1000.0 / self.scale.times;
         let parts = 4;
         for k in 0..parts {
@@ -102,7 +109,7 @@ impl Drawing<'_> {
             let layer = if k % 2 == 0 { Layer::Bus } else { Layer::Frame };
             self.pen.line(layer, &[(from, y), (to, y)], None);
         }
-        let whole = if self.us { f64::from(parts) } else { f64::from(parts) * 0.5 };
+        let whole = if us { f64::from(parts) } else { f64::from(parts) * 0.5 };
         self.pen.text((x - 0.6, y - 1.6), TEXT_MM, "0");
         self.pen.text((x + step * f64::from(parts) - 1.0, y - 1.6), TEXT_MM, &format!("{whole:.0} {word}"));
     }

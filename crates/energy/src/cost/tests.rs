@@ -25,7 +25,13 @@ fn a_bill_by_hand() {
     let steps = 8760 * 4;
     let zero = vec![0.0; steps];
     let utility = vec![Hour { utility: true, spend: false, fill: false }; steps];
-    let series = Series { step_s: 900.0, loads_w: [&zero, &zero, &zero], array_w: &zero, hours: &utility };
+    let series = Series {
+        step_s: 900.0,
+        loads_w: [&zero, &zero, &zero],
+        array_w: &zero,
+        panel_array_w: &[],
+        hours: &utility,
+    };
     let mut year =
         Columns { import_w: vec![1000.0; steps], export_w: vec![200.0; steps], ..Columns::default() };
     year.import_w[(31 + 28 + 3) * 96] = 9000.0;

@@ -1,7 +1,7 @@
 //! Carry times by composed maps.
 
 use super::maps::Steps;
-use super::tree::Tree;
+use super::tree::{Tree, Walk};
 use crate::EnergyError;
 use crate::year::{Columns, Design, Series};
 
@@ -68,7 +68,18 @@ pub fn carry_times(
         return Err(EnergyError::OutOfRange { what: "tiers", value: tiers as f64, allowed: "from 1 to 3" });
     }
     let count = series.steps();
-    let tree = Tree::new(Steps::new(design, series, tiers));
+    let tree = Tree::new(Steps::new(design, series, tiers, 1.0));
+    // the first steps, in which arrays on the panel have not reconnected or only for a part
+    let first: Vec<Steps> = if series.panel_array_w.is_empty() {
+        Vec::new()
+    } else {
+        let wait = design.panel_array.reconnect_s / series.step_s;
+        (0..count)
+            .map(|k| (1.0 - (wait - k as f64)).max(0.0))
+            .take_while(|share| *share < 1.0)
+            .map(|share| Steps::new(design, series, tiers, share))
+            .collect()
+    };
     let mut out = Carry {
         step_s: series.step_s,
         steps: Vec::with_capacity(count),
@@ -79,12 +90,25 @@ pub fn carry_times(
             YearEnd::Wraps => count,
             YearEnd::Censors => count - start,
         };
-        let walk = tree.walk(start, *charge, *budget, most);
-        let map = tree.steps().map(walk.at);
-        out.steps.push(u32::try_from(walk.steps).unwrap_or(u32::MAX));
+        let (mut charge, mut budget, mut done, mut ended) = (*charge, *budget, 0, None);
+        for steps in first.iter().take(most) {
+            let at = (start + done) % count;
+            let Some(next) = steps.after(at, charge, budget) else {
+                ended = Some(steps.map(at));
+                break;
+            };
+            ((charge, budget), done) = (next, done + 1);
+        }
+        let walk = match ended {
+            Some(_) => Walk { steps: 0, charge, budget, at: start },
+            None => tree.walk((start + done) % count, charge, budget, most - done),
+        };
+        let steps = done + walk.steps;
+        let map = ended.unwrap_or_else(|| tree.steps().map(walk.at));
+        out.steps.push(u32::try_from(steps).unwrap_or(u32::MAX));
         out.ended_by.push(match end {
-            YearEnd::Wraps if walk.steps >= most => Cause::WholeYear,
-            YearEnd::Censors if walk.steps >= most => Cause::YearEnd,
+            YearEnd::Wraps if steps >= most => Cause::WholeYear,
+            YearEnd::Censors if steps >= most => Cause::YearEnd,
             _ if map.n.is_infinite() => Cause::Power,
             _ if walk.budget < map.hn => Cause::Heat,
             _ => Cause::Energy,

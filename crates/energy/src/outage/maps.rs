@@ -1,6 +1,6 @@
 //! The map of a step, and of rows of them.
 
-use crate::year::{Design, Series, draw, heated};
+use crate::year::{Design, Series, draw, heated, inverse};
 
 /// e -> min(c, a e + g) if e >= n and e <= m, for the charge; b -> min(hc, b + hg) if b >= hn, for the heat
 /// budget.
@@ -69,8 +69,9 @@ pub(super) struct Steps {
 }
 
 impl Steps {
-    /// Steps with the first `tiers` tiers on.
-    pub fn new(design: &Design, series: &Series<'_>, tiers: usize) -> Self {
+    /// Steps with the first `tiers` tiers on; `panel`: share of a step that arrays on the panel are there, 1 once they
+    /// have reconnected.
+    pub fn new(design: &Design, series: &Series<'_>, tiers: usize, panel: f64) -> Self {
         let hours = series.hours_per_step();
         let (b, v) = (&design.battery, &design.converter);
         let keep = libm::pow(1.0 - b.self_discharge_per_day, hours / 24.0);
@@ -81,11 +82,17 @@ impl Steps {
         let (one, two) = (if tiers > 1 { 1.0 } else { 0.0 }, if tiers > 2 { 1.0 } else { 0.0 });
         let [kept, shed_last, shed_first] = series.loads_w;
         let loads = kept.iter().zip(shed_last).zip(shed_first);
-        let step = |(((first, second), third), array): (((&f64, &f64), &f64), &f64)| {
-            let power = first + one * second + two * third;
+        // without arrays on the panel none gives anything at any step
+        let on_panel = series.panel_array_w.iter().copied().chain(std::iter::repeat(0.0));
+        let step = |first: f64, second: f64, third: f64, array: f64, on_panel: f64| {
+            let load = first + one * second + two * third;
+            let given = on_panel * design.array_scale * panel;
+            let power = load - load.min(given);
+            let left = given - load.min(given);
+            let gets = inverse(v.loss_per_w, v.loss_per_w2, left).min(v.charger_limit_w);
             let drawn = draw(v.loss_per_w, v.loss_per_w2, power) + v.idle_w;
             let sun = array * design.array_scale;
-            let spent = drawn - sun;
+            let spent = drawn - sun - gets;
             let over = heated(power - v.rating_w, v.heat_recovery) * hours;
             if power > v.peak_w || spent > b.discharge_limit_w {
                 return [f64::INFINITY, 0.0, -over];
@@ -97,7 +104,13 @@ impl Steps {
             }
             [shed / keep, (-spent).min(b.charge_limit_w) * b.charge_efficiency * hours, -over]
         };
-        let steps = loads.zip(series.array_w).map(step).collect();
+        let steps = loads
+            .zip(series.array_w)
+            .zip(on_panel)
+            .map(|((((first, second), third), array), on_panel)| {
+                step(*first, *second, *third, *array, on_panel)
+            })
+            .collect();
         let room = b.capacity_wh - b.taper_from_wh;
         let most = b.charge_limit_w * b.charge_efficiency * hours;
         let tapers = room > 0.0 && most > 0.0;

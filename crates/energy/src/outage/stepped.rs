@@ -2,7 +2,7 @@
 
 use super::carry::{Cause, YearEnd, checked};
 use crate::EnergyError;
-use crate::year::{Columns, Design, Flows, Kept, Lanes, Series, State, Sums, step_off};
+use crate::year::{Columns, Design, Flows, Inputs, Kept, Lanes, Series, State, Sums, away};
 
 /// Carry times of each tier, stepped.
 #[derive(Debug, Clone, PartialEq)]
@@ -11,8 +11,8 @@ pub struct SteppedCarry {
     pub step_s: f64,
     /// Whole steps until a tier is first not served, for tiers 0, 1, 2.
     pub steps: [Vec<u32>; 3],
-    /// What ended tier 0.
-    pub ended_by: Vec<Cause>,
+    /// What ended tiers 0, 1, 2.
+    pub ended_by: [Vec<Cause>; 3],
 }
 
 /// Carry times of every start in `starts` (all of the year if none), each by itself: shedding, taper,
@@ -33,7 +33,8 @@ pub fn stepped_carry_times(
     let all: Vec<usize> = if starts.is_none() { (0..count).collect() } else { Vec::new() };
     let designs = [*design];
     let lanes = Lanes::<1>::new(&designs, series.hours_per_step());
-    let mut out = SteppedCarry { step_s: series.step_s, steps: Default::default(), ended_by: Vec::new() };
+    let mut out =
+        SteppedCarry { step_s: series.step_s, steps: Default::default(), ended_by: Default::default() };
     for start in starts.unwrap_or(&all) {
         let (Some(charge), Some(budget)) = (year.stored_wh.get(*start), year.heat_left_wh.get(*start)) else {
             return Err(EnergyError::NotCovered("an outage starts after the end of the year"));
@@ -44,20 +45,19 @@ pub fn stepped_carry_times(
             YearEnd::Wraps => count,
             YearEnd::Censors => count - start,
         };
-        let (steps, cause) = one(design, series, &lanes, &mut state, *start, most);
-        let cause = match (cause, end) {
-            (Some(cause), _) => cause,
-            (None, YearEnd::Wraps) => Cause::WholeYear,
-            (None, YearEnd::Censors) => Cause::YearEnd,
-        };
-        for (column, steps) in out.steps.iter_mut().zip(steps) {
+        let lasted = one(design, series, &lanes, &mut state, *start, most);
+        for ((column, causes), lasted) in out.steps.iter_mut().zip(&mut out.ended_by).zip(lasted) {
+            let (steps, cause) = lasted.unwrap_or_else(|| {
+                (most, if end == YearEnd::Wraps { Cause::WholeYear } else { Cause::YearEnd })
+            });
             column.push(u32::try_from(steps).unwrap_or(u32::MAX));
+            causes.push(cause);
         }
-        out.ended_by.push(cause);
     }
     Ok(out)
 }
 
+/// Steps until each tier is first not served, and why; none where it lasts.
 fn one(
     design: &Design,
     series: &Series<'_>,
@@ -65,38 +65,43 @@ fn one(
     state: &mut State<1>,
     start: usize,
     most: usize,
-) -> ([usize; 3], Option<Cause>) {
+) -> [Option<(usize, Cause)>; 3] {
     let mut kept = Kept { flows: Flows::default(), sums: Sums::zero() };
     let mut lasted = [None; 3];
     for done in 0..most {
         let x = series.inputs((start + done) % series.steps());
         let before = state.clone();
-        step_off(lanes, state, &x, &mut kept);
+        away(series, lanes, state, &x, &mut kept);
         let flows = kept.flows;
         let served = [flows.served0, flows.served1, flows.served2];
+        // down without load is down as well
+        let down = state.up[0] < 0.5;
+        let mut asked = 0.0;
         for ((lasted, served), load) in lasted.iter_mut().zip(served).zip(x.loads) {
-            if served < load && lasted.is_none() {
-                *lasted = Some(done);
+            asked += load;
+            if (served < load || down) && lasted.is_none() {
+                *lasted = Some((done, cause(design, &before, &x, asked)));
             }
         }
-        // down without load is down as well
-        if lasted[0].is_some() || state.up[0] < 0.5 {
-            let c = &design.converter;
-            let over = (x.loads[0] - c.rating_w) * x.hours;
-            let draws = crate::year::draw(c.loss_per_w, c.loss_per_w2, x.loads[0]) + c.idle_w;
-            let cause = if design.generator.power_w > 0.0 && before.fuel[0] <= 0.0 {
-                Cause::Fuel
-            } else if x.loads[0] > c.peak_w
-                || draws - x.array * design.array_scale > design.battery.discharge_limit_w
-            {
-                Cause::Power
-            } else if over > c.heat_budget_wh - before.heat[0] {
-                Cause::Heat
-            } else {
-                Cause::Energy
-            };
-            return (lasted.map(|l| l.unwrap_or(done)), Some(cause));
+        if lasted[0].is_some() {
+            break;
         }
     }
-    (lasted.map(|l| l.unwrap_or(most)), None)
+    lasted
+}
+
+/// Why a step did not serve the loads of a tier and of those that stay longer.
+fn cause(design: &Design, before: &State<1>, x: &Inputs, load: f64) -> Cause {
+    let c = &design.converter;
+    let load = (load - x.panel * design.array_scale).max(0.0);
+    let draws = crate::year::draw(c.loss_per_w, c.loss_per_w2, load) + c.idle_w;
+    if design.generator.power_w > 0.0 && before.fuel[0] <= 0.0 {
+        Cause::Fuel
+    } else if load > c.peak_w || draws - x.array * design.array_scale > design.battery.discharge_limit_w {
+        Cause::Power
+    } else if (load - c.rating_w) * x.hours > c.heat_budget_wh - before.heat[0] {
+        Cause::Heat
+    } else {
+        Cause::Energy
+    }
 }

@@ -42,7 +42,7 @@ proptest! {
             }
         }
         let series = made.series();
-        let steps = Steps::new(&d, &series, tiers);
+        let steps = Steps::new(&d, &series, tiers, 1.0);
         let tree = Tree::new(steps.clone());
         let start = start.index(series.steps());
         let most = if wraps { series.steps() } else { series.steps() - start };
@@ -119,6 +119,7 @@ fn flat(load: f64, steps: usize, step_s: f64) -> Made {
     Made {
         loads: [vec![load; steps], vec![0.0; steps], vec![0.0; steps]],
         array: vec![0.0; steps],
+        panel: Vec::new(),
         hours,
         step_s,
     }
@@ -178,15 +179,29 @@ fn generator_and_shedding_are_stepped() {
     let year = year_of(&d, &made, 0.9);
     assert!(carry_times(&d, &made.series(), &year, 3, YearEnd::Wraps).is_err());
     let long = stepped_carry_times(&d, &made.series(), &year, YearEnd::Wraps, Some(&[0])).unwrap();
-    assert_eq!(long.ended_by[0], Cause::Fuel);
+    assert_eq!(long.ended_by[0][0], Cause::Fuel);
     assert!(long.steps[2][0] < long.steps[1][0] || long.steps[1][0] < long.steps[0][0], "{:?}", long.steps);
     d.generator = Generator::NONE;
     let short = stepped_carry_times(&d, &made.series(), &year, YearEnd::Wraps, Some(&[0])).unwrap();
-    assert_eq!(short.ended_by[0], Cause::Energy);
+    assert_eq!(short.ended_by[0][0], Cause::Energy);
     assert!(short.steps[0][0] < long.steps[0][0]);
     assert!(
         short.steps[2][0] < short.steps[1][0] && short.steps[1][0] < short.steps[0][0],
         "{:?}",
         short.steps
     );
+}
+
+/// A heater beyond the peak drops out at once for want of power; what is never shed goes on until the charge is gone.
+#[test]
+fn each_tier_has_the_cause_of_its_own_end() {
+    let mut d = composed(design());
+    d.shedding = crate::year::Shedding::NEVER;
+    let mut made = flat(1000.0, 240, 900.0);
+    made.loads[2] = vec![20_000.0; 240];
+    let year = year_of(&d, &made, 1.0);
+    let found = stepped_carry_times(&d, &made.series(), &year, YearEnd::Wraps, Some(&[0])).unwrap();
+    assert_eq!((found.steps[2][0], found.ended_by[2][0]), (0, Cause::Power));
+    assert!(found.steps[0][0] > 40);
+    assert_eq!(found.ended_by[0][0], Cause::Energy);
 }

@@ -29,6 +29,12 @@ use crate::sun::{RAD, SunColumns};
 /// Solar constant in W/m2 (ASTM E490-00a: 1366.1; measurements since 2003 give 1361, which is taken here).
 pub const SOLAR_CONSTANT_W_M2: f64 = 1361.0;
 
+/// Global irradiance on the horizontal less what direct and diffuse make there, in W/m2: zero where the three belong
+/// together. The zenith angle is in degrees.
+pub fn closure_w_m2(ghi_w_m2: f64, dni_w_m2: f64, dhi_w_m2: f64, zenith_deg: f64) -> f64 {
+    ghi_w_m2 - (dni_w_m2 * libm::cos(zenith_deg * RAD) + dhi_w_m2)
+}
+
 /// How the light of the sky is spread.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum SkyModel {

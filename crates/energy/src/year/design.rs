@@ -96,6 +96,18 @@ pub struct Shedding {
     pub restart_wh: f64,
 }
 
+/// Arrays on the panel that the group carries. They follow its voltage: in the island they are held back by frequency to
+/// what loads and charging take, and while the generator runs they are locked out.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PanelArray {
+    /// Most power that they give back to the utility.
+    pub export_limit_w: f64,
+    /// With the utility, what the loads leave of them charges the battery.
+    pub charges: bool,
+    /// Time after the beginning of an outage, and after the generator, until they give power again.
+    pub reconnect_s: f64,
+}
+
 /// A design.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Design {
@@ -103,8 +115,10 @@ pub struct Design {
     pub battery: Battery,
     /// The converter.
     pub converter: Converter,
-    /// Times the array of the series.
+    /// Times the arrays of the series.
     pub array_scale: f64,
+    /// Arrays on the panel.
+    pub panel_array: PanelArray,
     /// The utility's side.
     pub utility: Utility,
     /// The generator.
@@ -130,6 +144,11 @@ impl Generator {
         l_per_kwh: 0.0,
         tank_l: 0.0,
     };
+}
+
+impl PanelArray {
+    /// None.
+    pub const NONE: Self = Self { export_limit_w: 0.0, charges: false, reconnect_s: 0.0 };
 }
 
 impl Shedding {
@@ -198,6 +217,14 @@ impl Design {
         within("loss per W2", c.loss_per_w2, 0.0, 1.0 / c.rating_w, "from 0 to 1 over the rating")?;
         not_negative("charger limit in W", c.charger_limit_w)?;
         not_negative("array scale", self.array_scale)?;
+        not_negative("export limit of arrays in W", self.panel_array.export_limit_w)?;
+        within(
+            "reconnection of arrays in s",
+            self.panel_array.reconnect_s,
+            0.0,
+            86_400.0,
+            "from 0 to a day",
+        )?;
         let u = self.utility;
         not_negative("input limit in W", u.input_limit_w)?;
         not_negative("relay limit in W", u.relay_limit_w)?;

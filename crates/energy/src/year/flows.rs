@@ -25,6 +25,8 @@ macro_rules! flows {
         #[derive(Debug, Clone, Copy, Default)]
         pub(crate) struct Flows {
             $(pub $field: f64,)+
+            /// Of the arrays on the panel used; no sum is kept of it.
+            pub panel: f64,
             pub relay: f64,
             pub over: f64,
         }
@@ -77,8 +79,8 @@ macro_rules! flows {
 }
 
 flows! {
-    array_used => array_used_wh, "Of the array, behind its controller, used.";
-    array_lost => array_lost_wh, "Of the array, behind its controller, not used.";
+    array_used => array_used_wh, "Of all arrays, behind their controllers and inverters, used.";
+    array_lost => array_lost_wh, "Of all arrays, behind their controllers and inverters, not used.";
     import => import_wh, "From the utility.";
     export => export_wh, "To the utility.";
     generated => generated_wh, "From the generator.";

@@ -18,9 +18,13 @@
 //! Without: the generator starts and stops by charge, tiers are shed by charge and by power, the last tier
 //! shed means down, until charge is back or the utility.
 //!
+//! Arrays on the panel serve its loads first. What those leave charges the battery through the converter, and with
+//! the utility the rest is fed in as far as it may; in the island the units raise the frequency until the arrays give
+//! no more than loads and charging take. They are locked out while the generator runs, and give nothing until they
+//! have reconnected after the beginning of an outage and after the generator.
+//!
 //! What a step hides: peaks shorter than it, motor starts, and trips within it. A minute shows what an hour
-//! hides; none shows seconds. Reactive power and legs are not looked at here. An array on the AC side is not
-//! covered.
+//! hides; none shows seconds. Reactive power and legs are not looked at here.
 
 mod design;
 mod flows;
@@ -28,11 +32,12 @@ mod run;
 mod step;
 mod summary;
 
-pub use design::{Battery, Converter, Design, Generator, Shedding, Utility};
+pub use design::{Battery, Converter, Design, Generator, PanelArray, Shedding, Utility};
 pub use flows::Totals;
 pub(crate) use flows::{Flows, Kept, Sums};
+pub(crate) use run::away;
 pub use run::{Columns, Hour, Series, simulate, simulate_many};
-pub(crate) use step::{Lanes, State, draw, heated, step_off};
+pub(crate) use step::{Inputs, Lanes, State, draw, heated, inverse};
 pub use summary::{Summary, summary};
 
 #[cfg(test)]

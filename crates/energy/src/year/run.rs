@@ -26,6 +26,8 @@ pub struct Series<'a> {
     pub loads_w: [&'a [f64]; 3],
     /// The array behind its controller, in watts, before a design scales it.
     pub array_w: &'a [f64],
+    /// Arrays on the panel behind their inverters, in watts, before a design scales them; empty for none.
+    pub panel_array_w: &'a [f64],
     /// Utility and tariff.
     pub hours: &'a [Hour],
 }
@@ -44,8 +46,8 @@ impl Series<'_> {
     pub(crate) fn checked(&self) -> Result<(), EnergyError> {
         within("step in s", self.step_s, 60.0, 3600.0, "from 60 to 3600")?;
         let count = self.steps();
-        let columns = [self.loads_w[0], self.loads_w[1], self.loads_w[2], self.array_w];
-        for column in columns {
+        let panel = if self.panel_array_w.is_empty() { self.array_w } else { self.panel_array_w };
+        for column in [self.loads_w[0], self.loads_w[1], self.loads_w[2], self.array_w, panel] {
             if column.len() != count || count == 0 {
                 let needed = format!("as many as of the array, {count}, are needed, and at least 1");
                 return Err(EnergyError::Count { what: "values of load", count: column.len(), needed });
@@ -69,6 +71,7 @@ impl Series<'_> {
         Inputs {
             loads: [at(self.loads_w[0]), at(self.loads_w[1]), at(self.loads_w[2])],
             array: at(self.array_w),
+            panel: at(self.panel_array_w),
             hours: self.hours_per_step(),
             spend: f64::from(u8::from(hour.spend)),
             fill: f64::from(u8::from(hour.fill)),
@@ -96,8 +99,10 @@ pub struct Columns {
     pub export_w: Vec<f64>,
     /// From the generator, in watts.
     pub generated_w: Vec<f64>,
-    /// Of the array used, in watts.
+    /// Of all arrays used, in watts.
     pub array_used_w: Vec<f64>,
+    /// Of the arrays on the panel used, in watts.
+    pub panel_used_w: Vec<f64>,
     /// Sums.
     pub totals: Totals,
 }
@@ -108,7 +113,23 @@ fn one<const N: usize>(series: &Series<'_>, k: usize, p: &Lanes<N>, s: &mut Stat
     if series.utility(k) {
         step_on(p, s, &x, f);
     } else {
-        step_off(p, s, &x, f);
+        away(series, p, s, &x, f);
+    }
+}
+
+/// A step without the utility. Arrays on a panel are looked at only where there are some.
+#[inline(always)]
+pub(crate) fn away<const N: usize>(
+    series: &Series<'_>,
+    p: &Lanes<N>,
+    s: &mut State<N>,
+    x: &Inputs,
+    f: &mut impl Sink,
+) {
+    if series.panel_array_w.is_empty() {
+        step_off::<N, false>(p, s, x, f);
+    } else {
+        step_off::<N, true>(p, s, x, f);
     }
 }
 
@@ -145,6 +166,7 @@ pub fn simulate(design: &Design, series: &Series<'_>, stored_wh: f64) -> Result<
         out.export_w.push(flows.export);
         out.generated_w.push(flows.generated);
         out.array_used_w.push(flows.array_used);
+        out.panel_used_w.push(flows.panel);
     }
     out.stored_wh.push(state.stored[0]);
     out.totals = kept.sums.totals(0, series.hours_per_step());

@@ -21,21 +21,22 @@ lanes!(
         capacity, floor, reserve, charge_limit, discharge_limit, holds, into, per_into, per_out, out_rate, taper_by,
         keep, rating, peak, budget, recovery, idle,
         k1, k2, charger, array, input, relay, export, gen_power, gen_start, gen_stop, gen_warm_h, gen_least_h,
-        gen_idle_l, gen_l_per_wh, shed1, shed2, back1, back2, restart,
+        gen_idle_l, gen_l_per_wh, shed1, shed2, back1, back2, restart, panel_export, panel_charger, panel_wait_h,
     } least_input, per_hour
 );
 
 lanes!(
     /// What a step leaves to the next: charge, heat spent, tiers on, converter up, generator on and for how
-    /// long, fuel left.
-    State { stored, heat, on1, on2, up, gen_on, gen_h, fuel }
+    /// long, fuel left, hours until arrays on the panel are back.
+    State { stored, heat, on1, on2, up, gen_on, gen_h, fuel, wait_h }
 );
 
-/// What a step brings, the same for all designs: loads by tier and array power before scaling.
+/// What a step brings, the same for all designs: loads by tier and power of the arrays before scaling.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Inputs {
     pub loads: [f64; 3],
     pub array: f64,
+    pub panel: f64,
     pub hours: f64,
     /// 1 where the battery may be spent on loads.
     pub spend: f64,
@@ -121,6 +122,9 @@ impl<const N: usize> Lanes<N> {
             back1: of(&|d| d.shedding.restore_wh[0]),
             back2: of(&|d| d.shedding.restore_wh[1]),
             restart: of(&|d| d.shedding.restart_wh),
+            panel_export: of(&|d| d.panel_array.export_limit_w),
+            panel_charger: of(&|d| if d.panel_array.charges { d.converter.charger_limit_w } else { 0.0 }),
+            panel_wait_h: of(&|d| d.panel_array.reconnect_s / 3600.0),
             least_input: designs
                 .iter()
                 .fold(f64::INFINITY, |m, d| m.min(d.utility.input_limit_w.min(d.utility.relay_limit_w))),
@@ -142,6 +146,9 @@ impl<const N: usize> State<N> {
             gen_h: [0.0; N],
             fuel: std::array::from_fn(|l| {
                 designs.get(l).or(designs.last()).map_or(0.0, |d| d.generator.tank_l)
+            }),
+            wait_h: std::array::from_fn(|l| {
+                designs.get(l).or(designs.last()).map_or(0.0, |d| d.panel_array.reconnect_s / 3600.0)
             }),
         }
     }
@@ -168,25 +175,35 @@ fn battery<const N: usize>(p: &Lanes<N>, l: usize, kept: f64, floor: f64) -> (f6
 #[inline(always)]
 pub(crate) fn step_on<const N: usize>(p: &Lanes<N>, s: &mut State<N>, x: &Inputs, f: &mut impl Sink) {
     let load = x.loads[0] + x.loads[1] + x.loads[2];
+    if x.panel > 0.0 {
+        return step_on_of::<N, true, true, true, true, true>(p, s, x, load, f);
+    }
     let help = load > p.least_input;
     let mut below = x.fill;
     for l in 0..N {
         below = more(below, pick(s.stored[l] * p.keep[l] < p.reserve[l], 1.0, 0.0));
     }
     match (x.array > 0.0, x.spend > 0.5, help, below > 0.5) {
-        (true, _, false, false) => step_on_of::<N, true, true, false, false>(p, s, x, load, f),
-        (false, true, false, false) => step_on_of::<N, true, false, false, false>(p, s, x, load, f),
-        (false, false, false, false) => step_on_of::<N, false, false, false, false>(p, s, x, load, f),
-        (true, _, false, true) => step_on_of::<N, true, true, false, true>(p, s, x, load, f),
-        (false, true, false, true) => step_on_of::<N, true, false, false, true>(p, s, x, load, f),
-        (false, false, false, true) => step_on_of::<N, false, false, false, true>(p, s, x, load, f),
-        (true, _, true, _) => step_on_of::<N, true, true, true, true>(p, s, x, load, f),
-        (false, _, true, _) => step_on_of::<N, true, false, true, true>(p, s, x, load, f),
+        (true, _, false, false) => step_on_of::<N, true, true, false, false, false>(p, s, x, load, f),
+        (false, true, false, false) => step_on_of::<N, true, false, false, false, false>(p, s, x, load, f),
+        (false, false, false, false) => step_on_of::<N, false, false, false, false, false>(p, s, x, load, f),
+        (true, _, false, true) => step_on_of::<N, true, true, false, true, false>(p, s, x, load, f),
+        (false, true, false, true) => step_on_of::<N, true, false, false, true, false>(p, s, x, load, f),
+        (false, false, false, true) => step_on_of::<N, false, false, false, true, false>(p, s, x, load, f),
+        (true, _, true, _) => step_on_of::<N, true, true, true, true, false>(p, s, x, load, f),
+        (false, _, true, _) => step_on_of::<N, true, false, true, true, false>(p, s, x, load, f),
     }
 }
 
 #[inline(always)]
-fn step_on_of<const N: usize, const GIVE: bool, const SUN: bool, const HELP: bool, const FILL: bool>(
+fn step_on_of<
+    const N: usize,
+    const GIVE: bool,
+    const SUN: bool,
+    const HELP: bool,
+    const FILL: bool,
+    const PANEL: bool,
+>(
     p: &Lanes<N>,
     s: &mut State<N>,
     x: &Inputs,
@@ -197,6 +214,9 @@ fn step_on_of<const N: usize, const GIVE: bool, const SUN: bool, const HELP: boo
         let (k1, k2, idle, h) = (p.k1[l], p.k2[l], p.idle[l], x.hours);
         let kept = s.stored[l] * p.keep[l];
         let sun = x.array * p.array[l];
+        // arrays on the panel come before all else
+        let panel = if PANEL { x.panel * p.array[l] } else { 0.0 };
+        let need = if PANEL { more(0.0, load - panel) } else { load };
         let (charge, discharge) = battery(p, l, kept, p.reserve[l]);
         // to be filled: up to full in hours to fill, up to the reserve at any hour
         let goal = pick(x.fill > 0.5, p.capacity[l], p.reserve[l]);
@@ -205,11 +225,11 @@ fn step_on_of<const N: usize, const GIVE: bool, const SUN: bool, const HELP: boo
         // own use: sun, and the battery where it may be spent or input and relay do not suffice
         let by_sun = if GIVE { inverse(k1, k2, sun + x.spend * discharge - idle) } else { 0.0 };
         let helped = if HELP {
-            less(inverse(k1, k2, sun + discharge - idle), more(0.0, load - p.input[l]))
+            less(inverse(k1, k2, sun + discharge - idle), more(0.0, need - p.input[l]))
         } else {
             0.0
         };
-        let own = less(less(load, p.rating[l]), more(by_sun, helped));
+        let own = less(less(need, p.rating[l]), more(by_sun, helped));
         // a converter that fills the battery serves no load, unless it must help
         let fills = filling && helped <= 0.0;
         let own = pick(fills, 0.0, own);
@@ -220,23 +240,32 @@ fn step_on_of<const N: usize, const GIVE: bool, const SUN: bool, const HELP: boo
         // what the battery does not take may be sold
         let most = if SUN { inverse(k1, k2, drawn - idle_dc + left - by_array) - own } else { 0.0 };
         let sold = more(0.0, less(less(most, p.export[l]), p.rating[l] - own));
-        let sold = pick(fills || own < load, 0.0, sold);
+        let sold = pick(fills || own < need, 0.0, sold);
         let drawn = draw(k1, k2, own + sold) + idle_dc;
-        let taken = load - own + idle - idle_dc;
+        // below zero: left of the arrays on the panel
+        let taken = if PANEL { load - own + idle - idle_dc - panel } else { load - own + idle - idle_dc };
         let room = if FILL { inverse(k1, k2, more(0.0, p.input[l] - taken)) } else { 0.0 };
         let bought = pick(fills, less(more(0.0, wanted - by_array), less(p.charger[l], room)), 0.0);
+        let bought = if PANEL {
+            let left = inverse(k1, k2, more(0.0, -taken));
+            more(bought, less(more(0.0, charge - by_array), less(p.panel_charger[l], left)))
+        } else {
+            bought
+        };
         let for_charge = draw(k1, k2, bought);
         let spent = more(0.0, drawn - sun);
         let used = less(sun, drawn + by_array);
-        let import = taken + for_charge;
+        let import = if PANEL { more(0.0, taken + for_charge) } else { taken + for_charge };
+        let back = if PANEL { more(0.0, -(taken + for_charge)) } else { 0.0 };
+        let fed = if PANEL { less(back, less(p.panel_export[l], more(0.0, p.relay[l] - sold))) } else { 0.0 };
         let stored = kept + h * ((by_array + bought) * p.into[l] - spent * p.per_out[l]);
         f.take(
             l,
             Flows {
-                array_used: used,
-                array_lost: sun - used,
+                array_used: if PANEL { used + panel - (back - fed) } else { used },
+                array_lost: if PANEL { sun - used + (back - fed) } else { sun - used },
                 import,
-                export: sold,
+                export: if PANEL { sold + fed } else { sold },
                 generated: 0.0,
                 served0: x.loads[0],
                 served1: x.loads[1],
@@ -245,7 +274,8 @@ fn step_on_of<const N: usize, const GIVE: bool, const SUN: bool, const HELP: boo
                 battery: (by_array + bought) * (1.0 - p.into[l]) + spent * (p.per_out[l] - 1.0),
                 faded: (s.stored[l] - kept) * p.per_hour,
                 fuel_l: 0.0,
-                relay: more(import, sold),
+                panel: if PANEL { panel - (back - fed) } else { 0.0 },
+                relay: more(import, if PANEL { sold + fed } else { sold }),
                 over: pick(import > p.input[l] * (1.0 + 1e-9), 1.0, 0.0),
             },
         );
@@ -256,12 +286,18 @@ fn step_on_of<const N: usize, const GIVE: bool, const SUN: bool, const HELP: boo
         s.up[l] = 1.0;
         s.gen_on[l] = 0.0;
         s.gen_h[l] = 0.0;
+        s.wait_h[l] = p.panel_wait_h[l];
     }
 }
 
-/// A step without it.
+/// A step without it; `PANEL`: with arrays on the panel.
 #[inline(always)]
-pub(crate) fn step_off<const N: usize>(p: &Lanes<N>, s: &mut State<N>, x: &Inputs, f: &mut impl Sink) {
+pub(crate) fn step_off<const N: usize, const PANEL: bool>(
+    p: &Lanes<N>,
+    s: &mut State<N>,
+    x: &Inputs,
+    f: &mut impl Sink,
+) {
     let h = x.hours;
     for l in 0..N {
         let (k1, k2) = (p.k1[l], p.k2[l]);
@@ -274,6 +310,13 @@ pub(crate) fn step_off<const N: usize>(p: &Lanes<N>, s: &mut State<N>, x: &Input
         let runs = pick(s.gen_on[l] > 0.5, pick(stops, 0.0, 1.0), pick(starts, 1.0, 0.0));
         let gen_h = pick(s.gen_on[l] > 0.5, s.gen_h[l], 0.0) * runs;
         let engine = pick(gen_h >= p.gen_warm_h[l], less(p.gen_power[l], p.relay[l]) * runs, 0.0);
+        // arrays on the panel: locked out while it runs, and off until they have reconnected
+        let whole = if PANEL { x.panel * p.array[l] } else { 0.0 };
+        let panel = if PANEL {
+            whole * less(1.0, more(0.0, 1.0 - s.wait_h[l] * p.per_hour)) * (1.0 - runs)
+        } else {
+            0.0
+        };
         // tiers and start by charge
         let on1 = pick(kept < p.shed1[l], 0.0, pick(kept >= p.back1[l], 1.0, s.on1[l]));
         let on2 = pick(kept < p.shed2[l], 0.0, pick(kept >= p.back2[l], 1.0, s.on2[l]));
@@ -283,7 +326,14 @@ pub(crate) fn step_off<const N: usize>(p: &Lanes<N>, s: &mut State<N>, x: &Input
         let there = sun + discharge - p.idle[l];
         let can = less(less(p.peak[l], warm), inverse(k1, k2, there)) * (1.0 + 1e-12) + engine;
         // a battery at its floor: the generator carries the idle loss, too
-        let can = pick(there >= 0.0, can, pick(engine > p.idle[l], engine - p.idle[l], -1.0));
+        let down = if PANEL {
+            // or what the arrays leave does
+            pick(-there <= p.charger[l], panel - draw(k1, k2, -there), -1.0)
+        } else {
+            -1.0
+        };
+        let can = if PANEL { can + panel } else { can };
+        let can = pick(there >= 0.0, can, pick(engine > p.idle[l], engine - p.idle[l], down));
         let two = x.loads[0] + on1 * x.loads[1];
         let all = two + on2 * x.loads[2];
         let keep2 = pick(all <= can, on2, 0.0);
@@ -292,15 +342,22 @@ pub(crate) fn step_off<const N: usize>(p: &Lanes<N>, s: &mut State<N>, x: &Input
         let (served1, served2) =
             (keep1 * x.loads[1] * runs_on, keep1_or(keep1, on1, keep2) * x.loads[2] * runs_on);
         let served = x.loads[0] * runs_on + served1 + served2;
-        let by_engine = less(served, engine);
-        let power = served - by_engine;
+        let by_panel = if PANEL { less(served, panel) } else { 0.0 };
+        let by_engine = if PANEL { less(served - by_panel, engine) } else { less(served, engine) };
+        let power = if PANEL { served - by_panel - by_engine } else { served - by_engine };
         // without power of its own the converter idles on what the generator has left
         let idle = p.idle[l] * runs_on;
         let drawn = draw(k1, k2, power) + idle;
-        let spent = less(more(0.0, drawn - sun), discharge);
+        // what the loads leave of the arrays on the panel, as far as draw and battery take it
+        let lack = more(0.0, drawn - sun);
+        let gets =
+            if PANEL { less(inverse(k1, k2, (panel - by_panel) * runs_on), p.charger[l]) } else { 0.0 };
+        let spent = if PANEL { less(more(0.0, lack - gets), discharge) } else { less(lack, discharge) };
         let left = more(0.0, sun - drawn);
         let by_array = less(left, charge);
-        let short = more(0.0, drawn - sun - spent);
+        let taken = if PANEL { less(gets, lack + (charge - by_array)) } else { 0.0 };
+        let into = if PANEL { more(0.0, taken - lack) } else { 0.0 };
+        let short = if PANEL { more(0.0, lack - spent - taken) } else { more(0.0, drawn - sun - spent) };
         let room = inverse(k1, k2, more(0.0, engine - by_engine - short));
         let bought = pick(
             power > 0.0 || spent > 0.0,
@@ -311,23 +368,27 @@ pub(crate) fn step_off<const N: usize>(p: &Lanes<N>, s: &mut State<N>, x: &Input
         let used = less(sun, drawn + by_array);
         // rounding of the limits apart, what is short comes from the generator
         let generated = by_engine + for_charge + pick(engine > 0.0, short, 0.0);
-        let stored = kept + h * ((by_array + bought) * p.into[l] - spent * p.per_out[l]);
+        let charged = if PANEL { by_array + bought + into } else { by_array + bought };
+        let held = if PANEL { by_panel + draw(k1, k2, taken) } else { 0.0 };
+        let stored = kept + h * (charged * p.into[l] - spent * p.per_out[l]);
         let burnt = pick(runs > 0.5, (p.gen_idle_l[l] + p.gen_l_per_wh[l] * generated) * h, 0.0);
         f.take(
             l,
             Flows {
-                array_used: used,
-                array_lost: sun - used,
+                array_used: if PANEL { used + held } else { used },
+                array_lost: if PANEL { sun - used + (whole - held) } else { sun - used },
                 import: 0.0,
                 export: 0.0,
                 generated,
                 served0: x.loads[0] * runs_on,
                 served1,
                 served2,
-                converter: drawn - power + (for_charge - bought) - pick(engine > 0.0, 0.0, short),
-                battery: (by_array + bought) * (1.0 - p.into[l]) + spent * (p.per_out[l] - 1.0),
+                converter: drawn - power + (for_charge - bought) - pick(engine > 0.0, 0.0, short)
+                    + if PANEL { draw(k1, k2, taken) - taken } else { 0.0 },
+                battery: charged * (1.0 - p.into[l]) + spent * (p.per_out[l] - 1.0),
                 faded: (s.stored[l] - kept) * p.per_hour,
                 fuel_l: burnt,
+                panel: held,
                 relay: generated,
                 over: 0.0,
             },
@@ -340,6 +401,11 @@ pub(crate) fn step_off<const N: usize>(p: &Lanes<N>, s: &mut State<N>, x: &Input
         s.gen_on[l] = runs;
         s.gen_h[l] = (gen_h + h) * runs;
         s.fuel[l] = more(0.0, s.fuel[l] - burnt);
+        if PANEL {
+            // they follow the voltage of the group: down or locked out they begin anew
+            let anew = runs > 0.5 || runs_on < 0.5;
+            s.wait_h[l] = pick(anew, p.panel_wait_h[l], more(0.0, s.wait_h[l] - h));
+        }
     }
 }
 

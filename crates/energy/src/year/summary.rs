@@ -9,6 +9,8 @@ use crate::EnergyError;
 /// The year of one design.
 #[derive(Debug, Clone)]
 pub struct Summary {
+    /// Loads asked for.
+    pub asked: Known<Energy>,
     /// Loads served.
     pub served: Known<Energy>,
     /// Loads not served.
@@ -64,6 +66,7 @@ pub fn summary(series: &Series<'_>, columns: &Columns) -> Result<Summary, Energy
     let own_share = (t.served_wh() > 0.0)
         .then(|| formula!("q", "share of served loads not bought", [E_u, E_s] => 1.0 - E_u / E_s));
     Ok(Summary {
+        asked: asked.clone(),
         unserved,
         own_share,
         array_used: energy("E_a", "array power used", t.array_used_wh),

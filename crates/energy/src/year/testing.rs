@@ -29,6 +29,7 @@ pub(crate) fn design() -> Design {
             charger_limit_w: 5000.0,
         },
         array_scale: 1.0,
+        panel_array: PanelArray { export_limit_w: 4000.0, charges: true, reconnect_s: 300.0 },
         utility: Utility { input_limit_w: 9600.0, relay_limit_w: 12_000.0, export_limit_w: 3000.0 },
         generator: Generator {
             power_w: 6000.0,
@@ -44,14 +45,15 @@ pub(crate) fn design() -> Design {
     }
 }
 
-/// Loads by tier, array, hours to spend and to fill.
-type Step = (f64, f64, f64, f64, [bool; 2]);
+/// Loads by tier, array, hours to spend and to fill, arrays on the panel.
+type Step = (f64, f64, f64, f64, [bool; 2], f64);
 
 /// Columns of a run, owned.
 #[derive(Debug, Clone)]
 pub(crate) struct Made {
     pub loads: [Vec<f64>; 3],
     pub array: Vec<f64>,
+    pub panel: Vec<f64>,
     pub hours: Vec<Hour>,
     pub step_s: f64,
 }
@@ -59,20 +61,29 @@ pub(crate) struct Made {
 impl Made {
     pub fn series(&self) -> Series<'_> {
         let [a, b, c] = &self.loads;
-        Series { step_s: self.step_s, loads_w: [a, b, c], array_w: &self.array, hours: &self.hours }
+        Series {
+            step_s: self.step_s,
+            loads_w: [a, b, c],
+            array_w: &self.array,
+            panel_array_w: &self.panel,
+            hours: &self.hours,
+        }
     }
 }
 
 pub(crate) fn made() -> impl Strategy<Value = Made> {
-    let step = (0.0..4000.0, 0.0..4000.0, 0.0..6000.0, 0.0..9000.0_f64, any::<[bool; 2]>());
+    let step =
+        (0.0..4000.0, 0.0..4000.0, 0.0..6000.0, 0.0..9000.0_f64, any::<[bool; 2]>(), -3000.0..9000.0_f64);
     let outage = prop::collection::vec((any::<bool>(), 1usize..40), 1..8);
-    (prop::collection::vec(step, 1..200), outage, prop_oneof![Just(60.0), Just(900.0), Just(3600.0)])
-        .prop_map(|(steps, outages, step_s)| {
+    let step_s = prop_oneof![Just(60.0), Just(900.0), Just(3600.0)];
+    (prop::collection::vec(step, 1..200), outage, step_s, any::<bool>()).prop_map(
+        |(steps, outages, step_s, on_panel)| {
             let utility: Vec<bool> = outages.iter().flat_map(|(on, n)| vec![*on; *n]).collect();
             let column = |f: &dyn Fn(&Step) -> f64| steps.iter().map(f).collect::<Vec<_>>();
             Made {
                 loads: [column(&|s| s.0), column(&|s| s.1), column(&|s| s.2)],
                 array: column(&|s| s.3),
+                panel: if on_panel { column(&|s| s.5.max(0.0)) } else { Vec::new() },
                 hours: steps
                     .iter()
                     .enumerate()
@@ -80,7 +91,8 @@ pub(crate) fn made() -> impl Strategy<Value = Made> {
                     .collect(),
                 step_s,
             }
-        })
+        },
+    )
 }
 
 pub(crate) fn designs() -> impl Strategy<Value = Design> {
@@ -102,6 +114,8 @@ pub(crate) fn designs() -> impl Strategy<Value = Design> {
             if with[0] != with[3] {
                 d.battery.holds_w_per_wh = 2.0 + taper;
             }
+            d.panel_array.reconnect_s = 4000.0 * floor;
+            d.panel_array.charges = with[3];
             if with[1] {
                 d.generator = Generator::NONE;
             }

@@ -32,10 +32,12 @@ proptest! {
                 prop_assert!((served - a - b - c).abs() < 1e-9);
             }
             prop_assert!(year.import_w[k] >= 0.0 && year.export_w[k] >= 0.0 && year.generated_w[k] >= -1e-9);
-            prop_assert!(year.export_w[k] <= d.utility.export_limit_w + 1e-9);
+            prop_assert!(year.export_w[k] <= d.utility.export_limit_w + d.panel_array.export_limit_w + 1e-9);
             prop_assert!(year.export_w[k] < 1e-9 || year.import_w[k] < 1e-6, "sold while bought, step {k}");
             prop_assert!(year.generated_w[k] <= d.generator.power_w + 1e-9);
-            prop_assert!(year.array_used_w[k] <= made.array[k] + 1e-9);
+            let on_panel = made.panel.get(k).copied().unwrap_or(0.0);
+            prop_assert!(year.array_used_w[k] <= made.array[k] + on_panel + 1e-9);
+            prop_assert!(year.array_used_w[k] >= -1e-9);
             // below the reserve nothing is spent while the utility is there
             if utility && year.stored_wh[k] < d.battery.reserve_wh {
                 prop_assert!(year.stored_wh[k + 1] >= year.stored_wh[k] * keep * (1.0 - 1e-12));
@@ -68,7 +70,13 @@ fn hours_by_hand() {
     d.battery.taper_from_wh = d.battery.capacity_wh;
     let run = |loads: [f64; 3], array: f64, hour: Hour, stored: f64| {
         let [a, b, c] = loads.map(|l| vec![l]);
-        let made = Made { loads: [a, b, c], array: vec![array], hours: vec![hour], step_s: 3600.0 };
+        let made = Made {
+            loads: [a, b, c],
+            array: vec![array],
+            panel: Vec::new(),
+            hours: vec![hour],
+            step_s: 3600.0,
+        };
         simulate(&d, &made.series(), stored).unwrap()
     };
     let near =
@@ -118,4 +126,54 @@ fn an_efficiency_curve_is_never_bettered() {
             assert!((inverse(k1, k2, draw(k1, k2, p)) - p).abs() < 1e-9);
         }
     }
+}
+
+/// An hour each by hand with arrays on the panel: no losses but the linear 2 %, no idle.
+#[test]
+fn arrays_on_the_panel_by_hand() {
+    let mut d = design();
+    (d.converter.idle_w, d.converter.loss_per_w2, d.battery.self_discharge_per_day) = (0.0, 0.0, 0.0);
+    d.battery.taper_from_wh = d.battery.capacity_wh;
+    d.shedding = Shedding::NEVER;
+    (d.generator, d.panel_array.reconnect_s) = (Generator::NONE, 0.0);
+    let run = |d: &Design, load: f64, panel: f64, utility: bool, stored: f64| {
+        let hours = vec![Hour { utility, spend: false, fill: false }];
+        let loads = [vec![load], vec![0.0], vec![0.0]];
+        let made = Made { loads, array: vec![0.0], panel: vec![panel], hours, step_s: 3600.0 };
+        simulate(d, &made.series(), stored).unwrap()
+    };
+    let near =
+        |found: f64, expected: f64| assert!((found - expected).abs() < 1e-6, "{found}, expected {expected}");
+    // with the utility: 3000 W are left of the loads, and charge
+    let y = run(&d, 2000.0, 5000.0, true, 10_000.0);
+    near(y.stored_wh[1], 10_000.0 + 3000.0 / 1.02 * 0.97);
+    near(y.import_w[0] + y.export_w[0], 0.0);
+    // a full battery: they are sold, up to the limit of 4000 W
+    near(run(&d, 2000.0, 5000.0, true, 20_000.0).export_w[0], 3000.0);
+    let y = run(&d, 1000.0, 9000.0, true, 20_000.0);
+    near(y.export_w[0], 4000.0);
+    near(y.array_used_w[0], 5000.0);
+    near(y.totals.array_lost_wh, 4000.0);
+    // units that do not see what is left
+    let blind = Design { panel_array: PanelArray { charges: false, ..d.panel_array }, ..d };
+    near(run(&blind, 2000.0, 5000.0, true, 10_000.0).export_w[0], 3000.0);
+    // below the reserve the utility adds to it: 5000 W of charge draw 5100 W, 3000 W of them from the array
+    near(run(&d, 2000.0, 5000.0, true, 2000.0).import_w[0], 2100.0);
+    // in the island the same charges; a full battery holds the array back to the load
+    near(run(&d, 2000.0, 5000.0, false, 10_000.0).stored_wh[1], 10_000.0 + 3000.0 / 1.02 * 0.97);
+    let y = run(&d, 2000.0, 5000.0, false, 20_000.0);
+    near(y.stored_wh[1], 20_000.0);
+    near(y.array_used_w[0], 2000.0);
+    // what it does not carry comes from the battery
+    near(run(&d, 2000.0, 1500.0, false, 10_000.0).stored_wh[1], 10_000.0 - 500.0 * 1.02 / 0.96);
+    // half an hour until it is back: 2500 W on the mean
+    let late = Design { panel_array: PanelArray { reconnect_s: 1800.0, ..d.panel_array }, ..d };
+    near(run(&late, 2000.0, 5000.0, false, 10_000.0).stored_wh[1], 10_000.0 + 500.0 / 1.02 * 0.97);
+    // the generator runs: locked out
+    let mut with = d;
+    with.generator = design().generator;
+    with.generator.warm_up_s = 0.0;
+    let y = run(&with, 2000.0, 5000.0, false, 3000.0);
+    near(y.array_used_w[0], 0.0);
+    near(y.generated_w[0], 6000.0);
 }

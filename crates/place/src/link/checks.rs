@@ -94,6 +94,8 @@ fn limits(case: &LinkCase<'_>, link: &Link, held: &mut Held) {
     held.margins.push(margin);
     let Some(longest) = &link.longest else { return };
     let lengths: Vec<(String, &Known<Length>)> = match link.shape {
+        // measured in all: no single cable is longer
+        LinkShape::Star if link.measured => vec![(link.name.clone(), &link.total)],
         LinkShape::Star => link.cables.iter().map(|c| (c.name.clone(), &c.length)).collect(),
         LinkShape::DaisyChain | LinkShape::Bus => vec![(link.name.clone(), &link.total)],
     };
@@ -111,6 +113,23 @@ fn limits(case: &LinkCase<'_>, link: &Link, held: &mut Held) {
                 .fix("a wall that takes all units, or the measured `cable` of a [[link]]"),
             ),
             Some(_) if margin.holds() => {}
+            Some(_) if link.shape == LinkShape::Star && link.measured && link.cables.len() > 1 => {
+                held.findings.push(
+                    Finding::new(
+                        "link-not-covered",
+                        Severity::NotCovered,
+                        part.clone(),
+                        format!(
+                            "{part} takes {} of cable in all; how long the longest is, of which the kind takes {}, is not known",
+                            length.value(),
+                            longest.value()
+                        ),
+                    )
+                    .measured(&margin.value, &margin.limit)
+                    .at(Some(place(case, link)), "this link")
+                    .fix("leave `cable` out where the places of the units on the wall tell the lengths"),
+                );
+            }
             Some(_) => held.findings.push(
                 Finding::new(
                     "link-too-long",

@@ -55,6 +55,8 @@ pub struct Link {
     pub cables: Vec<Cable>,
     /// Cable in all.
     pub total: Known<Length>,
+    /// That was measured; else it is the sum of the cables.
+    pub measured: bool,
     /// Devices that the kind takes.
     pub most_devices: Known<Ratio>,
     /// Cable that the kind takes, where stated.

@@ -206,6 +206,7 @@ fn assemble(
         kind: kind.kind.clone(),
         shape: kind.shape,
         devices,
+        measured: measured.is_some(),
         total: measured.unwrap_or_else(|| Known::sum("L", format!("cable of {name}"), &lengths)),
         cables,
         most_devices: Known::catalog(
@@ -234,6 +235,10 @@ fn assemble(
 fn cut(case: &LinkCase<'_>, shape: LinkShape, order: &[usize], cable: usize, lead: usize) -> Vec<String> {
     let parts = |range: &[usize]| range.iter().map(|m| case.part(*m)).collect::<Vec<_>>();
     match shape {
+        // the lead unit at the end of a cable: it is cut off from all others
+        LinkShape::Star if lead == cable + 1 => {
+            order.iter().enumerate().filter(|(i, _)| *i != lead).map(|(_, m)| case.part(*m)).collect()
+        }
         LinkShape::Star => order.get(cable + 1).map(|m| case.part(*m)).into_iter().collect(),
         LinkShape::Bus => {
             order.iter().enumerate().filter(|(i, _)| *i != lead).map(|(_, m)| case.part(*m)).collect()

@@ -5,8 +5,8 @@ use finding::{Finding, Margin, Severity};
 use quantity::{Length, Mass, Quantity};
 use site::{Earthing, Wall};
 
-use super::plan::{Asked, WallCase};
-use super::{PlacedItem, WallPlan};
+use super::plan::{Asked, Depth, WallCase};
+use super::{PlacedItem, Verdict, WallPlan};
 
 const PART: &str = "wall";
 const STATE: &str = "mounted";
@@ -20,10 +20,15 @@ pub(super) fn hold(case: &WallCase<'_>, asked: &Asked, plan: &mut WallPlan) {
             .fix("add its size, free spaces and mass to its record")
     }));
     match &case.site.wall {
-        None => held.findings.push(not_described(case, plan)),
+        None => {
+            held.findings.push(not_described(case, plan));
+            let (depth, area) = rules(case);
+            plan.verdicts = vec![verdict(depth, None, UNDESCRIBED), verdict(area, None, UNDESCRIBED)];
+        }
         Some(wall) => {
             size(wall, plan, &mut held.margins, &mut held.findings);
-            space(case, (asked, wall), plan, &mut held.margins, &mut held.findings);
+            let verdicts = space(case, (asked, wall), plan, &mut held.margins, &mut held.findings);
+            plan.verdicts = verdicts;
             fixing(wall, plan, &mut held.margins, &mut held.findings);
         }
     }
@@ -104,6 +109,21 @@ fn size(wall: &Wall, plan: &WallPlan, margins: &mut Vec<Margin>, findings: &mut 
     margins.push(margin);
 }
 
+const UNDESCRIBED: &str = "the space before the gear: the site describes no wall";
+
+/// The rules on depth, and on width, height and reach.
+fn rules(case: &WallCase<'_>) -> (&'static str, &'static str) {
+    if us(case) { ("working-space", "working-area") } else { ("gangway", "gangway") }
+}
+
+fn us(case: &WallCase<'_>) -> bool {
+    case.site.service.earthing.value == Earthing::Us
+}
+
+fn verdict(rule: &'static str, holds: Option<bool>, why: impl Into<String>) -> Verdict {
+    Verdict { rule, holds, why: why.into() }
+}
+
 /// Depth and height of the space before the gear.
 fn space(
     case: &WallCase<'_>,
@@ -111,13 +131,19 @@ fn space(
     plan: &WallPlan,
     margins: &mut Vec<Margin>,
     findings: &mut Vec<Finding>,
-) {
+) -> Vec<Verdict> {
+    let (depth_rule, area_rule) = rules(case);
+    let mut verdicts = Vec::new();
+    let homeless: Vec<&str> =
+        plan.left_over.iter().filter(|i| i.kind.has_handles()).map(|i| i.part.as_str()).collect();
+    if !homeless.is_empty() {
+        verdicts.push(verdict(area_rule, Some(false), format!("{} find no place", homeless.join(", "))));
+    }
     let worked: Vec<&PlacedItem> = plan.items.iter().filter(|i| i.item.kind.has_handles()).collect();
     if worked.is_empty() {
-        return;
+        return verdicts;
     }
-    let us = case.site.service.earthing.value == Earthing::Us;
-    let clause = if us { "NEC 2023 110.26(A)" } else { "IEC 60364-7-729:2007 729.513" };
+    let clause = if us(case) { "NEC 2023 110.26(A)" } else { "IEC 60364-7-729:2007 729.513" };
     let tops: Vec<Known<Length>> = worked
         .iter()
         .map(|i| {
@@ -134,14 +160,17 @@ fn space(
         .collect();
     if let Some(height) = Known::largest("h", "height that the space before the gear needs", &tops) {
         let margin = Margin::above(PART, "height of the space before the gear", STATE, &plan.height, &height);
-        short(margin, clause, (&wall.height.place, "this height"), margins, findings);
+        let why = "height of the space; its width and the handles' height are kept by the layout";
+        verdicts.push(verdict(area_rule, Some(margin.holds()), why));
+        let at = (&wall.height.place, "this height");
+        short(margin, clause, Severity::Error, at, margins, findings);
     }
     let deepest = worked.iter().map(|i| {
         i.item.known("d_gear", format!("depth of {}", i.item.part), i.item.footprint.depth, "footprint depth")
     });
     let Some(d_gear) = Known::largest("d_gear", "depth of the deepest gear", &deepest.collect::<Vec<_>>())
     else {
-        return;
+        return verdicts;
     };
     let d = &asked.depth;
     let need = formula!("D", "free depth from the wall", [d_gear, d] => d_gear + d, source = clause);
@@ -149,9 +178,18 @@ fn space(
         Some(in_front) => {
             let there = in_front.known("D_there", "free depth from the wall to what is opposite");
             let margin = Margin::above(PART, "free depth before the gear", STATE, &there, &need);
-            short(margin, clause, (&in_front.place, "this depth"), margins, findings);
+            verdicts.push(verdict(depth_rule, Some(margin.holds()), "free depth before the gear"));
+            let waived = matches!(case.depth, Depth::Waived);
+            let severity = if waived { Severity::Warning } else { Severity::Error };
+            short(margin, clause, severity, (&in_front.place, "this depth"), margins, findings);
         }
-        None => findings.push(
+        None => {
+            verdicts.push(verdict(
+                depth_rule,
+                None,
+                "how deep the space before the wall is, is not described",
+            ));
+            findings.push(
             Finding::new(
                 "working-space-unknown",
                 Severity::Warning,
@@ -161,13 +199,16 @@ fn space(
             .by(clause)
             .at(Some(&wall.place), "no in_front")
             .fix("state in_front, and what is opposite"),
-        ),
+            );
+        }
     }
+    verdicts
 }
 
 fn short(
     margin: Margin,
     clause: &str,
+    severity: Severity,
     (place, label): (&derivation::Place, &str),
     margins: &mut Vec<Margin>,
     findings: &mut Vec<Finding>,
@@ -177,7 +218,7 @@ fn short(
             "{}: {} where {} are asked for",
             margin.what, margin.value.amount.text, margin.limit.amount.text
         );
-        let mut finding = Finding::new("clearance-short", Severity::Error, PART, message)
+        let mut finding = Finding::new("clearance-short", severity, PART, message)
             .in_state(STATE)
             .by(clause)
             .measured(&margin.value, &margin.limit)

@@ -3,9 +3,11 @@
 mod board;
 mod checks;
 mod layout;
+mod opposite;
 mod plan;
 
-pub use plan::{WallCase, plan};
+pub use opposite::{hangs_on_wall, opposite_panel, opposite_wall};
+pub use plan::{Depth, WallCase, plan};
 
 use derivation::{Known, Place};
 use quantity::{Length, Mass};
@@ -73,6 +75,19 @@ pub struct WallPlan {
     pub reach: Known<Length>,
     /// All gear together.
     pub mass: Known<Mass>,
+    /// What became of the rules on the space before the gear.
+    pub verdicts: Vec<Verdict>,
     /// Margins and findings.
     pub held: Held,
+}
+
+/// What became of a rule on the wall.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Verdict {
+    /// Id of the rule in the code book.
+    pub rule: &'static str,
+    /// Whether it holds; none where the site does not say enough to look.
+    pub holds: Option<bool>,
+    /// Why.
+    pub why: String,
 }

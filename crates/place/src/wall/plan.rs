@@ -1,23 +1,34 @@
 //! From gear and the site's wall to an elevation.
 
 use codebook::NotCovered;
+use codebook::fire::storage_places::FireCode;
 use codebook::iec::gangway::gangway;
 use codebook::us::working_area::area as working_area;
-use codebook::us::working_space::{Opposite, depth};
+use codebook::us::working_space::depth;
 use derivation::{Known, formula};
 use quantity::{Length, Mass, PhaseVoltage, Quantity, Ratio};
 use site::{Earthing, ObstacleKind, Site};
+use tables::us::storage_place::opening;
 
 use super::board::{Area, Block, Board, EDGE_MM, Outlet, Piece, Spot};
 use super::layout::{Layout, find};
-use super::{Obstacle, PlacedItem, WallPlan, checks};
+use super::{Obstacle, PlacedItem, WallPlan, checks, opposite_wall};
 use crate::room::BatteryGas;
 use crate::{GearKind, Held, Item, Rect};
 
 /// Height of a room where the site describes none.
 const ASSUMED_HEIGHT_M: f64 = 2.4;
-/// Least distance of batteries to doors and windows: the row of the edition that the tables have for all places.
-const FIRE_CODE: &str = "nfpa-855-2023";
+/// What the place makes of the code's depth of the working space.
+#[derive(Debug, Clone, Default)]
+pub enum Depth {
+    /// Nothing.
+    #[default]
+    AsTheCode,
+    /// It has a depth of its own.
+    Own(Known<Length>),
+    /// It does not apply the rule: a short space is a warning.
+    Waived,
+}
 
 /// What a wall is planned for.
 #[derive(Debug, Clone)]
@@ -32,6 +43,8 @@ pub struct WallCase<'a> {
     pub to_ground: Known<PhaseVoltage>,
     /// A battery that gives off gas.
     pub gas: Option<&'a BatteryGas>,
+    /// What the place makes of the depth before the gear, by the US book.
+    pub depth: Depth,
 }
 
 /// What the site's book asks of the space before the gear.
@@ -51,19 +64,18 @@ fn asked(case: &WallCase<'_>) -> Result<Asked, NotCovered> {
     let zero = || Known::constant("w", "no equipment yet", Length::ZERO, "nothing stands there yet");
     let sparks = case.gas.and_then(crate::room::spark_distance);
     if case.site.service.earthing.value == Earthing::Us {
-        let opposite = match case.site.wall.as_ref().and_then(|w| w.opposite.as_ref()).map(|o| o.value) {
-            Some(site::Opposite::Nothing) => Opposite::Nothing,
-            Some(site::Opposite::Grounded) => Opposite::Grounded,
-            Some(site::Opposite::Live) | None => Opposite::Live,
-        };
+        let code = depth(&case.to_ground, opposite_wall(case.site))?;
         let area = working_area(&zero(), &zero())?;
         return Ok(Asked {
-            depth: depth(&case.to_ground, opposite)?,
+            depth: match &case.depth {
+                Depth::Own(own) => own.clone(),
+                Depth::AsTheCode | Depth::Waived => code,
+            },
             height: area.height,
             width: area.width,
             protrusion: area.protrusion,
             handle: area.handle,
-            openings: Some(tables::us::storage_place::opening(FIRE_CODE)?),
+            openings: Some(from_openings(case.site)?),
             sparks,
         });
     }
@@ -77,6 +89,18 @@ fn asked(case: &WallCase<'_>) -> Result<Asked, NotCovered> {
         openings: None,
         sparks,
     })
+}
+
+/// Least distance of batteries to doors and windows by the adopted fire code; by the one that asks for most where the site
+/// names none.
+fn from_openings(site: &Site) -> Result<Known<Length>, NotCovered> {
+    let adopted = site.battery.standing.code.as_ref().map(|code| code.value);
+    let codes: Vec<FireCode> =
+        FireCode::ALL.into_iter().map(|(_, code)| code).filter(|c| adopted.is_none_or(|a| a == *c)).collect();
+    let all: Vec<Known<Length>> =
+        codes.into_iter().map(|code| Ok(opening(code.key())?)).collect::<Result<_, NotCovered>>()?;
+    Known::largest("d_open", "least distance to doors and windows", &all)
+        .ok_or_else(|| NotCovered::new("NFPA 855", "no edition has a distance to doors and windows"))
 }
 
 /// Millimetres, rounded up: what needs room. The noise of the arithmetic is not a millimetre.
@@ -235,6 +259,7 @@ pub fn plan(case: &WallCase<'_>) -> Result<WallPlan, NotCovered> {
         reach: asked.handle.clone(),
         mass: Known::sum("m", "mass of all gear", &case.items.iter().map(mass).collect::<Vec<_>>()),
         obstacles,
+        verdicts: Vec::new(),
         held: Held::default(),
     };
     checks::hold(case, &asked, &mut plan);

@@ -67,7 +67,7 @@ pub(super) fn unit(b: &mut Builder, gear: &FullGear<'_>, k: u8, (dc, device): (N
     direct(b, (&cable.0, &cable.1), (PartKind::Conductor, None), (behind, dc), rating);
 }
 
-fn direct(
+pub(super) fn direct(
     b: &mut Builder,
     names: (&str, &str),
     (kind, moved): (PartKind, Option<(DeviceIx, u8)>),

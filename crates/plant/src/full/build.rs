@@ -87,6 +87,8 @@ pub struct FullGear<'a> {
     pub former: Option<&'a NeutralFormer>,
     /// Arrays on a panel.
     pub arrays: Vec<super::ArrayIn<'a>>,
+    /// Strings of arrays up to their controllers or array inverters.
+    pub strings: Vec<super::StringsIn>,
     /// The direct-current side, where it is decided.
     pub bank: Option<super::DcGear>,
 }
@@ -208,7 +210,11 @@ impl Builder {
         self.plant.parts.push(Part {
             id: id.to_owned(),
             name: name.to_owned(),
-            class: if kind == PartKind::Conductor { 'W' } else { 'Q' },
+            class: match kind {
+                PartKind::Conductor => 'W',
+                PartKind::Converter => 'T',
+                PartKind::Breaker | PartKind::Switch | PartKind::Relay => 'Q',
+            },
             kind,
             from,
             to,
@@ -303,6 +309,7 @@ pub fn build_full(gear: &FullGear<'_>) -> FullPlant {
     units::units(&mut b, gear, (input, second, output), to_panel.hold);
     arrangement::feeder(&mut b, gear, to_panel.served);
     super::arrays::arrays(&mut b, gear, main);
+    super::strings::arrays(&mut b, gear);
     bonds::bonds(&mut b, gear, main, output);
     for part in &mut b.plant.parts {
         if let (Some(length), Some(_), true) =

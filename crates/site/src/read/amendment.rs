@@ -1,7 +1,7 @@
 //! `[[amendment]]`.
 
 use codebook::{Measure, amendable, amendable_rules, figure, may_fall, rule};
-use quantity::{Current, Duration, Energy, Length};
+use quantity::{Current, Duration, Energy, Length, Percent, Quantity};
 use reading::{Diagnostic, Placed, Section};
 
 use super::label::{need_name, percent_in};
@@ -79,12 +79,27 @@ fn known(s: &Section<'_>, id: &Placed<String>, change: &Change) -> Option<()> {
         Change::Current(_) => is(&id.value, Measure::Current),
     };
     if fits {
-        return Some(());
+        return sensible(s, &id.value, change);
     }
     s.mistake(
         Diagnostic::new("not-amendable", format!("this change of \"{}\" would have no effect", id.value))
             .at(&id.place, format!("may be changed: {}", amendable(&id.value)))
             .help(format!("rules of which something may be changed: {}", amendable_rules().join(", "))),
+    );
+    None
+}
+
+/// A share outside what the rule's figure can be is a slip: it would be taken, and do nothing.
+fn sensible(s: &Section<'_>, id: &str, change: &Change) -> Option<()> {
+    let Change::Share(share) = change else { return Some(()) };
+    let Some((least, most)) = figure(id).and_then(|figure| figure.shares) else { return Some(()) };
+    if (least..=most).contains(&share.value.share().si()) {
+        return Some(());
+    }
+    let (least, most) = (Percent::of_share(least), Percent::of_share(most));
+    s.mistake(
+        Diagnostic::new("out-of-range", format!("`share` of \"{id}\" is {}", share.value))
+            .at(&share.place, format!("expected {least} to {most}")),
     );
     None
 }

@@ -51,6 +51,11 @@ pub(super) fn array(s: &Section<'_>, facts: &mut Facts) -> Option<Array> {
         "elevations of the horizon at even azimuths, the first to the north, clockwise; left out, open",
         Angle::ZERO..=Angle::of(89.0),
     );
+    let string_run = s.quantity_in(
+        "string_run",
+        "length of a string's cable from its modules to the controller or inverter, one way; left out, 30 m are assumed and said",
+        Length::of(0.05)..=Length::of(3000.0),
+    );
     let controller = name(s, "controller", "DC: catalogue id of the charge controller");
     let inverter = name(s, "inverter", "AC: catalogue id of the array inverter");
     let inverters = s.decide_count("inverters", "AC: how many array inverters, or \"choose\"", 1..=200);
@@ -84,6 +89,7 @@ pub(super) fn array(s: &Section<'_>, facts: &mut Facts) -> Option<Array> {
         mounting: mounting?,
         losses,
         horizon,
+        string_run,
         coupling,
         coupling_place: bus.place,
         place: s.place()?,

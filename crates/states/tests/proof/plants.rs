@@ -113,6 +113,7 @@ pub fn build(shape: &Shape) -> FullPlant {
         generator: way.map(|way| GeneratorIn { model: &model, way }),
         arrays: shape.array.map(|side| array(&catalog, shape, side)).into_iter().collect(),
         former: (unit.leg_control == catalog::LegControl::LineToLine).then_some(&former),
+        strings: Vec::new(),
         bank: None,
     })
 }

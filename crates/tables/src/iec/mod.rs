@@ -6,6 +6,7 @@ pub mod device;
 pub mod grid;
 pub mod grouping;
 pub mod heat;
+pub mod notice;
 pub mod shock;
 pub mod solar;
 pub mod unbalance;
@@ -31,6 +32,7 @@ files! {
     VOC_FACTOR = "iec_62548_voc_factor.csv";
     NUMBERS = "iec_clause_numbers.csv";
     RATED = "iec_rated_currents.csv";
+    NOTICES = "iec_notices.csv";
     PROTECTION = "en_50549_ranges.csv";
     UNBALANCE = "nema_mg1_unbalance.csv";
 }

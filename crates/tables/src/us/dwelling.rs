@@ -31,7 +31,7 @@ pub fn lighting_demand_tiers() -> Result<Vec<Tier>, TableError> {
     (0..sheet.len()).map(|row| lighting_tier(sheet, row)).collect()
 }
 
-fn lighting_tier(sheet: &Sheet, row: usize) -> Result<Tier, TableError> {
+pub(super) fn lighting_tier(sheet: &Sheet, row: usize) -> Result<Tier, TableError> {
     let name = format!("over {} VA", sheet.text(row, "over_va"));
     let cell = |column, scale| Cell { row, column, row_name: &name, scale };
     let up_to = match sheet.number(row, "up_to_va")? {

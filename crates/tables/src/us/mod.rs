@@ -1,6 +1,7 @@
 //! Tables of NFPA 70 (NEC), 2023, and of the fire codes that stand beside it.
 
 pub mod array;
+pub mod building;
 pub mod conductor_rule;
 pub mod conductors;
 pub mod dc_rule;
@@ -21,6 +22,8 @@ use crate::files::{Loaded, files, of};
 files! {
     "us":
     LIGHTING = "nec_220_45_dwelling_lighting.csv";
+    OTHER_LIGHTING = "nec_220_45_other_lighting.csv";
+    UNIT_LOADS = "nec_220_42_a_unit_loads.csv";
     DRYERS = "nec_220_54_dryers.csv";
     RANGES = "nec_220_55_ranges.csv";
     RATINGS = "nec_240_6_a_standard_ratings.csv";

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use demand::Lane;
 use derivation::explain;
-use design::{By, Verdict, compliance, design, prepare};
+use design::{By, Verdict, compliance, prepare};
 use dossier::{CAUTIONS, Dossier};
 use finding::Severity;
 use plant::Layout;
@@ -20,11 +20,7 @@ pub(crate) fn run(args: &Check, json: bool) -> Status {
         Err(status) => return status,
     };
     let prepared = prepare(&loaded.site, &loaded.catalog, &assessment);
-    let mut designed = prepared.as_ref().map(design).map_err(Clone::clone);
-    if let Ok(design) = &mut designed {
-        let found = annual::findings(design, &loaded.catalog, &loaded.files);
-        design.assessed.ledger.findings.extend(found);
-    }
+    let designed = prepared.as_ref().map(|p| super::designed(p, &loaded)).map_err(Clone::clone);
     let dossier = match &designed {
         Ok(design) => Dossier::new(&loaded.site, &assessment, Ok(design)),
         Err(refused) => Dossier::new(&loaded.site, &assessment, Err(refused.clone())),
@@ -166,7 +162,8 @@ fn wires(out: &mut String, dossier: &Dossier<'_>, why: bool) {
     } else {
         "copper, multicore PVC cable in conduit on a wall, DC cables direct on it; IEC 60364"
     };
-    let _ = writeln!(out, "conductors ({of})");
+    let arrays = if us || design.case.strings.is_empty() { "" } else { ", array cables XLPE" };
+    let _ = writeln!(out, "conductors ({of}{arrays})");
     for wire in &design.wires {
         let sets = if wire.sets > 1 { format!("{} sets of ", wire.sets) } else { String::new() };
         let lines = if wire.lines > 0 { format!("{} x {}, ", wire.lines, wire.size) } else { String::new() };
@@ -174,10 +171,14 @@ fn wires(out: &mut String, dossier: &Dossier<'_>, why: bool) {
         let raceway = wire.raceway.as_ref().map_or(String::new(), |r| format!(", {r}"));
         let count = if wire.count > 1 { format!(" ({} of them)", wire.count) } else { String::new() };
         let ground = wire.ground.as_ref().map_or("no ground".to_owned(), |g| format!("ground {g}"));
+        let device = if wire.guarded {
+            format!("behind {}", wire.device.value())
+        } else {
+            "needs no device".to_owned()
+        };
         let text = format!(
-            "{}{count}: {sets}{lines}{neutral}{ground}{raceway}; behind {}, carries {}, {} long, loses up to {:.1} %",
+            "{}{count}: {sets}{lines}{neutral}{ground}{raceway}; {device}, carries {}, {} long, loses up to {:.1} %",
             wire.name,
-            wire.device.value(),
             wire.ampacity.value(),
             wire.length.value(),
             100.0 * quantity::Quantity::si(wire.drop.value()),

@@ -31,6 +31,23 @@ pub(crate) fn write(out: &mut String, dossier: &Dossier<'_>, why: bool) {
         let more = c.if_it_cannot_start.as_ref();
         let more =
             more.map_or(String::new(), |d| format!(" ({} where it does not start on that)", d.value()));
+        if let Some(letter) = c.curve {
+            let relay = c.relay.as_ref();
+            let relay = relay.map_or_else(
+                || "no trip class fits its start".to_owned(),
+                |r| format!("relay set to {}, class {}", r.setting.value(), r.class),
+            );
+            let neutral = if c.neutral { ", N" } else { "" };
+            return format!(
+                "{}{count}, panel {}: {} x {}{neutral}, PE {}; breaker type {letter} of {}; {relay}",
+                c.load,
+                c.panel,
+                c.lines,
+                c.size,
+                c.ground,
+                c.device.value()
+            );
+        }
         let neutral = if c.neutral { format!(", N {}", c.size) } else { String::new() };
         format!(
             "{}{count}, panel {}: {} x {}{neutral}, ground {}; inverse-time breaker of at most {}{more}",

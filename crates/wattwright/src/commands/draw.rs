@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use assess::{Case, CornerDetail, StateDetail};
-use design::{Design, design, prepare};
+use design::{Design, prepare};
 use dossier::{CAUTIONS, Dossier};
 use drawing::{Drawing, Facts, State, Texts, audit, drawings, dxf, svg};
 use plant::SourceKind;
@@ -24,7 +24,7 @@ pub(crate) fn run(args: &Draw, json: bool) -> Status {
             return super::prove::no_design("wattwright-draw/1", &refused, &loaded.sources, json);
         }
     };
-    let designed = design(&prepared);
+    let designed = super::designed(&prepared, &loaded);
     let dossier = Dossier::new(&loaded.site, &assessment, Ok(&designed));
     let set = drawings(&facts(&args.revision, args.date.clone(), &designed, &dossier));
     let wrong: Vec<String> = set
@@ -119,15 +119,13 @@ fn facts(revision: &str, date: Option<String>, design: &Design<'_>, dossier: &Do
     if dossier.fails() {
         cautions.insert(0, "THIS DESIGN DOES NOT HOLD: see the findings of the check.".to_owned());
     }
-    // the plant has no parts of them yet, so no sheet shows them
-    let direct = dossier.site.arrays.iter().filter(|a| matches!(a.coupling, site::Coupling::Dc { .. }));
-    let names: Vec<String> = direct.map(|a| format!("\"{}\"", a.id.value)).collect();
+    // whose strings are not decided
+    let decided = |a: &&site::Array| case.strings.iter().any(|s| s.place == a.place);
+    let open = dossier.site.arrays.iter().filter(|a| !decided(a));
+    let names: Vec<String> = open.map(|a| format!("\"{}\"", a.id.value)).collect();
     if !names.is_empty() {
         let named = names.join(", ");
-        cautions.insert(
-            0,
-            format!("On no sheet yet: {named}, strings of the array with controllers and conductors."),
-        );
+        cautions.insert(0, format!("On no sheet: strings of array {named}, which are not decided."));
     }
     let demo = catalog::demo().0.is_some_and(|c| c.units.contains_key(&case.unit.id));
     Facts {
@@ -136,6 +134,7 @@ fn facts(revision: &str, date: Option<String>, design: &Design<'_>, dossier: &Do
         records: records(case),
         wall: design.placed.as_ref().and_then(|p| p.wall.clone()),
         links: design.placed.as_ref().map(|p| p.links.clone()),
+        units: dossier.site.units(),
         wires: design.wires.clone(),
         states: states(&assess::detail(case, false)),
         texts: Texts {
@@ -153,7 +152,19 @@ fn devices(case: &Case<'_>) -> BTreeMap<String, catalog::DcDeviceKind> {
     let bank = case.bank.as_ref();
     let string = bank.and_then(|b| b.string_device).map(|d| ("battery.string.device".to_owned(), d.kind));
     let unit = bank.and_then(|b| b.unit_device).map(|d| ("unit.dc".to_owned(), d.kind));
-    string.into_iter().chain(unit).collect()
+    let of_arrays = case.strings.iter().flat_map(|s| {
+        let role = s.role();
+        let of = |name: &str, guard: Option<&assess::Guard<'_>>| {
+            guard.and_then(|g| g.device).map(|d| (format!("{role}.{name}"), d.kind))
+        };
+        let all = [
+            of("string.device", s.guard.as_ref()),
+            of("disconnect", Some(&s.disconnect)),
+            of("output.device", s.output.as_ref().map(|o| &o.guard)),
+        ];
+        all.into_iter().flatten().collect::<Vec<_>>()
+    });
+    string.into_iter().chain(unit).chain(of_arrays).collect()
 }
 
 /// Records of what is drawn as a box, by role.
@@ -168,6 +179,12 @@ fn records(case: &Case<'_>) -> BTreeMap<String, String> {
     }
     for array in &case.arrays {
         all.insert(array.id.clone(), array.model.id.clone());
+    }
+    for strings in &case.strings {
+        if let Some(array) = case.site.arrays.iter().find(|a| a.place == strings.place) {
+            let text = format!("{} modules in series, {}", strings.per_string, array.module.value);
+            all.insert(format!("modules {}", strings.id), text);
+        }
     }
     all
 }

@@ -3,8 +3,8 @@
 use std::fmt::Write as _;
 
 use annual::{Asked, Made, Outages, Row, cause_words, duration_curve, make, outages, when};
-use chart::{Curve, Curves, HeatMap, Sheet, curves, heat_map};
-use design::{Design, design, prepare};
+use chart::{Below, Curve, Curves, HeatMap, Sheet, curves, heat_map};
+use design::{Design, prepare};
 use dossier::{CAUTIONS, Dossier};
 use energy::outage::{Band, Season};
 use finding::Finding;
@@ -31,7 +31,7 @@ pub(crate) fn run(args: &cli::Outages, json: bool) -> Status {
         Ok(prepared) => prepared,
         Err(refused) => return super::prove::no_design(SCHEMA, &refused, &loaded.sources, json),
     };
-    let designed = design(&prepared);
+    let designed = super::designed(&prepared, &loaded);
     let wish = loaded.site.wish.outage.as_ref().map(|w| w.value.si() / 3600.0);
     let found = found(&designed, &loaded, &args.run, wish, &mut stop);
     stop.finish();
@@ -97,12 +97,27 @@ pub(crate) fn part(share: f64) -> String {
     if share >= 1.0 { "all".to_owned() } else { format!("{:.1} %", (share * 1000.0).floor() / 10.0) }
 }
 
+/// How many are carried shorter, of the share that is carried: never rounded to none or to all, which have no number.
+fn part_short(carried: f64) -> Option<String> {
+    let percent = 100.0 * (1.0 - carried);
+    match percent {
+        p if p <= 0.0 || p >= 100.0 => None,
+        p if p < 1.0 => Some(format!("{:.2} %", (p * 100.0 - 1e-9).ceil() / 100.0)),
+        p => Some(format!("{:.1} %", ((p * 10.0 - 1e-9).ceil() / 10.0).min(99.9))),
+    }
+}
+
 fn text(site: &str, made: &Made, outages: &Outages, wish: Option<f64>) -> String {
-    let mut out = format!("{site}: how long an outage is carried\n");
+    let (title, what) = if made.has_utility() {
+        ("how long an outage is carried", "an outage")
+    } else {
+        ("how long the battery carries with nothing coming in", "a time without sun and generator")
+    };
+    let mut out = format!("{site}: {title}\n");
     let starts = made.array_w.len();
     let _ = writeln!(
         out,
-        "an outage started at each of the {} steps of a year ({} min each, seed {}); the battery as the year left it",
+        "{what} started at each of the {} steps of a year ({} min each, seed {}); the battery as the year left it",
         output::grouped(&starts.to_string()),
         made.step_s / 60.0,
         made.seed
@@ -160,7 +175,7 @@ pub(crate) fn hidden(made: &Made) -> String {
 
 pub(crate) fn battery_line(out: &mut String, made: &Made) {
     let b = &made.design.battery;
-    let array: f64 = made.array_w.iter().sum::<f64>() * made.step_s / 3600.0;
+    let array: f64 = (0..made.array_w.len()).map(|k| made.arrays_w(k)).sum::<f64>() * made.step_s / 3600.0;
     let array =
         if array > 0.0 { format!("array {:.0} kWh a year", array / 1000.0) } else { "no array".to_owned() };
     let load: f64 = made.loads.tiers_w.iter().flatten().sum::<f64>() * made.step_s / 3600.0 / 365.0;
@@ -257,7 +272,14 @@ fn drawing(site: &str, made: &Made, outages: &Outages, wish: Option<f64>) -> Str
         .collect();
     let title = format!("{site}: how long an outage is carried, by when it starts");
     let subtitle = format!("{}; across: day of the year, down: hour of the day (standard time)", row.words);
-    let map = HeatMap { title: &title, subtitle: &subtitle, hours: &by_hour, wish_h: wish };
+    let carried = row.report.carried.first().map(|(_, share)| share.value().si());
+    let short = carried.and_then(part_short);
+    let below = match (&short, carried) {
+        (Some(words), _) => Below::Some(words),
+        (None, Some(share)) if share <= 0.0 => Below::All,
+        _ => Below::None,
+    };
+    let map = HeatMap { title: &title, subtitle: &subtitle, hours: &by_hour, wish_h: wish, below };
     let took = heat_map(&mut sheet, 12.0, &map);
     let lines: Vec<Curve> = outages
         .rows
@@ -340,4 +362,19 @@ pub(crate) fn figures_json(made: &Made) -> Vec<Value> {
         .iter()
         .map(|n| json!({ "what": n.what, "value": n.amount.text, "derivation": n.line(), "source": n.source() }))
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::part_short;
+
+    #[test]
+    fn a_share_that_is_short_is_never_rounded_to_none_or_all() {
+        let words = |carried: f64| part_short(carried).unwrap_or_default();
+        assert_eq!([words(1.0), words(0.0)], ["", ""]);
+        assert_eq!(words(0.004), "99.6 %");
+        assert_eq!(words(0.000_01), "99.9 %");
+        assert_eq!(words(0.999_999), "0.01 %");
+        assert_eq!(words(0.945), "5.5 %");
+    }
 }

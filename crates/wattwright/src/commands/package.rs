@@ -16,7 +16,7 @@ pub(crate) fn run(_: &Package, _: bool) -> Status {
 
 #[cfg(feature = "pdf")]
 pub(crate) fn run(args: &Package, json: bool) -> Status {
-    use design::{design, prepare};
+    use design::prepare;
     use dossier::Dossier;
 
     // what cannot be written is said before the work is done
@@ -29,7 +29,7 @@ pub(crate) fn run(args: &Package, json: bool) -> Status {
         Err(status) => return status,
     };
     let prepared = prepare(&loaded.site, &loaded.catalog, &assessment);
-    let designed = prepared.as_ref().map(design).map_err(Clone::clone);
+    let designed = prepared.as_ref().map(|p| super::designed(p, &loaded)).map_err(Clone::clone);
     let dossier = match &designed {
         Ok(design) => Dossier::new(&loaded.site, &assessment, Ok(design)),
         Err(refused) => Dossier::new(&loaded.site, &assessment, Err(refused.clone())),

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use assess::Case;
-use design::{design, prepare};
+use design::prepare;
 use finding::Finding;
 use plant::SourceKind;
 use plant::full::FullPlant;
@@ -23,7 +23,7 @@ pub(crate) fn run(args: &Prove, json: bool) -> Status {
         Ok(prepared) => prepared,
         Err(refused) => return no_design(SCHEMA, &refused, &loaded.sources, json),
     };
-    let designed = design(&prepared);
+    let designed = super::designed(&prepared, &loaded);
     let Some((plant, proof)) = assess::prove(&designed.case, true) else {
         let failing: Vec<Finding> = designed.failing().cloned().collect();
         return no_design(SCHEMA, &failing, &loaded.sources, json);
@@ -170,7 +170,7 @@ fn broken_json(broken: &states::proof::Broken) -> Value {
     })
 }
 
-fn finding_json(finding: &Finding) -> Value {
+pub(super) fn finding_json(finding: &Finding) -> Value {
     json!({
         "id": finding.id,
         "severity": finding.severity.word(),

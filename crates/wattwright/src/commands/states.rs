@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use assess::{CornerDetail, DcFlow, RelayShare, StateDetail};
-use design::{Design, design, prepare};
+use design::{Design, prepare};
 use dossier::{CAUTIONS, Dossier};
 use quantity::Leg;
 use serde_json::{Value, json};
@@ -23,7 +23,7 @@ pub(crate) fn run(args: &States, json: bool) -> Status {
             return super::prove::no_design("wattwright-states/1", &refused, &loaded.sources, json);
         }
     };
-    let designed = design(&prepared);
+    let designed = super::designed(&prepared, &loaded);
     let states = assess::detail(&designed.case, true);
     let dossier = Dossier::new(&loaded.site, &assessment, Ok(&designed));
     if json {

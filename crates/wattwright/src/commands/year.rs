@@ -5,9 +5,9 @@ use std::fmt::Write as _;
 use annual::{Asked, Costs, Made, Month, Year, costs, make, year};
 use chart::{Band, MonthBars, Part, Sheet, charge_band, month_bars};
 use derivation::{Known, explain};
-use design::{Design, design, prepare};
+use design::{Design, prepare};
 use dossier::{CAUTIONS, Dossier};
-use finding::{Finding, Severity};
+use finding::Finding;
 use quantity::{Quantity, Ratio};
 use serde_json::{Value, json};
 
@@ -40,7 +40,7 @@ pub(crate) fn run(args: &cli::Year, json: bool) -> Status {
         Ok(prepared) => prepared,
         Err(refused) => return super::prove::no_design(SCHEMA, &refused, &loaded.sources, json),
     };
-    let designed = design(&prepared);
+    let designed = super::designed(&prepared, &loaded);
     let found = match found(&designed, &loaded, &args.run) {
         Ok(found) => found,
         Err(refused) => return super::prove::no_design(SCHEMA, &refused, &loaded.sources, json),
@@ -60,39 +60,27 @@ pub(crate) fn run(args: &cli::Year, json: bool) -> Status {
         }
     };
     let dossier = Dossier::new(&loaded.site, &assessment, Ok(&designed));
+    // of the steps that were asked for, which may show what hours hide
+    let of_year = annual::of_year(&designed, &found.made, &found.year);
+    let fails = dossier.fails() || of_year.iter().any(|f| f.severity.fails());
     if json {
-        output::say_json(&to_json(&dossier, &found));
+        output::say_json(&to_json(&dossier, &found, &of_year));
     } else {
-        output::say(&text(name, &found));
+        output::say(&text(name, &found, &of_year));
         for file in files {
             output::say(&format!("written: {file}"));
         }
-        if dossier.fails() {
+        if fails {
             output::say("the design does not hold: see `wattwright check`");
         }
         output::say(&CAUTIONS.join("\n"));
     }
-    if dossier.fails() || found.year.over_limit_steps > 0 { Status::Findings } else { Status::Fine }
+    if fails { Status::Findings } else { Status::Fine }
 }
 
 fn found(designed: &Design<'_>, loaded: &Loaded, run: &cli::Run) -> Result<Found, Vec<Finding>> {
     let asked = Asked { step_s: run.step, seed: run.seed };
     let made = make(designed, &loaded.catalog, &loaded.files, asked)?;
-    let panels: Vec<&String> = loaded
-        .site
-        .arrays
-        .iter()
-        .filter(|a| matches!(a.coupling, site::Coupling::Ac { .. }))
-        .map(|a| &a.id.value)
-        .collect();
-    if let Some(id) = panels.first() {
-        let message = format!(
-            "the array \"{id}\" feeds a panel, which the model of the year does not cover: what is bought and sold is not known"
-        );
-        return Err(vec![Finding::new("year-not-covered", Severity::NotCovered, "array", message).fix(
-            "couple the array to the DC bus; `wattwright outages` can be run, and leaves the array out",
-        )]);
-    }
     let year = year(&made)?;
     let parts = parts(designed, loaded, &made).map(|p| (p, loaded.catalog.currency.as_str()));
     let costs = costs(&loaded.site, &made, &year, parts)?;
@@ -113,18 +101,29 @@ fn parts(designed: &Design<'_>, loaded: &Loaded, made: &Made) -> Option<Known<Ra
     add(model, loaded.catalog.batteries.get(model)?.price, f64::from(*modules));
     for array in &made.arrays {
         add(&array.module, loaded.catalog.modules.get(&array.module)?.price, f64::from(array.modules));
-        let price = loaded.catalog.controllers.get(&array.controller)?.price;
-        add(&array.controller, price, f64::from(array.controllers));
+        let catalog = &loaded.catalog;
+        let controller = catalog.controllers.get(&array.device).map(|c| c.price);
+        let price = controller.or(catalog.array_inverters.get(&array.device).map(|i| i.price))?;
+        add(&array.device, price, f64::from(array.devices));
     }
     Some(Known::sum("I", "parts of the catalogue: units, battery, modules, controllers", &all))
 }
 
+/// What is not nothing never shows as 0, the noise of sums apart.
 fn kwh(wh: f64) -> String {
+    if wh > 1e-3 && wh < 500.0 {
+        return "<1".to_owned();
+    }
     let text = format!("{:.0}", wh / 1000.0);
     if text == "-0" { "0".to_owned() } else { output::grouped_signed(&text) }
 }
 
-fn text(site: &str, found: &Found) -> String {
+/// Hours; what is not nothing never shows as 0.
+fn whole_hours(hours: f64) -> String {
+    if hours > 0.0 && hours < 0.5 { "<1 h".to_owned() } else { format!("{hours:.0} h") }
+}
+
+fn text(site: &str, found: &Found, of_year: &[Finding]) -> String {
     let Found { made, year, .. } = found;
     let mut out = format!("{site}: a year in steps of {} min (seed {})\n", made.step_s / 60.0, made.seed);
     battery_line(&mut out, made);
@@ -155,20 +154,20 @@ fn text(site: &str, found: &Found) -> String {
     let b = &made.design.battery;
     let _ = writeln!(
         out,
-        "\nbattery    {} kWh taken out, {:.0} full cycles; {:.0} h at its floor",
+        "\nbattery    {} kWh taken out, {:.0} full cycles; {} at its floor",
         kwh(year.discharged_wh),
         year.cycles,
-        year.hours_empty
+        whole_hours(year.hours_empty)
     );
     if made.has_utility() {
         let peak = year.summary.relay_peak.value().si();
         let _ = writeln!(
             out,
-            "utility    at most {:.1} kW, {:.0} A on the worst leg through the {}, mean of a step; {:.0} h at the limit of {:.1} kW",
+            "utility    at most {:.1} kW, {:.0} A on the worst leg through the {}, mean of a step; {} at the limit of {:.1} kW",
             peak / 1000.0,
             peak * made.leg_a_per_w,
             made.passes,
-            year.hours_at_input,
+            whole_hours(year.hours_at_input),
             made.design.utility.input_limit_w / 1000.0
         );
     }
@@ -180,8 +179,8 @@ fn text(site: &str, found: &Found) -> String {
     };
     let _ = writeln!(
         out,
-        "units      {:.0} h over their {:.1} kW; {heat}",
-        year.hours_over_rating,
+        "units      {} over their {:.1} kW; {heat}",
+        whole_hours(year.hours_over_rating),
         c.rating_w / 1000.0
     );
     let through = year.columns.totals.throughput_wh().max(1.0);
@@ -191,15 +190,9 @@ fn text(site: &str, found: &Found) -> String {
         year.residual_wh,
         (year.residual_wh / through).abs()
     );
-    if year.over_limit_steps > 0 {
-        lines(
-            &mut out,
-            "OVER       ",
-            &format!(
-                "in {} steps the loads take more than the {} pass: a breaker would open, and what follows is not what would happen",
-                year.over_limit_steps, made.passes
-            ),
-        );
+    for finding in of_year {
+        let head = format!("{:<11}", finding.severity.word());
+        lines(&mut out, &head, &finding.message);
     }
     if b.reserve_wh >= b.capacity_wh - 1e-6 && made.has_utility() {
         lines(
@@ -249,7 +242,8 @@ fn costs_text(out: &mut String, costs: &Costs) {
         "sold",
         "total"
     );
-    for (name, bill) in [("from the utility alone", &costs.without), ("with this design", &costs.with)] {
+    let alone = costs.without.iter().map(|bill| ("from the utility alone", bill));
+    for (name, bill) in alone.chain([("with this design", &costs.with)]) {
         let _ = writeln!(
             out,
             "  {name:<26}{:>10.0}{:>10.0}{:>10.0}{:>10.0}{:>10.0}{:>10.0}",
@@ -285,6 +279,12 @@ fn columns(found: &Found) -> Columns {
     add("load_shed_later_w", later);
     add("load_shed_first_w", first);
     add("array_w", &made.array_w);
+    if !made.panel_array_w.is_empty() {
+        add("array_on_backup_panel_w", &made.panel_array_w);
+    }
+    if !made.main_array_w.is_empty() {
+        add("array_on_main_panel_w", &made.main_array_w);
+    }
     add("array_used_w", &c.array_used_w);
     add("served_w", &c.served_w);
     add("bought_w", &c.import_w);
@@ -340,7 +340,7 @@ fn drawing(site: &str, found: &Found) -> String {
     sheet.finish()
 }
 
-fn to_json(dossier: &Dossier<'_>, found: &Found) -> Value {
+fn to_json(dossier: &Dossier<'_>, found: &Found, of_year: &[Finding]) -> Value {
     let Found { made, year, costs } = found;
     let month = |name: &str, m: &Month| {
         json!({ "month": name, "load_wh": m.load_wh, "array_wh": m.array_wh, "array_used_wh": m.array_used_wh,
@@ -352,7 +352,7 @@ fn to_json(dossier: &Dossier<'_>, found: &Found) -> Value {
     let costs = costs.as_ref().map(|c| {
         json!({
             "currency": c.currency,
-            "utility_alone": bill(&c.without),
+            "utility_alone": c.without.as_ref().map(bill),
             "with_design": bill(&c.with),
             "with_design_derivation": explain(c.with.known().node()),
             "parts": c.parts.as_ref().map(|p| p.value().si()),
@@ -382,12 +382,14 @@ fn to_json(dossier: &Dossier<'_>, found: &Found) -> Value {
             "overload_wh": made.design.converter.heat_budget_wh,
             "overload_left_wh": year.heat_left_wh,
         },
+        "hours_unserved": year.hours_unserved,
+        "findings": of_year.iter().map(super::prove::finding_json).collect::<Vec<_>>(),
         "balance_residual_wh": year.residual_wh,
         "costs": costs,
         "notes": made.notes,
         "hidden": hidden(made),
         "figures": figures_json(made),
-        "design_holds": !dossier.fails(),
+        "design_holds": !(dossier.fails() || of_year.iter().any(|f| f.severity.fails())),
         "cautions": dossier::cautions_json(),
     })
 }

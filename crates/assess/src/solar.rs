@@ -1,0 +1,257 @@
+//! Strings of arrays, up to the DC bus or to the inputs of array inverters: their devices against what they must carry,
+//! bear and break, and their cables as runs that the rules choose.
+
+use catalog::{ChargeController, DcDevice};
+use derivation::{Known, Place, formula};
+use finding::{Finding, Margin, Severity};
+use plant::full::{Behind, StringsIn};
+use quantity::{Current, DcCurrent, DcVoltage, Leg, Length, heating};
+
+use crate::runs::{Direct, For, InArray, Run, ambient, fixed};
+use crate::{Case, Ledger};
+
+/// A device of a circuit, and what it has to be.
+#[derive(Debug, Clone)]
+pub struct Guard<'a> {
+    /// Least rating.
+    pub least: Known<DcCurrent>,
+    /// Largest rating, where what it protects bears no more.
+    pub most: Option<Known<DcCurrent>>,
+    /// Highest voltage that it has to break; none where that is not known.
+    pub voltage: Option<Known<DcVoltage>>,
+    /// Highest current that it has to break; none where that is not known.
+    pub fault: Option<Known<DcCurrent>>,
+    /// The device, where one is found.
+    pub device: Option<&'a DcDevice>,
+}
+
+impl Guard<'_> {
+    fn rating(&self) -> Option<Known<DcCurrent>> {
+        self.device.map(|d| Known::catalog("I_n", "rating of the device", d.rating, &d.id, "rating"))
+    }
+}
+
+/// A cable of two poles.
+#[derive(Debug, Clone)]
+pub struct Cable {
+    /// What the book asks it to carry, with the factors of its clause.
+    pub wanted: Known<DcCurrent>,
+    /// What may flow in it for hours.
+    pub carried: Known<DcCurrent>,
+    /// What the drop of voltage is reckoned with.
+    pub working: Known<DcCurrent>,
+    /// Voltage of which the drop is a share.
+    pub nominal: Known<DcVoltage>,
+    /// Highest voltage between its poles.
+    pub highest: Known<DcVoltage>,
+    /// Rating of a device of its own, or of one that stands for it where the book lets it go without.
+    pub device: Known<DcCurrent>,
+    /// That device is there.
+    pub guarded: bool,
+    /// Length, one way.
+    pub length: Known<Length>,
+    /// It lies behind or between the modules.
+    pub at_modules: bool,
+    /// These stand on a roof.
+    pub on_roof: bool,
+}
+
+/// Cable and device between a charge controller and the bus.
+#[derive(Debug, Clone)]
+pub struct Output<'a> {
+    /// Of the controllers.
+    pub controller: &'a ChargeController,
+    /// The device at the bus.
+    pub guard: Guard<'a>,
+    /// The cable.
+    pub cable: Cable,
+}
+
+/// Strings of one array, as decided.
+#[derive(Debug, Clone)]
+pub struct Strings<'a> {
+    /// What its parts begin with.
+    pub id: String,
+    /// Controllers or array inverters.
+    pub devices: u32,
+    /// Strings in parallel at each.
+    pub strings: u32,
+    /// Modules in series.
+    pub per_string: u32,
+    /// Device of every string, where they need one.
+    pub guard: Option<Guard<'a>>,
+    /// Cable of a string.
+    pub string: Cable,
+    /// Cable behind the combiner, of several strings.
+    pub array: Cable,
+    /// Disconnect of all strings of a device.
+    pub disconnect: Guard<'a>,
+    /// Highest array current of a controller or inverter, where published.
+    pub takes: Option<Known<DcCurrent>>,
+    /// Between controllers and bus; none for array inverters.
+    pub output: Option<Output<'a>>,
+    /// Where the site speaks of it.
+    pub place: Place,
+}
+
+impl Strings<'_> {
+    /// Role of its controllers or inverters.
+    pub fn role(&self) -> String {
+        format!("{}.{}", self.id, if self.output.is_some() { "controller" } else { "inverter" })
+    }
+
+    /// The device of a role of its parts, where one is found.
+    pub fn device(&self, role: &str) -> Option<&DcDevice> {
+        let guard = match role.strip_prefix(&self.role())? {
+            ".string.device" => self.guard.as_ref()?,
+            ".disconnect" => &self.disconnect,
+            ".output.device" => &self.output.as_ref()?.guard,
+            _ => return None,
+        };
+        guard.device
+    }
+
+    /// As parts of the full plant.
+    pub(crate) fn in_plant(&self) -> StringsIn {
+        StringsIn {
+            id: self.id.clone(),
+            devices: self.devices,
+            strings: self.strings,
+            guarded: self.guard.is_some(),
+            string_device: self.guard.as_ref().and_then(Guard::rating),
+            string_carries: self.string.wanted.clone(),
+            disconnect: self.disconnect.rating(),
+            array_carries: self.array.wanted.clone(),
+            takes: self.takes.clone(),
+            run: self.string.length.clone(),
+            behind: self.output.as_ref().map_or(Behind::Inverter, |output| Behind::Controller {
+                device: output.guard.rating(),
+                carries: output.cable.wanted.clone(),
+            }),
+        }
+    }
+}
+
+/// Holds the devices of all strings.
+pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
+    for strings in &case.strings {
+        let role = strings.role();
+        if let Some(guard) = &strings.guard {
+            one(strings, (&format!("{role}.string.device"), "device of a string"), guard, ledger);
+        }
+        one(strings, (&format!("{role}.disconnect"), "array disconnect"), &strings.disconnect, ledger);
+        if let Some(output) = &strings.output {
+            let names = (&*format!("{role}.output.device"), "device between controller and DC bus");
+            one(strings, names, &output.guard, ledger);
+        }
+    }
+}
+
+fn one(strings: &Strings<'_>, (part, of): (&str, &str), guard: &Guard<'_>, ledger: &mut Ledger) {
+    let (Some(voltage), Some(fault)) = (&guard.voltage, &guard.fault) else {
+        let message = format!("{of}: no bank is decided that says which voltage and current it has to break");
+        return ledger.find(
+            Finding::new("dc-gear-missing", Severity::NotCovered, part, message)
+                .at(Some(&strings.place), "this array")
+                .fix("a [battery] whose figures are all stated"),
+        );
+    };
+    let Some(device) = guard.device else {
+        let most = guard.most.as_ref().map_or_else(String::new, |most| format!(" to {}", most.value()));
+        let message = format!(
+            "{of}: none in the catalogue is rated {}{most}, for {}, and breaks {}",
+            guard.least.value(),
+            voltage.value(),
+            fault.value()
+        );
+        return ledger.find(
+            Finding::new("dc-gear-missing", Severity::NotCovered, part, message)
+                .at(Some(&strings.place), "this array")
+                .fix("add one to a catalogue of your own"),
+        );
+    };
+    let found = |id: &'static str, m: &Margin, fix: &str| {
+        let message = format!("{of}: {}: {} against {}", m.what, m.value.amount.text, m.limit.amount.text);
+        Finding::new(id, Severity::Error, part, message).at(Some(&strings.place), "this array").fix(fix)
+    };
+    let I_n = Known::catalog("I_n", "rating of the device", device.rating, &device.id, "rating");
+    let margin = Margin::below(part, "least rating of the device", "brightest sun", &guard.least, &I_n);
+    ledger.hold(margin, |m| found("dc-device-small", m, "a larger device"));
+    if let Some(most) = &guard.most {
+        let margin = Margin::below(part, "rating that the modules bear", "brightest sun", &I_n, most);
+        ledger.hold(margin, |m| found("array-unprotected", m, "a smaller device, or fewer strings"));
+    }
+    let V_n = Known::catalog("V_n", "highest voltage that it breaks", device.voltage, &device.id, "voltage");
+    let margin = Margin::below(part, "voltage to be broken", "any", voltage, &V_n);
+    ledger.hold(margin, |m| found("dc-device-voltage", m, "a device for a higher direct voltage"));
+    let I_cn = Known::catalog(
+        "I_cn",
+        "highest current that it breaks",
+        device.interrupting,
+        &device.id,
+        "interrupting",
+    );
+    let margin = Margin::below(part, "fault current", "bolted fault", fault, &I_cn);
+    ledger.hold(margin, |m| found("dc-device-breaks-less", m, "a device that breaks more"));
+}
+
+/// The cables of all strings, as runs.
+pub(crate) fn runs(case: &Case<'_>) -> Vec<Run> {
+    let mut all = Vec::new();
+    for strings in &case.strings {
+        let (role, count) = (strings.role(), strings.devices as usize);
+        let of = |what: &str| format!("{what} of {}", strings.id);
+        let number = count * strings.strings as usize;
+        all.push(run(
+            case,
+            (format!("{role}.string.conductor"), of("string cable"), number),
+            &strings.string,
+        ));
+        if strings.strings > 1 {
+            let names = (format!("{role}.conductor"), of("cable behind the combiner"), count);
+            all.push(run(case, names, &strings.array));
+        }
+        if let Some(output) = &strings.output {
+            let names = (format!("{role}.output.conductor"), of("output cable"), count);
+            all.push(run(case, names, &output.cable));
+        }
+    }
+    all
+}
+
+fn run(case: &Case<'_>, (role, name, count): (String, String, usize), cable: &Cable) -> Run {
+    let wish = case.site.conductors.iter().find(|c| c.part.value == role);
+    let length = wish.and_then(|c| c.length.as_ref()).map(|l| l.known("l", "length of the run"));
+    Run {
+        name,
+        count,
+        // two poles, counted as two lines
+        legs: vec![Leg::L1, Leg::L2],
+        neutral: false,
+        lines: true,
+        device: as_heat(&cable.device),
+        wanted: For::Counted(as_heat(&cable.wanted)),
+        carried: as_heat(&cable.carried),
+        neutral_current: None,
+        harmonic: false,
+        fixed: fixed(case, &role),
+        length: length.unwrap_or_else(|| cable.length.clone()),
+        ambient: ambient(case, &role),
+        direct: Some(Direct {
+            nominal: cable.nominal.clone(),
+            carried: cable.working.clone(),
+            array: Some(InArray {
+                guarded: cable.guarded,
+                at_modules: cable.at_modules,
+                on_roof: cable.on_roof,
+                highest: cable.highest.clone(),
+            }),
+        }),
+        role,
+    }
+}
+
+fn as_heat(I: &Known<DcCurrent>) -> Known<Current> {
+    let symbol = I.node().symbol.clone();
+    formula!(&symbol, I.node().what.clone(), [I] => heating(I))
+}

@@ -1,0 +1,76 @@
+//! What the IEC book asks beside the runs: circuits of motors by hand, notices of what is built.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // helpers of tests are tests too
+
+mod support;
+
+use design::{Verdict, compliance, design};
+use quantity::Quantity;
+use support::{Text, World};
+
+fn motor(lines: &str) -> World {
+    Text::of("230/400 V wye", "demo-230-5k")
+        .load_with(
+            "pump",
+            "L1",
+            &format!("motor = {{ power = \"1.1 kW\", efficiency = 0.78, {lines} }}"),
+            "runs = \"2 h/day\"",
+        )
+        .group("formation = \"1+1+1\"\nbypass = \"manual switch\"")
+        .world()
+}
+
+/// 7.2 A running, 34 A starting: type C from 6.8 A and type D from 3.4 A on, so a C of the next rated current, 8 A, which
+/// does not open at once up to 40 A. IEC 60947-4-1: 0.3 s are for class 10A, 3.5 s for class 10.
+#[test]
+fn the_circuit_of_a_pump_by_hand() {
+    let of = |lines: &str| {
+        let world = motor(lines);
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        let all = compliance(world.site.service.earthing.value, &design.held);
+        let verdict = |rule: &str| all.iter().find(|c| c.rule == rule).unwrap().verdict;
+        let circuit = design.code.circuits.first().map(|c| {
+            let relay = c.relay.as_ref().map(|r| (r.setting.value().si(), r.class));
+            (c.curve, c.device.value().si(), c.size.clone(), c.ground.clone(), relay)
+        });
+        let said = design.assessed.ledger.findings.iter();
+        let open =
+            said.filter(|f| f.part == "load.pump" && f.message.contains("its maker's curve tells")).count();
+        (circuit, verdict("motor-breaker"), verdict("motor-overload"), open)
+    };
+    let direct = "full_load_current = \"7.2 A\", locked_rotor_current = \"34 A\", start = \"direct\"";
+    let (circuit, breaker, relay, open) = of(&format!("{direct}, run_up = \"0.3 s\""));
+    let (curve, rated, size, ground, set) = circuit.unwrap();
+    assert_eq!((curve, rated, set), (Some('C'), 8.0, Some((7.2, "10A"))));
+    // 1.5 mm2 by B2 carries 16.5 A at 30 degC, at 33 degC 15 A and more: enough for 8 A
+    assert_eq!((size.as_str(), ground.as_str()), ("1.5 mm2", "1.5 mm2"));
+    assert_eq!((breaker, relay, open), (Verdict::Passed, Verdict::Passed, 1));
+    let slow = of(&format!("{direct}, run_up = \"3.5 s\""));
+    assert_eq!(slow.0.unwrap().4, Some((7.2, "10")));
+    let heavy = of(&format!("{direct}, run_up = \"12 s\""));
+    assert!(heavy.0.unwrap().4.is_none() && heavy.2 == Verdict::OutsideScope, "no class is named for 12 s");
+    // 2.5 times for less than a second: a breaker stays closed by its standard
+    let soft = of(
+        "full_load_current = \"7.2 A\", locked_rotor_current = \"20 A\", start = \"direct\", run_up = \"0.3 s\"",
+    );
+    assert_eq!((soft.0.unwrap().0, soft.3), (Some('B'), 0));
+    let drive = of("full_load_current = \"7.2 A\", start = \"drive\"");
+    assert!(drive.0.is_none() && drive.1 == Verdict::OutsideScope, "a drive is named, not called checked");
+}
+
+#[test]
+fn notices_follow_what_is_built() {
+    let of = |name: &str| {
+        let path = format!("{}/../../examples/{name}/site.toml", env!("CARGO_MANIFEST_DIR"));
+        let world = World::read(&std::fs::read_to_string(path).unwrap());
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        let all = compliance(world.site.service.earthing.value, &design.held);
+        assert!(all.iter().any(|c| c.rule == "warning-notices" && c.verdict == Verdict::Passed), "{name}");
+        design.code.labels.iter().map(|l| l.key.clone()).collect::<Vec<_>>()
+    };
+    let (roof, hut) = (of("creamery"), of("field-station"));
+    let has = |list: &[String], key: &str| list.iter().any(|k| k == key);
+    assert!(has(&roof, "array-live-by-day") && has(&roof, "standby-returns") && !has(&roof, "battery-gas"));
+    assert!(has(&hut, "battery-gas") && has(&hut, "battery-acid"));
+}
