@@ -64,7 +64,7 @@ fn a_fixed_breaker_is_checked() {
         (ratings(&design), failing(&design))
     };
     assert_eq!(with("40 A", "40 A"), ((40.0, 40.0), Vec::new()));
-    assert_eq!(with("25 A", "25 A").1, ["device-under-load"]);
+    assert!(with("25 A", "25 A").1.contains(&"device-under-load"));
     assert!(with("70 A", "70 A").1.contains(&"unit-breaker-over"));
     assert_eq!(with("30 A", "60 A").1, ["conductor-unprotected"]);
 }
