@@ -69,6 +69,9 @@ const CLOSE: f64 = 1e-10;
 /// Below this a solved current is rounding, in amperes.
 const DUST_A: f64 = 1e-6;
 
+/// What a solve gave.
+type Once = Result<Rc<Flows>, Unsolved>;
+
 /// The full plant of a case, ready to be solved in its states.
 pub(crate) struct Flowing<'c, 'a> {
     case: &'c Case<'a>,
@@ -77,7 +80,7 @@ pub(crate) struct Flowing<'c, 'a> {
     roles: BTreeMap<String, Vec<usize>>,
     utility_ohm: Complex64,
     /// What is solved, by everything that it rests on: states that differ in clocks alone are solved once.
-    solved: RefCell<BTreeMap<Vec<u64>, Result<Rc<Flows>, Unsolved>>>,
+    solved: RefCell<BTreeMap<Vec<u64>, Once>>,
 }
 
 /// A solved corner of a state.
