@@ -7,7 +7,7 @@ use catalog::{
 };
 use demand::{Assessment, PanelDemand};
 use derivation::{Known, Place};
-use plant::full::ArrayIn;
+use plant::full::{ArrayIn, UnitBreakers};
 use plant::{Layout, Plant};
 use quantity::{Current, PhaseVoltage, Power, Ratio, Resistance, VoltageSystem};
 use site::{GeneratorInlet, Site};
@@ -66,6 +66,8 @@ pub struct Case<'a> {
     pub settings: Settings,
     /// The bank and its gear; none where the site has none, or before it is decided.
     pub bank: Option<crate::Bank<'a>>,
+    /// Breakers of the units that are chosen.
+    pub breakers: UnitBreakers,
     /// Resistance of the conductors that are chosen, by their role; empty before.
     pub conductors: BTreeMap<String, Known<Resistance>>,
     /// The graph.

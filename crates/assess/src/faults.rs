@@ -99,13 +99,9 @@ fn relay(case: &Case<'_>, I_k: &Known<Current>, ledger: &mut Ledger) {
     );
     let margin = Margin::below("unit.relay", "fault current", "fault, utility there", I_k, &limit);
     ledger.hold(margin, |m| over(case, "unit.relay", &m.value.amount.text, &m.limit.amount.text));
-    if unit.input_breaker > fault.breaker {
-        ledger.find(over(
-            case,
-            "unit.input breaker",
-            &unit.input_breaker.to_string(),
-            &fault.breaker.to_string(),
-        ));
+    let breaker = case.breakers.input.as_ref().map_or(unit.input_breaker, Known::value);
+    if breaker > fault.breaker {
+        ledger.find(over(case, "unit.input breaker", &breaker.to_string(), &fault.breaker.to_string()));
     }
 }
 

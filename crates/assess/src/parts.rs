@@ -143,22 +143,8 @@ impl WorstParts {
         search: &Search,
         ledger: &mut Ledger,
     ) -> bool {
-        if part.neutral == NeutralPath::Absent {
-            return false;
-        }
         let mut any = false;
-        let states = self.carries.iter().filter(|((role, _), _)| role == id).map(|((_, t), k)| (*t, *k));
-        let mut states: Vec<(bool, usize)> = states.collect();
-        if !part.lines && states.is_empty() {
-            states.push((false, 0));
-        }
-        for (together, k) in states {
-            let of_unit = id != part.id;
-            let mut value = self.held_neutral(case, id, (together, of_unit && !together));
-            if of_unit && !together {
-                let leg = case.system().legs().first().copied().unwrap_or(Leg::L1);
-                value = one_unit(case, leg, &value);
-            }
+        for (together, k, value) in self.neutrals(case, (part, id)) {
             let state = search.states.get(k).map_or_else(String::new, |s| name(case, s));
             let limit = limit(case, id, rating, together);
             let margin = Margin::below(id.to_owned(), "neutral current", state, &value, &limit);
@@ -166,6 +152,76 @@ impl WorstParts {
             any = true;
         }
         any
+    }
+
+    /// Neutral currents of a role: whether they are all units' together, in which state, and how large.
+    fn neutrals(&self, case: &Case<'_>, (part, id): (&Part, &str)) -> Vec<(bool, usize, Known<Current>)> {
+        if part.neutral == NeutralPath::Absent {
+            return Vec::new();
+        }
+        let states = self.carries.iter().filter(|((role, _), _)| role == id).map(|((_, t), k)| (*t, *k));
+        let mut states: Vec<(bool, usize)> = states.collect();
+        if !part.lines && states.is_empty() {
+            states.push((false, 0));
+        }
+        let of = |(together, k): (bool, usize)| {
+            let of_unit = id != part.id;
+            let mut value = self.held_neutral(case, id, (together, of_unit && !together));
+            if of_unit && !together {
+                let leg = case.system().legs().first().copied().unwrap_or(Leg::L1);
+                value = one_unit(case, leg, &value);
+            }
+            (together, k, value)
+        };
+        states.into_iter().map(of).collect()
+    }
+
+    /// What one of the parts of a role that every unit has must pass at least: of what they pass together, what falls
+    /// on a path that is counted.
+    pub fn of_one(&self, case: &Case<'_>, (part, role): (&Part, &str)) -> Vec<Known<Current>> {
+        let k = paths(case);
+        let share = |together: bool, I: Known<Current>| {
+            // a second input's are held against one alone
+            if !together || role.starts_with("unit.second") {
+                return I;
+            }
+            formula!("I_p", "part of a path that is counted", [I, k] => I / k)
+        };
+        let lines = self.currents(role, |_| true).map(|(together, I)| share(together, I.clone()));
+        let neutrals =
+            self.neutrals(case, (part, role)).into_iter().map(|(together, _, I)| share(together, I));
+        lines.chain(neutrals).collect()
+    }
+
+    /// Currents of motor starts through one of the parts of a role that every unit has: on a source what the motor takes
+    /// at full voltage, in the island no more than a unit can give.
+    pub fn starts_of_one(&self, case: &Case<'_>, role: &str) -> Vec<Known<Current>> {
+        let k = paths(case);
+        let surge = Known::catalog(
+            "I_s",
+            "surge current of a unit",
+            case.unit.surge.current,
+            &case.unit.id,
+            "surge current",
+        );
+        let mut all = Vec::new();
+        for (leg, start) in case.demand.starts.iter().flat_map(|event| &event.legs) {
+            let (S_s, S_r, U) = (&start.start_known, &start.running_known, &case.voltage());
+            let what = "current with the motor at standstill";
+            let I_st: Known<Current> = formula!("I_st", what, [S_s, S_r, U] => (S_s + S_r) / U);
+            for (_, together) in self.carries.keys().filter(|(its, _)| its == role) {
+                all.push(if *together && role.starts_with("unit.second") {
+                    I_st.clone()
+                } else if *together {
+                    formula!("I_p", "part of a path that is counted, in a start", [I_st, k] => I_st / k)
+                } else {
+                    let I_1 = one_unit(case, *leg, &I_st);
+                    Known::smallest("I_1", "current of a unit in a start", &[I_1.clone(), surge.clone()])
+                        .unwrap_or(I_1)
+                });
+            }
+        }
+        all
     }
 }
 
@@ -212,17 +268,21 @@ fn limit(case: &Case<'_>, id: &str, rating: &Known<Current>, together: bool) -> 
     if !together || id.starts_with("unit.second") {
         return rating.clone();
     }
+    let (k, I_n) = (paths(case), rating);
+    formula!("I_path", "what the counted paths pass together", [I_n, k] => I_n * k)
+}
+
+/// How many of the paths side by side are counted.
+fn paths(case: &Case<'_>) -> Known<Ratio> {
     let passes = passing::limit(case);
     let one = case.unit.relay.continuous.si();
-    let k = Known::chosen(
+    Known::chosen(
         "k",
         "paths that are counted",
         Ratio::of(passes.value().si() / one),
         "pass-through of the group over the rating of one relay",
         vec![passes.node().clone()],
-    );
-    let I_n = rating;
-    formula!("I_path", "what the counted paths pass together", [I_n, k] => I_n * k)
+    )
 }
 
 fn over(case: &Case<'_>, part: &Part, m: &Margin, what: &str) -> Finding {

@@ -56,6 +56,7 @@ pub fn full_plant(case: &Case<'_>) -> FullPlant {
         layout: case.layout,
         unit: case.unit,
         units: small(case.formation.units()),
+        unit_breakers: case.breakers.clone(),
         most_a_leg: small(most.max(1)),
         on_legs: on_legs(case),
         chosen: case.conductors.clone(),

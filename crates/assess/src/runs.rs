@@ -49,6 +49,10 @@ pub struct Run {
     /// What its neutral may carry, where that may be more than a line's: the panel's or the service's, third harmonics
     /// included.
     pub neutral_current: Option<Known<Current>>,
+    /// Of a run that every unit has: what one of them passes at most.
+    pub of_one: Option<Known<Current>>,
+    /// Of a run that every unit has: what motor starts bring through one of them.
+    pub start_of_one: Option<Known<Current>>,
     /// Loads behind it state a third harmonic of more than 15 % of their current.
     pub harmonic: bool,
     /// Size and sets as the site fixes them.
@@ -139,6 +143,18 @@ pub(crate) fn runs(case: &Case<'_>, flowing: &Flowing<'_, '_>, worst: &WorstPart
                 true if panel => Some(neutral(case, of_unit)),
                 _ => None,
             },
+            of_one: of_unit
+                .then(|| Known::largest("I_1", "current of one unit's", &worst.of_one(case, (part, role))))
+                .flatten(),
+            start_of_one: of_unit
+                .then(|| {
+                    Known::largest(
+                        "I_st",
+                        "current of one unit's in a start",
+                        &worst.starts_of_one(case, role),
+                    )
+                })
+                .flatten(),
             harmonic: (panel || service) && harmonic(case),
             fixed: fixed(case, role),
             length: length.clone(),

@@ -233,6 +233,8 @@ fn run(case: &Case<'_>, (role, name, count): (String, String, usize), cable: &Ca
         wanted: For::Counted(as_heat(&cable.wanted)),
         carried: as_heat(&cable.carried),
         neutral_current: None,
+        of_one: None,
+        start_of_one: None,
         harmonic: false,
         fixed: fixed(case, &role),
         length: length.unwrap_or_else(|| cable.length.clone()),

@@ -7,6 +7,7 @@ use assess::{Assessed, Case, Formation, assess};
 use catalog::{BypassKind, LimitScope, NeutralPole, TransferSwitch};
 use derivation::Known;
 use finding::Severity;
+use plant::full::UnitBreakers;
 use plant::{Gear, GeneratorGear, Layout, Plant, build};
 use quantity::{Current, Quantity};
 use site::{Arrangement, BypassWish, GeneratorInlet};
@@ -83,6 +84,7 @@ fn case<'a>(
         arrays: crate::arrays::on_panels(prepared, generator.is_some()),
         strings: crate::arrays::strings(prepared),
         bank: None,
+        breakers: UnitBreakers::default(),
         conductors: BTreeMap::new(),
         settings: settings::nothing(),
         plant: empty(prepared),

@@ -1,6 +1,7 @@
 //! Every conductor of the plant: the smallest that passes the rules of the site's book, with its protective conductor
 //! and, by the US book, its raceway. The plant is solved again with them until nothing changes.
 
+mod breakers;
 mod iec;
 mod us;
 
@@ -10,6 +11,7 @@ use assess::{Assessed, Case, For, InArray, Run, assess};
 use codebook::NotCovered;
 use derivation::{Known, Node, formula};
 use finding::{Finding, Severity};
+use plant::full::UnitBreakers;
 use quantity::{Current, Length, Ratio, Resistance};
 use site::Earthing;
 
@@ -88,7 +90,9 @@ struct Chosen {
 pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
     for round in 0.. {
         let (wires, mut found, held) = choose(&design.case, &design.assessed);
-        let settled = wires.len() == design.wires.len()
+        let breakers = breakers::choose(&design.case, &design.assessed.runs, &wires);
+        let settled = same(&breakers, &design.case.breakers)
+            && wires.len() == design.wires.len()
             && wires.iter().zip(&design.wires).all(|(a, b)| (&a.size, a.sets) == (&b.size, b.sets));
         design.wires = wires;
         if settled || round >= ROUNDS {
@@ -100,16 +104,24 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
                     format!("conductor sizes still change after {ROUNDS} rounds"),
                 ));
             }
+            found.extend(breakers::fixed(&design.case, &design.assessed.runs));
             design.assessed.ledger.findings.extend(found);
             design.held.extend(held);
+            design.decisions.extend(breakers::explain(&design.case));
             return;
         }
         let resistances = design.wires.iter().map(|w| (w.role.clone(), w.resistance.clone()));
         design.case.conductors = resistances.collect();
+        design.case.breakers = breakers;
         bank::settle_charging(design);
         design.assessed = assess(&design.case);
         checks::add(prepared, design);
     }
+}
+
+fn same(a: &UnitBreakers, b: &UnitBreakers) -> bool {
+    let rating = |breaker: &Option<Known<Current>>| breaker.as_ref().map(Known::value);
+    rating(&a.input) == rating(&b.input) && rating(&a.output) == rating(&b.output)
 }
 
 fn choose(case: &Case<'_>, assessed: &Assessed) -> (Vec<Wire>, Vec<Finding>, Vec<Held>) {

@@ -77,6 +77,7 @@ fn facts(catalog: &Catalog, wall: Option<WallPlan>, links: Option<LinkPlan>, uni
         layout: Layout::Inline,
         unit: &catalog.units["demo-split-5k4"],
         units: 1,
+        unit_breakers: plant::full::UnitBreakers::default(),
         most_a_leg: 1,
         on_legs: Vec::new(),
         run: None,

@@ -57,6 +57,7 @@ fn many(
         layout,
         unit,
         units,
+        unit_breakers: plant::full::UnitBreakers::default(),
         most_a_leg: per_leg,
         on_legs: if one_leg { vec![per_leg; usize::from(legs)] } else { Vec::new() },
         run: None,

@@ -1081,6 +1081,18 @@ const KINDS: &[Kind] = &[
         remedies: "single-phase loads spread over the phases",
     },
     Kind {
+        id: "unit-breaker-may-open",
+        title: "A breaker of the units that the site fixes may open in a motor start",
+        why: "No curve of it is known, so it is taken to open on whatever is above its rating. A unit that drops out in a start leaves its load to the others, which then may give up one after the other.",
+        remedies: "a larger breaker, no larger than the family allows, or leave its rating to the tool",
+    },
+    Kind {
+        id: "unit-breaker-over",
+        title: "A breaker of the units is larger than their family allows",
+        why: "The maker allows a largest breaker ahead of the input: the relays withstand a fault only behind it.",
+        remedies: "a breaker of the largest rating that the family allows, or less",
+    },
+    Kind {
         id: "unit-cannot-serve",
         title: "The units cannot serve this system",
         why: "The outputs of the family do not form the system of the service: for instance legs that stand 180 degrees apart on two legs of a wye.",

@@ -84,6 +84,7 @@ fn both(catalog: &Catalog, shape: Shape) -> (Plant, FullPlant) {
         layout: shape.layout,
         unit,
         units,
+        unit_breakers: plant::full::UnitBreakers::default(),
         most_a_leg: shape.per_leg,
         on_legs: if one_leg { vec![shape.per_leg; usize::from(legs)] } else { Vec::new() },
         run: None,

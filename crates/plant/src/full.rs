@@ -27,7 +27,7 @@ use crate::{Condition, Control, DeviceIx, NodeIx, SourceKind};
 
 pub use arrays::ArrayIn;
 pub use battery::{DcGear, assumed_length};
-pub use build::{FullGear, GeneratorIn, build_full};
+pub use build::{FullGear, GeneratorIn, UnitBreakers, build_full, next_device};
 pub use strings::{Behind, StringsIn};
 
 /// What a node is.

@@ -23,6 +23,7 @@ fn gear<'a>(catalog: &'a Catalog, layout: Layout, earthing: Earthing) -> FullGea
         layout,
         unit: catalog.units.get("demo-split-5k4").expect("a family"),
         units: 3,
+        unit_breakers: plant::full::UnitBreakers::default(),
         most_a_leg: 3,
         on_legs: Vec::new(),
         run: None,

@@ -60,6 +60,8 @@ pub struct Site {
     pub links: Vec<LinkWish>,
     /// What is known or fixed of single conductor runs.
     pub conductors: Vec<ConductorWish>,
+    /// Breakers of the units that are fixed.
+    pub breakers: Vec<BreakerWish>,
     /// What the place changes of the code.
     pub amendments: Vec<Amendment>,
     /// Growth stages in order of years.
@@ -825,6 +827,30 @@ pub struct ConductorWish {
     pub size: Option<Placed<Wire>>,
     /// Conductors in parallel, with a size; none = one.
     pub sets: Option<Placed<u32>>,
+}
+
+/// A breaker that each unit has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum UnitBreaker {
+    /// Ahead of its input.
+    Input,
+    /// Behind its output.
+    Output,
+}
+
+impl UnitBreaker {
+    /// Both, with the role path of each.
+    pub const ALL: [(&'static str, UnitBreaker); 2] =
+        [("unit.input", UnitBreaker::Input), ("unit.output", UnitBreaker::Output)];
+}
+
+/// A breaker of the units that the site fixes.
+#[derive(Debug, Clone)]
+pub struct BreakerWish {
+    /// Which.
+    pub part: Placed<UnitBreaker>,
+    /// Its rating.
+    pub rating: Placed<Current>,
 }
 
 /// A growth stage: loads name the stage from which on they exist.

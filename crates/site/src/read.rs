@@ -69,6 +69,8 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
     let conductors =
         root.list("conductor", "what is known or fixed of a conductor run of the plant", rest::conductor);
     rest::conductors_once(root, &conductors);
+    let breakers = root.list("breaker", "a breaker of the units that is there or fixed", rest::breaker);
+    rest::breakers_once(root, &breakers);
     let amendments =
         root.list("amendment", "what the place changes of a rule of the code", amendment::amendment);
     amendment::once(root, &amendments);
@@ -100,6 +102,7 @@ fn document(root: &Section<'_>, source: &SourceText) -> Option<Site> {
         wall,
         links,
         conductors,
+        breakers,
         amendments,
         stages,
     })

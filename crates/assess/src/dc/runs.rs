@@ -141,6 +141,8 @@ pub(super) fn runs(case: &Case<'_>, bank: &Bank<'_>) -> Vec<Run> {
                 wanted: For::Counted(as_heat(wanted)),
                 carried: as_heat(carried),
                 neutral_current: None,
+                of_one: None,
+                start_of_one: None,
                 harmonic: false,
                 fixed: fixed(case, role),
                 length: length(case, role),

@@ -120,7 +120,7 @@ fn group_output(b: &mut Builder, gear: &FullGear<'_>, output: NodeIx, main: Opti
 
 /// The group's output breaker: rated for the panel where the group feeds nothing else.
 fn output_rating(gear: &FullGear<'_>) -> Known<Current> {
-    let all = standard(gear, &times(&gear.unit_breaker(), gear.most_a_leg));
+    let all = standard(gear, &times(&gear.output_breaker(), gear.most_a_leg));
     Known::smallest("I_q", "group output breaker", &[all.clone(), gear.panel.clone()]).unwrap_or(all)
 }
 

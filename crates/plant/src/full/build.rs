@@ -37,6 +37,15 @@ pub struct GeneratorIn<'a> {
     pub way: crate::GeneratorGear<'a>,
 }
 
+/// Ratings of the breakers of every unit; without one, the largest that the family allows ahead of its input.
+#[derive(Debug, Clone, Default)]
+pub struct UnitBreakers {
+    /// Ahead of its input.
+    pub input: Option<Known<Current>>,
+    /// Behind its output.
+    pub output: Option<Known<Current>>,
+}
+
 /// Everything that the full graph is built from.
 #[derive(Debug, Clone)]
 pub struct FullGear<'a> {
@@ -50,6 +59,8 @@ pub struct FullGear<'a> {
     pub unit: &'a UnitModel,
     /// Number of units in all.
     pub units: u8,
+    /// Breakers of every unit, as far as they are chosen.
+    pub unit_breakers: UnitBreakers,
     /// The most units that feed one leg.
     pub most_a_leg: u8,
     /// Units on each leg, in leg order, where a unit sits on one leg; empty where each spans all legs.
@@ -101,8 +112,18 @@ impl FullGear<'_> {
         }
     }
 
-    /// Rating of a unit's breakers: the largest that the family allows ahead of its input.
-    pub(super) fn unit_breaker(&self) -> Known<Current> {
+    /// Rating of the breaker ahead of a unit's input.
+    pub(super) fn input_breaker(&self) -> Known<Current> {
+        self.unit_breakers.input.clone().unwrap_or_else(|| self.largest_breaker())
+    }
+
+    /// Rating of the breaker behind a unit's output.
+    pub(super) fn output_breaker(&self) -> Known<Current> {
+        self.unit_breakers.output.clone().unwrap_or_else(|| self.largest_breaker())
+    }
+
+    /// The largest breaker that the family allows ahead of its input.
+    pub(super) fn largest_breaker(&self) -> Known<Current> {
         Known::catalog(
             "I_q",
             "largest breaker ahead of the unit's input",
@@ -253,7 +274,7 @@ impl Builder {
 /// Builds the full graph. Gear that the layout does not use is left out, a source never: a generator without a way
 /// in stands there and feeds nothing.
 ///
-/// Ratings: unit breakers are the largest that the family allows; what carries the whole panel has the rating of the
+/// Ratings: unit breakers are those that were chosen, else the largest that the family allows; what carries the whole panel has the rating of the
 /// panel; conductors carry what the breaker ahead of them passes. What the catalogue does not state is listed in
 /// [`FullPlant::unstated`].
 pub fn build_full(gear: &FullGear<'_>) -> FullPlant {
@@ -369,7 +390,14 @@ fn stated(b: &mut Builder, gear: &FullGear<'_>) {
 /// The smallest device of a standard rating that lets a current through (NEC 2023 240.6(A); preferred ratings of
 /// IEC 60898-1 and the usual frames above); the current itself where the list ends.
 pub(super) fn standard(gear: &FullGear<'_>, current: &Known<Current>) -> Known<Current> {
-    let found = if gear.earthing == Earthing::Us {
+    next_device(gear.earthing, current)
+}
+
+/// The smallest device of a standard rating that lets a current through by the book that goes with an earthing system;
+/// the current itself where the list ends (NEC 2023 240.6(A); preferred ratings of IEC 60898-1 and the usual frames
+/// above).
+pub fn next_device(earthing: Earthing, current: &Known<Current>) -> Known<Current> {
+    let found = if earthing == Earthing::Us {
         next_standard(current)
     } else if current.value().si() <= LARGEST_MCB_A {
         next_rated(Device::Mcb, current)

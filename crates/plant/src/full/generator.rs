@@ -58,7 +58,7 @@ pub(super) fn input_bus(
 
 /// Breaker in the main panel and conductor to the bus ahead of the units.
 fn group_feed(b: &mut Builder, gear: &FullGear<'_>, main: NodeIx) -> NodeIx {
-    let rating = standard(gear, &times(&gear.unit_breaker(), gear.most_a_leg));
+    let rating = standard(gear, &times(&gear.input_breaker(), gear.most_a_leg));
     let rating = match &gear.service {
         // no feeder of a service is larger than the service
         Some(service) => {
@@ -122,5 +122,5 @@ pub(super) fn any_time() -> DelayRange {
 
 /// Rating of a breaker ahead of a second input: as the first input's, for want of a figure of its own.
 pub(super) fn second_breaker(gear: &FullGear<'_>) -> Known<Current> {
-    gear.unit_breaker()
+    gear.input_breaker()
 }

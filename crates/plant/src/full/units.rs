@@ -67,7 +67,7 @@ fn unit(
         );
         let normal = u8::from(gear.layout != Layout::Islanded);
         let names = Names { side: "input", relay: "relay", words: "input breaker", relay_words: "relay" };
-        inlet(b, gear, k, bus, ac, &names, (gear.unit_breaker(), rating, normal))
+        inlet(b, gear, k, bus, ac, &names, (gear.input_breaker(), rating, normal))
     });
     let second = second.zip(gear.second_input()).map(|(bus, inlet_of)| {
         let rating = Known::catalog(
@@ -85,12 +85,12 @@ fn unit(
         };
         inlet(b, gear, k, bus, ac, &names, (second_breaker(gear), rating, 0))
     });
-    let end = b.run((&id("output.run"), &name("output breaker")), ac, gear.unit_breaker(), Some(k));
+    let end = b.run((&id("output.run"), &name("output breaker")), ac, gear.output_breaker(), Some(k));
     b.exempt(&format!("{}.conductor", id("output.run")), SourceKind::Group, LIMITED);
     let breaker = Breaker {
         id: &id("output"),
         name: &name("output breaker"),
-        rating: gear.unit_breaker(),
+        rating: gear.output_breaker(),
         neutral: gear.breaker_neutral(),
         unit: Some(k),
     };

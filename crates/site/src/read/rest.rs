@@ -1,14 +1,14 @@
 //! `[site]`, `[generator]`, `[battery]`, `[wish]`, `[[conductor]]` and `[[stage]]`.
 
 use codebook::fire::storage_places::{FireCode, Place as FirePlace};
-use quantity::{Angle, Duration, Length, Temperature, Wire};
+use quantity::{Angle, Current, Duration, Length, Temperature, Wire};
 use reading::{Diagnostic, Placed, Section};
 
 use super::label::{name, need_name, percent_in};
 use crate::facts::Facts;
 use crate::{
-    BatteryWish, ConductorWish, GeneratorInlet, GeneratorWish, MotorStarts, Position, Stage, Standing,
-    Temperatures, Units, Wish,
+    BatteryWish, BreakerWish, ConductorWish, GeneratorInlet, GeneratorWish, MotorStarts, Position, Stage,
+    Standing, Temperatures, UnitBreaker, Units, Wish,
 };
 
 const DAY: f64 = 86_400.0;
@@ -180,6 +180,30 @@ pub(super) fn conductors_once(root: &Section<'_>, conductors: &[ConductorWish]) 
                     .at(&wish.part.place, "again here")
                     .also(&before.part.place, "first here")
                     .help("put length, size and sets of one run into one table"),
+            );
+        }
+    }
+}
+
+pub(super) fn breaker(s: &Section<'_>) -> Option<BreakerWish> {
+    let part = s.need_choice(
+        "part",
+        "which breaker of every unit; left out, the tool chooses the smallest that passes",
+        &UnitBreaker::ALL,
+    );
+    let rating = s.need_quantity_in("rating", "its rating", Current::of(1.0)..=Current::of(6000.0));
+    Some(BreakerWish { part: part?, rating: rating? })
+}
+
+/// Two tables of one breaker would contradict each other.
+pub(super) fn breakers_once(root: &Section<'_>, breakers: &[BreakerWish]) {
+    for (k, wish) in breakers.iter().enumerate() {
+        let before = breakers.iter().take(k).find(|other| other.part.value == wish.part.value);
+        if let Some(before) = before {
+            root.mistake(
+                Diagnostic::new("duplicate-name", "this breaker comes twice")
+                    .at(&wish.part.place, "again here")
+                    .also(&before.part.place, "first here"),
             );
         }
     }

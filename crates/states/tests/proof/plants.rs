@@ -46,6 +46,7 @@ pub fn shape(layout: Layout, units: u8) -> Shape {
         layout,
         unit: "demo-split-5k4",
         units,
+        unit_breakers: plant::full::UnitBreakers::default(),
         most_a_leg: units,
         bypass: (layout != Layout::Islanded).then_some(BypassKind::ManualSwitch),
         inlet: Inlet::None,
