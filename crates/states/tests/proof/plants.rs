@@ -46,7 +46,6 @@ pub fn shape(layout: Layout, units: u8) -> Shape {
         layout,
         unit: "demo-split-5k4",
         units,
-        unit_breakers: plant::full::UnitBreakers::default(),
         most_a_leg: units,
         bypass: (layout != Layout::Islanded).then_some(BypassKind::ManualSwitch),
         inlet: Inlet::None,
@@ -95,6 +94,7 @@ pub fn build(shape: &Shape) -> FullPlant {
         Inlet::Only => Some(GeneratorGear::OnlyInput),
     };
     build_full(&FullGear {
+        unit_breakers: plant::full::UnitBreakers::default(),
         system: shape.system,
         earthing: shape.earthing,
         layout: shape.layout,
