@@ -137,18 +137,27 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
     for strings in &case.strings {
         let role = strings.role();
         if let Some(guard) = &strings.guard {
-            one(strings, (&format!("{role}.string.device"), "device of a string"), guard, ledger);
+            one(case, strings, (&format!("{role}.string.device"), "device of a string"), guard, ledger);
         }
-        one(strings, (&format!("{role}.disconnect"), "array disconnect"), &strings.disconnect, ledger);
+        one(case, strings, (&format!("{role}.disconnect"), "array disconnect"), &strings.disconnect, ledger);
         if let Some(output) = &strings.output {
             let names = (&*format!("{role}.output.device"), "device between controller and DC bus");
-            one(strings, names, &output.guard, ledger);
+            one(case, strings, names, &output.guard, ledger);
         }
     }
 }
 
-fn one(strings: &Strings<'_>, (part, of): (&str, &str), guard: &Guard<'_>, ledger: &mut Ledger) {
+fn one(
+    case: &Case<'_>,
+    strings: &Strings<'_>,
+    (part, of): (&str, &str),
+    guard: &Guard<'_>,
+    ledger: &mut Ledger,
+) {
     let (Some(voltage), Some(fault)) = (&guard.voltage, &guard.fault) else {
+        if case.bank.is_none() {
+            return; // that no bank is decided is said where the bank is, and fails there
+        }
         let message = format!("{of}: no bank is decided that says which voltage and current it has to break");
         return ledger.find(
             Finding::new("dc-gear-missing", Severity::NotCovered, part, message)

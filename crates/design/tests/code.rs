@@ -85,8 +85,10 @@ fn an_island_of_its_own_has_a_system_bonding_jumper() {
     let world = text.world();
     let prepared = world.prepared();
     let design = design(&prepared);
-    // 100 A ahead of the panel: 2 AWG (66.36 kcmil), for which both tables have 8 AWG
-    assert_eq!(design.wires.iter().find(|w| w.role == "group.output.run.conductor").unwrap().size, "2 AWG");
+    // 22.5 A of a unit, taken as continuous, are 28.1 A: 30 A each, 90 A together: 3 AWG (52.62 kcmil; 100 A at 75 degC,
+    // 4 AWG only 85 A), for which both tables have 8 AWG
+    let run = design.wires.iter().find(|w| w.role == "group.output.run.conductor").unwrap();
+    assert_eq!((run.size.as_str(), run.device.value().to_string()), ("3 AWG", "90.0 A".to_owned()));
     assert_eq!(size(&design, "group.bond.jumper"), "8 AWG");
     assert_eq!(size(&design, "group.electrode.conductor"), "8 AWG");
     assert_eq!(verdict(&world, &design, "stand-alone").0, Verdict::Passed);

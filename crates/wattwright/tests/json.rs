@@ -12,7 +12,7 @@ use serde_json::{Map, Value};
 use support::{EXAMPLES, Written, example, run, top};
 
 /// Keys that may be `null`: "there is none".
-const MAY_BE_NULL: [&str; 14] = [
+const MAY_BE_NULL: [&str; 16] = [
     "code_work",
     "if_it_cannot_start",
     "held_by",
@@ -27,6 +27,9 @@ const MAY_BE_NULL: [&str; 14] = [
     "states_found",
     "ground",
     "raceway",
+    // of a motor's circuit: type and relay by IEC alone
+    "type",
+    "overload_relay",
 ];
 
 /// Walks every value with the key under which it stands.

@@ -21,7 +21,9 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
         Known::input("U_g", "voltage to ground", system.value.phase_voltage(), &system.place);
     // the size of the housing is not known: no less than that, which the list says
     let nothing = Known::constant("w", "no equipment", Length::ZERO, "least values of the clause");
-    for panel in &site.panels {
+    let mut panels: Vec<_> = site.panels.iter().collect();
+    panels.sort_by_key(|panel| &panel.id.value);
+    for panel in panels {
         let part = format!("panel.{}", panel.id.value);
         let found = depth(&volts, opposite_panel(site, panel));
         match found.and_then(|d| Ok((d, area(&nothing, &nothing)?))) {

@@ -28,9 +28,12 @@ fn name(which: UnitBreaker) -> &'static str {
 /// side, so all its breakers are of one rating: each then protects all of them.
 pub(super) fn choose(case: &Case<'_>, runs: &[Run], wires: &[Wire]) -> UnitBreakers {
     let chosen = smallest(case, runs, wires);
-    let of = |which| match wish(case, which) {
-        Some(wish) => Some(wish.rating.known("I_q", "rating of the breaker")),
-        None => chosen.clone(),
+    let there = |parts: &[&str]| runs.iter().any(|run| parts.iter().any(|part| run.role.starts_with(part)));
+    let of = |which| match (wish(case, which), which) {
+        (Some(wish), _) => Some(wish.rating.known("I_q", "rating of the breaker")),
+        // off grid nothing feeds an input
+        (None, UnitBreaker::Input) if !there(&["unit.input.", "unit.second."]) => None,
+        (None, _) => chosen.clone(),
     };
     UnitBreakers { input: of(UnitBreaker::Input), output: of(UnitBreaker::Output) }
 }
