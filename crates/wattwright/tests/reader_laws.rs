@@ -303,7 +303,7 @@ fn again<Q: Quantity + std::fmt::Display>(text: &str) {
 #[test]
 fn a_changed_site_is_designed_or_refused_in_words() {
     let mut came = Vec::new();
-    let mut runner = proptest::test_runner::TestRunner::new(cases(600));
+    let mut runner = proptest::test_runner::TestRunner::new(cases(400));
     let strategy = (any::<Index>(), prop::collection::vec(change(), 1..4));
     let seen = std::cell::RefCell::new(&mut came);
     let result = runner.run(&strategy, |(site, changes)| {
