@@ -195,7 +195,7 @@ impl Drawing<'_> {
         {
             *first = format!("{count} x {first}");
         }
-        self.label((x, at), &words, 4.5);
+        self.label((x, at), &words, if kind == SymbolKind::Controller { 6.0 } else { 4.5 });
         let end = (x, at + way * half);
         let next = y + way * self.step;
         let count_units = self.plant.units.len();

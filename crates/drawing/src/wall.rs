@@ -19,7 +19,7 @@ use crate::scene::{Item, Layer, Point, SMALLEST_TEXT_MM, Scene, fitting, width_m
 /// Left end of the wall on the sheet, and room for the elevation, in millimetres.
 const LEFT_MM: f64 = 42.0;
 const TOP_MM: f64 = 22.0;
-const ROOM_MM: (f64, f64) = (218.0, 152.0);
+const ROOM_MM: (f64, f64) = (200.0, 152.0);
 /// From diagonal to diagonal of the hatching.
 const HATCH_MM: f64 = 2.4;
 

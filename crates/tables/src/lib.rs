@@ -19,9 +19,11 @@ mod files;
 pub mod iec;
 mod keyed;
 mod sheet;
+mod sign;
 pub mod us;
 mod verification;
 
 pub use error::TableError;
 pub use sheet::{Cell, Sheet};
+pub use sign::Sign;
 pub use verification::Verification;

@@ -81,22 +81,7 @@ fn voltage(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, draw: &Draw, ledge
     let Some(V) = lowest(&state) else { return };
     let limit = floor(case, draw.lasts);
     let margin = Margin::above("dc.bus", "voltage at a unit", draw.state.clone(), &V, &limit);
-    ledger.hold(margin, |m| {
-        // the sag falls with the number of strings, cables apart
-        let room = (side.figures.low.value().si() - m.limit.amount.si).max(1e-3);
-        let sag = side.figures.low.value().si() - m.value.amount.si;
-        Finding::new(
-            "bank-sags",
-            Severity::Error,
-            "dc.bus",
-            format!(
-                "an almost empty battery sags to {} at the units; they switch off under {}",
-                m.value.amount.text, m.limit.amount.text
-            ),
-        )
-        .at(Some(&bank.place), "this battery")
-        .fix(more(bank, sag / room))
-    });
+    ledger.hold(margin, |m| sags(bank, side, "an", m));
 }
 
 /// How many strings more, in words, where the present ones are so many times too few.
@@ -224,6 +209,17 @@ fn one_off(bank: &Bank<'_>, side: &Side<'_>, draw: &Draw, ledger: &mut Ledger) {
     });
 }
 
+/// What sags too far. The sag falls with the number of strings, cables apart.
+fn sags(bank: &Bank<'_>, side: &Side<'_>, begins: &str, m: &Margin) -> Finding {
+    let room = (side.figures.low.value().si() - m.limit.amount.si).max(1e-3);
+    let sag = side.figures.low.value().si() - m.value.amount.si;
+    let (there, least) = (&m.value.amount.text, &m.limit.amount.text);
+    let message =
+        format!("{begins} almost empty battery sags to {there} at the units; they switch off under {least}");
+    let finding = Finding::new("bank-sags", Severity::Error, "dc.bus", message);
+    finding.at(Some(&bank.place), "this battery").fix(more(bank, sag / room))
+}
+
 /// The lowest voltage with one string off, of the draws that are held against the same limit.
 fn voltage_one_off(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, said: &[&Draw], ledger: &mut Ledger) {
     let mut worst: Vec<(String, Known<DcVoltage>, Known<DcVoltage>)> = Vec::new();
@@ -247,21 +243,7 @@ fn voltage_one_off(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, said: &[&D
     }
     for (state, V, limit) in worst {
         let margin = Margin::above("dc.bus", "voltage at a unit", state, &V, &limit);
-        ledger.hold(margin, |m| {
-            let room = (side.figures.low.value().si() - m.limit.amount.si).max(1e-3);
-            let sag = side.figures.low.value().si() - m.value.amount.si;
-            Finding::new(
-                "bank-sags",
-                Severity::Error,
-                "dc.bus",
-                format!(
-                    "with one string off, an almost empty battery sags to {} at the units; they switch off under {}",
-                    m.value.amount.text, m.limit.amount.text
-                ),
-            )
-            .at(Some(&bank.place), "this battery")
-            .fix(more(bank, sag / room))
-        });
+        ledger.hold(margin, |m| sags(bank, side, "with one string off, an", m));
     }
 }
 

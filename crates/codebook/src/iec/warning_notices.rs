@@ -18,7 +18,8 @@
 //! ## Source
 //! All rows from memory; confirm in the adopted standards.
 
-use tables::iec::notice::{Notice, notice};
+use tables::Sign;
+use tables::iec::notice::notice;
 
 use crate::NotCovered;
 
@@ -43,7 +44,7 @@ pub struct NoticeFacts {
 ///
 /// # Errors
 /// Facts that contradict each other, or the table cannot be used.
-pub fn warning_notices(facts: &NoticeFacts) -> Result<Vec<Notice>, NotCovered> {
+pub fn warning_notices(facts: &NoticeFacts) -> Result<Vec<Sign>, NotCovered> {
     let refuse = |reason: &str| Err(NotCovered::new("IEC 60364-5-551:2009", reason));
     if facts.parallel && !facts.utility {
         return refuse("sources in parallel with a utility that is not there");

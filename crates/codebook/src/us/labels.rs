@@ -17,7 +17,8 @@
 //! ## Source
 //! Public guides to labels: one source each; others from memory; confirm in the adopted code.
 
-use tables::us::label::{Label, label};
+use tables::Sign;
+use tables::us::label::label;
 
 use crate::NotCovered;
 
@@ -54,7 +55,7 @@ pub struct LabelFacts {
 ///
 /// # Errors
 /// A combination of facts that contradict each other, or the table cannot be used.
-pub fn labels(facts: &LabelFacts) -> Result<Vec<Label>, NotCovered> {
+pub fn labels(facts: &LabelFacts) -> Result<Vec<Sign>, NotCovered> {
     contradictions(facts)?;
     let sources = facts.array || facts.storage || facts.standby;
     let asked = [

@@ -85,10 +85,10 @@ pub(super) fn protection(
         });
     }
     let open = verdict(known, &n, None)?;
-    let supplied = supplied(known, &n, None)?;
+    let alone = supplied(known, &n, None)?;
     // with the largest device that a module bears the bounds are those of every device
     let bounds = verdict(known, &n, Some(most.clone()))?;
-    let with = supplied_with(known, &n, &most)?;
+    let with = supplied(known, &n, Some(most.clone()))?;
     let none = || NotCovered::new("IEC 62548:2016 6.5", "no bounds of a string's device");
     let [low, high, _] = bounds.string_device.clone().ok_or_else(none)?;
     let [low_712, _] = with.device.clone().ok_or_else(none)?;
@@ -98,10 +98,10 @@ pub(super) fn protection(
     let into_fault = Known::largest(
         "I_rev",
         "reverse current that the other strings drive",
-        &[open.reverse.value.clone(), supplied.reverse.value.clone()],
+        &[open.reverse.value.clone(), alone.reverse.value.clone()],
     );
     Ok(Protection {
-        needed: !open.holds || supplied.needed,
+        needed: !open.holds || alone.needed,
         possible: least.value() < most.value(),
         least,
         most,
@@ -123,7 +123,16 @@ pub(super) fn fits(
     let n = count("n_p", "strings at each device", strings);
     let by_62548 = verdict(known, &n, Some(rating.clone()))
         .is_ok_and(|v| v.holds && v.string_device.is_some_and(|all| all.iter().all(|check| check.holds)));
-    by_62548 && supplied_with(known, &n, &rating).is_ok_and(|v| v.holds)
+    by_62548 && supplied(known, &n, Some(rating)).is_ok_and(|v| v.holds)
+}
+
+/// The largest device that a module bears; where none is stated, no more than it gives itself.
+fn module_most(known: &Before<'_>) -> Known<DcCurrent> {
+    let module = known.module;
+    let stated = module.series_fuse.map(|most| {
+        Known::catalog("I_fuse", "largest overcurrent device of a string", most, &module.id, "series_fuse")
+    });
+    stated.unwrap_or_else(|| isc(module))
 }
 
 /// Strings by IEC 62548.
@@ -132,17 +141,10 @@ pub(super) fn verdict(
     strings: &Known<Ratio>,
     string_device: Option<Known<DcCurrent>>,
 ) -> Result<ArrayVerdict, NotCovered> {
-    let module_most = known.module.series_fuse.map_or_else(
-        || isc(known.module),
-        |most| {
-            let id = &known.module.id;
-            Known::catalog("I_fuse", "largest overcurrent device of a string", most, id, "series_fuse")
-        },
-    );
     array_overcurrent(&ArrayFacts {
         strings: strings.clone(),
         short_circuit: isc(known.module),
-        module_most,
+        module_most: module_most(known),
         string_device,
         array_device: None,
         fed_from_behind: known.device.back_feed.as_ref().is_none_or(|back| back.value() > DcCurrent::ZERO),
@@ -154,26 +156,11 @@ fn supplied(
     strings: &Known<Ratio>,
     device: Option<Known<DcCurrent>>,
 ) -> Result<supply::StringVerdict, NotCovered> {
-    let module_most = known.module.series_fuse.map_or_else(
-        || isc(known.module),
-        |most| {
-            let id = &known.module.id;
-            Known::catalog("I_fuse", "largest overcurrent device of a string", most, id, "series_fuse")
-        },
-    );
     supply::solar_supply_overcurrent(&supply::StringFacts {
         strings: strings.clone(),
         short_circuit: isc(known.module),
-        module_most,
+        module_most: module_most(known),
         factor: None,
         device,
     })
-}
-
-fn supplied_with(
-    known: &Before<'_>,
-    strings: &Known<Ratio>,
-    device: &Known<DcCurrent>,
-) -> Result<supply::StringVerdict, NotCovered> {
-    supplied(known, strings, Some(device.clone()))
 }

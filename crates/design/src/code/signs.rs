@@ -19,27 +19,19 @@ const NOTICES: &str = "warning-notices";
 
 /// Lists them. Whether a label is there is seen on site.
 pub(super) fn hold(h: &mut Holding<'_, '_>) {
-    let (rule, found) = if h.us() {
-        let found = labels(&facts(h));
-        let found = found.map(|all| {
-            all.into_iter()
-                .map(|l| (l.key, cited(l.source, l.verification), l.place, l.tells))
-                .collect::<Vec<_>>()
-        });
-        (RULE, found)
-    } else {
-        let found = warning_notices(&notice_facts(h));
-        let found = found.map(|all| {
-            all.into_iter().map(|n| (n.key, cited(n.source, n.verification), n.place, n.tells)).collect()
-        });
-        (NOTICES, found)
-    };
+    let (rule, found) =
+        if h.us() { (RULE, labels(&facts(h))) } else { (NOTICES, warning_notices(&notice_facts(h))) };
     match found {
         Ok(all) => {
-            for (key, clause, place, tells) in all {
-                let shows = shows(h, key);
-                let (place, tells) = (place.to_owned(), tells.to_owned());
-                h.work.labels.push(Label { key: key.to_owned(), clause, place, tells, shows });
+            for sign in all {
+                let label = Label {
+                    key: sign.key.to_owned(),
+                    shows: shows(h, sign.key),
+                    place: sign.place.to_owned(),
+                    tells: sign.tells.to_owned(),
+                    clause: cited(sign.source, sign.verification),
+                };
+                h.work.labels.push(label);
             }
             let held = crate::Held::new(rule, "site", true);
             h.held.push(held.because("listed; whether each is there is seen on site"));

@@ -8,21 +8,21 @@ use site::Units;
 use super::{Drawing, letter};
 use crate::scene::{Layer, SMALLEST_TEXT_MM, fitting};
 
-const LIST_MM: f64 = 264.0;
+const LIST_MM: f64 = 246.0;
 const TOP_MM: f64 = 17.0;
 const ROW_MM: f64 = 2.9;
 /// Columns: where each begins, and what it holds.
 const COLUMNS: [(f64, &str); 8] = [
     (0.0, "no."),
     (8.0, "part"),
-    (28.0, "record"),
-    (67.0, "w x h x d"),
-    (96.0, "left"),
-    (109.0, "bottom"),
-    (122.0, "mass"),
-    (133.0, "a fixing"),
+    (47.0, "record"),
+    (87.0, "w x h x d"),
+    (111.0, "left"),
+    (126.0, "bottom"),
+    (141.0, "mass"),
+    (152.0, "a fixing"),
 ];
-const WIDTH_MM: f64 = 145.0;
+const WIDTH_MM: f64 = 163.0;
 
 /// Rows that fit.
 const MOST: usize = 62;

@@ -2,7 +2,7 @@
 
 use super::{Drawing, LEFT_MM};
 use crate::pen::TEXT_MM;
-use crate::scene::{Layer, fitting, width_mm};
+use crate::scene::{Layer, width_mm};
 use dossier::dimension;
 use quantity::{Length, Quantity as _};
 use site::Units;
@@ -78,15 +78,13 @@ impl Drawing<'_> {
                 left_out += 1;
                 continue;
             };
-            *end = to;
+            let (long, short) = (format!("before {}", numbers.join(", ")), numbers.join(", "));
+            let words = if width_mm(&long, TEXT_MM) <= to - from - 2.0 { long } else { short };
+            // numbers are never cut: where the bracket is narrower, the next one in the lane waits for them
+            *end = f64::max(to, from + 1.0 + width_mm(&words, TEXT_MM));
             let y = top + LANE_MM * lane as f64;
             self.pen.line(Layer::Outline, &[(from, y - 1.2), (from, y), (to, y), (to, y - 1.2)], None);
-            let words = format!("before {}", numbers.join(", "));
-            self.pen.text(
-                (from + 1.0, y + 0.7 + TEXT_MM),
-                TEXT_MM,
-                &fitting(&words, TEXT_MM, to - from - 2.0),
-            );
+            self.pen.text((from + 1.0, y + 0.7 + TEXT_MM), TEXT_MM, &words);
         }
         if left_out > 0 {
             let y = top + LANE_MM * LANES as f64 + 2.0;
