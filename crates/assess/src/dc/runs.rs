@@ -14,7 +14,8 @@ use crate::Case;
 use crate::runs::{Direct, For, Run, ambient, fixed};
 
 const STRING: &str = "battery.string.conductor";
-const UNIT: &str = "unit.dc.conductor";
+/// The cables between bus and units.
+pub(super) const UNIT: &str = "unit.dc.conductor";
 /// Volts along a metre of cable at its rated current, until it is chosen: as for the runs of the AC side.
 const VOLTS_A_METRE: f64 = 0.08;
 
