@@ -1,5 +1,6 @@
 //! Steps before any source, and on the direct-current side.
 
+use assess::SoftStart;
 use catalog::Chemistry;
 use derivation::{Known, formula};
 use design::Design;
@@ -105,24 +106,7 @@ pub(super) fn direct(design: &Design<'_>) -> Vec<CheckoutStep> {
             .otherwise("never close a disconnect on reversed polarity: it destroys the units at once"),
     ];
     all.push(match_strings(design));
-    let five = Known::factor(
-        "s",
-        "share of the battery voltage that may be left",
-        0.05,
-        "common practice, confirm with the maker",
-    );
-    let left =
-        formula!("dU", "voltage across the disconnect before it closes", [nominal, five] => nominal * five);
-    all.push(
-        step(DIRECT, "Charge the units' input capacitors through the pre-charge resistor, then close the DC disconnect of one unit after the other.")
-            .caution("Closed without pre-charge, the capacitors draw a short-circuit current for a moment: it welds contacts and throws metal.")
-            .read(
-                "across the open disconnect at the end of pre-charge",
-                format!("under {}", left.value()),
-                &[left.node()],
-            )
-            .see("pre-charge time", "as the maker of unit and battery states"),
-    );
+    all.push(soft_start(design, &nominal));
     let idle = Known::catalog("P_0", "draw of one unit awake without load", unit.idle, &unit.id, "idle");
     let n = counted("units", case.formation.units());
     let current = formula!("I_0", "DC current of all units awake without load", [idle, n, nominal] => idle * n / nominal);
@@ -135,6 +119,45 @@ pub(super) fn direct(design: &Design<'_>) -> Vec<CheckoutStep> {
             ),
     );
     all
+}
+
+/// How the capacitors of the units are charged.
+fn soft_start(design: &Design<'_>, nominal: &Known<DcVoltage>) -> CheckoutStep {
+    let caution = "Closed without pre-charge, the capacitors draw a short-circuit current for a moment: it welds contacts and throws metal.";
+    let across = "across the open disconnect at the end of pre-charge";
+    let through = "Charge the units' input capacitors through the pre-charge resistor, then close the DC disconnect of one unit after the other.";
+    match assess::soft_start(&design.case) {
+        Some(SoftStart::Own) => step(
+            DIRECT,
+            "Close the DC disconnect of one unit after the other. The units charge their input capacitors softly by themselves: pre-charge is built in.",
+        )
+        .caution("A unit whose own pre-charge has failed draws a short-circuit current as its disconnect closes: covers on, face away, one firm movement.")
+        .see("pre-charge", "built in: the disconnect closes without a flash, no resistor of its own"),
+        Some(SoftStart::Resistor(r)) => {
+            let (found, t) = (&r.found, &r.time);
+            step(DIRECT, through)
+                .caution(format!("{caution} The unit stays switched off until its disconnect is closed."))
+                .read("resistor", r.resistor.value().to_string(), &[r.resistor.node()])
+                .read("pre-charge time", format!("at least {}", t.value()), &[t.node()])
+                .read(across, format!("under {}", found.left.value()), &[found.left.node()])
+                .read(
+                    "heat of the resistor at each closing",
+                    format!("{}: let it cool before the next unit as its maker states", found.energy.value()),
+                    &[found.energy.node()],
+                )
+                .otherwise("leave the disconnect open: something draws current behind it, or the resistor is not the one chosen")
+        }
+        Some(SoftStart::Open(_)) | None => {
+            let why = "common practice, confirm with the maker";
+            let five = Known::factor("s", "share of the battery voltage that may be left", 0.05, why);
+            let left =
+                formula!("dU", "voltage across the disconnect before it closes", [nominal, five] => nominal * five);
+            step(DIRECT, through)
+                .caution(caution)
+                .read(across, format!("under {}", left.value()), &[left.node()])
+                .see("pre-charge time", "as the maker of unit and battery states")
+        }
+    }
 }
 
 /// Strings that are joined equalise at once: their difference of voltage drives a current through both resistances.
