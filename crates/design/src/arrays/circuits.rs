@@ -132,6 +132,7 @@ fn build<'a>(
         id: part(array),
         devices: layout.devices,
         strings: layout.strings,
+        short: layout.short,
         per_string: layout.per_string,
         guard,
         string,

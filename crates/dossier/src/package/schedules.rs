@@ -170,7 +170,7 @@ fn of_arrays<'a>(design: &'a Design<'_>, catalog: &'a Catalog) -> Vec<(usize, &'
     let mut all: Vec<(usize, &str, &str, u32)> = Vec::new();
     for strings in &case.strings {
         let devices = strings.devices as usize;
-        let each = devices * strings.strings as usize;
+        let each = strings.all() as usize;
         let of = |a: &&site::Array| a.place == strings.place;
         let module = case.site.arrays.iter().find(of).and_then(|a| catalog.modules.get(&a.module.value));
         if let Some(m) = module {
