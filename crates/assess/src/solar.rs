@@ -48,6 +48,8 @@ pub struct Cable {
     pub device: Known<DcCurrent>,
     /// That device is there.
     pub guarded: bool,
+    /// It is a fuse of which no more is known; that of a string is one for arrays, which opens as a breaker does.
+    pub fused: bool,
     /// Length, one way.
     pub length: Known<Length>,
     /// It lies behind or between the modules.
@@ -269,6 +271,7 @@ fn run(case: &Case<'_>, (role, name, count): (String, String, usize), cable: &Ca
         direct: Some(Direct {
             nominal: cable.nominal.clone(),
             carried: cable.working.clone(),
+            fused: cable.fused,
             array: Some(InArray {
                 guarded: cable.guarded,
                 at_modules: cable.at_modules,

@@ -98,6 +98,7 @@ fn facts(catalog: &Catalog, wall: Option<WallPlan>, links: Option<LinkPlan>, uni
     Facts {
         plant,
         wires: Vec::new(),
+        earthing: Vec::new(),
         states: Vec::new(),
         devices: BTreeMap::new(),
         records: BTreeMap::new(),
@@ -334,6 +335,9 @@ proptest! {
         for name in &cables {
             let on = all.iter().filter(|s| s.expected.rows.iter().any(|row| row[0] == *name)).count();
             prop_assert_eq!(on, 1, "{} is on {} sheets", name, on);
+            // its name stands whole in the list
+            let whole = |i: &Item| matches!(i, Item::Text { text, .. } if text == name);
+            prop_assert!(all.iter().any(|s| s.scene.items.iter().any(whole)), "{} is cut", name);
         }
     }
 }

@@ -202,6 +202,8 @@ fn a_plant_of_nine_units_with_everything_is_drawn_whole() {
         let found = sheet(name).iter().find(|w| w.contains(what));
         found.and_then(|w| w.split(' ').find(|w| w.starts_with('-'))).map(str::to_owned)
     };
+    // every working space has its bracket
+    assert!(!has("wall", "for want of room"));
     let fuse = designated("single-line", "unit DC");
     assert!(fuse.is_some());
     assert_eq!(designated("dc-side", "unit DC"), fuse);

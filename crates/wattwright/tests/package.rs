@@ -136,6 +136,13 @@ fn drawings_print_and_json_say_the_same() {
         runs += 1;
     }
     assert!(runs >= 5, "{runs}");
+    let earths = drawn(&files, "grounding");
+    let conductors = design["code_work"]["conductors"].as_array().unwrap();
+    assert!(conductors.iter().any(|c| c["part"] == "service.electrode.conductor"));
+    for conductor in conductors {
+        let size = conductor["size"].as_str().unwrap();
+        assert!(earths.contains(&format!("{size} copper")), "{conductor}");
+    }
     let links = drawn(&files, "links");
     for cable in rows(&design, "cables") {
         let words = [0, 3, 4, 5].map(|k| cable[k].as_str().unwrap()).join(" ");

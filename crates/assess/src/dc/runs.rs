@@ -1,5 +1,6 @@
 //! The direct-current cables as runs that the rules choose, with the currents that the site's book asks for.
 
+use catalog::DcDeviceKind;
 use codebook::us::storage_current::{BatteryUnit, StorageCurrent, storage_current};
 use codebook::us::storage_overcurrent;
 use derivation::{Known, formula};
@@ -151,6 +152,7 @@ pub(super) fn runs(case: &Case<'_>, bank: &Bank<'_>) -> Vec<Run> {
                 direct: Some(Direct {
                     nominal: nominal_voltage(bank.model),
                     carried: carried.clone(),
+                    fused: device.kind != DcDeviceKind::Breaker,
                     array: None,
                 }),
             })

@@ -6,7 +6,7 @@ use quantity::{Length, Mass, Quantity as _};
 use site::Units;
 
 use super::{Drawing, letter};
-use crate::scene::{Layer, SMALLEST_TEXT_MM, fitting};
+use crate::scene::{Layer, SMALLEST_TEXT_MM, fitting, width_mm};
 
 const LIST_MM: f64 = 246.0;
 const TOP_MM: f64 = 17.0;
@@ -14,10 +14,10 @@ const ROW_MM: f64 = 2.9;
 /// Columns: where each begins, and what it holds.
 const COLUMNS: [(f64, &str); 8] = [
     (0.0, "no."),
-    (8.0, "part"),
-    (47.0, "record"),
-    (87.0, "w x h x d"),
-    (111.0, "left"),
+    (7.0, "part"),
+    (45.5, "record"),
+    (88.5, "w x h x d"),
+    (112.0, "left"),
     (126.0, "bottom"),
     (141.0, "mass"),
     (152.0, "a fixing"),
@@ -26,6 +26,13 @@ const WIDTH_MM: f64 = 163.0;
 
 /// Rows that fit.
 const MOST: usize = 62;
+
+/// Name of a part as its column takes it: of an array's the words without "array", where they are too long with it.
+fn part(name: &str) -> String {
+    let [_, (from, _), (to, _), ..] = COLUMNS;
+    let long = width_mm(name, SMALLEST_TEXT_MM) > to - from - 0.8;
+    name.strip_prefix("array ").filter(|_| long).unwrap_or(name).to_owned()
+}
 
 /// Cells of a row.
 type Cells = [String; 8];
@@ -109,7 +116,7 @@ impl Drawing<'_> {
         let own = |words: String| if several { String::new() } else { words };
         [
             if several { format!("{first}-{last}") } else { first.to_string() },
-            if several { format!("{} x {}", last + 1 - first, item.kind.word()) } else { item.part.clone() },
+            if several { format!("{} x {}", last + 1 - first, item.kind.word()) } else { part(&item.part) },
             if item.record.is_empty() { "site".to_owned() } else { item.record.clone() },
             self.size([item.footprint.width, item.footprint.height, item.footprint.depth]),
             own(dimension(self.units, placed.body.left)),
