@@ -1,7 +1,7 @@
 //! Strings of arrays, up to the DC bus or to the inputs of array inverters: their devices against what they must carry,
 //! bear and break, and their cables as runs that the rules choose.
 
-use catalog::{ChargeController, DcDevice};
+use catalog::{ArrayModule, ChargeController, DcDevice};
 use derivation::{Known, Place, formula};
 use finding::{Finding, Margin, Severity};
 use plant::full::{Behind, StringsIn};
@@ -48,6 +48,8 @@ pub struct Cable {
     pub device: Known<DcCurrent>,
     /// That device is there.
     pub guarded: bool,
+    /// It is a fuse of which no more is known; that of a string is one for arrays, which opens as a breaker does.
+    pub fused: bool,
     /// Length, one way.
     pub length: Known<Length>,
     /// It lies behind or between the modules.
@@ -72,6 +74,8 @@ pub struct Output<'a> {
 pub struct Strings<'a> {
     /// What its parts begin with.
     pub id: String,
+    /// Of the modules.
+    pub module: &'a ArrayModule,
     /// Controllers or array inverters.
     pub devices: u32,
     /// Strings in parallel at each.
@@ -251,6 +255,7 @@ fn run(case: &Case<'_>, (role, name, count): (String, String, usize), cable: &Ca
         direct: Some(Direct {
             nominal: cable.nominal.clone(),
             carried: cable.working.clone(),
+            fused: cable.fused,
             array: Some(InArray {
                 guarded: cable.guarded,
                 at_modules: cable.at_modules,

@@ -916,7 +916,13 @@ const KINDS: &[Kind] = &[
         id: "precharge-not-covered",
         title: "Pre-charge is open",
         why: "Empty capacitors on a stiff bus draw thousands of amperes for an instant: contacts weld and management systems open.",
-        remedies: "the maker's word in the record",
+        remedies: "the figures that the finding names: the maker's in the record, the resistor's and the cable's length in the site file",
+    },
+    Kind {
+        id: "precharge-over",
+        title: "Pre-charge does not hold",
+        why: "A resistor that is too small starts with more current than its switch makes, a weak one fails at the first closing, and capacitors that are not full weld the contacts of the device.",
+        remedies: "another resistor, a longer time, or a device that closes onto more",
     },
     Kind {
         id: "relay-breaking-over",
