@@ -19,6 +19,7 @@ mod prepare;
 mod proof;
 mod readings;
 mod settings;
+mod ways;
 mod wiring;
 
 pub use arrays::{ArrayLayout, part as array_part};

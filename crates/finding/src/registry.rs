@@ -1009,6 +1009,12 @@ const KINDS: &[Kind] = &[
         remedies: "more air, cooling, or a design for the temperature at which the room settles",
     },
     Kind {
+        id: "run-shorter-than-wall",
+        title: "A cable is counted shorter than its way on the wall",
+        why: "Its drop, its size and what is bought of it rest on a length with which it does not reach.",
+        remedies: "the length that the wall asks for, or no length, so that the wall decides; another order of the gear",
+    },
+    Kind {
         id: "series-above-size",
         title: "A measured series is above the stated size of its load",
         why: "The load draws more than the site file says; its size enters every limit.",
