@@ -135,6 +135,7 @@ fn build<'a>(
         module: known.module,
         devices: layout.devices,
         strings: layout.strings,
+        short: layout.short,
         per_string: layout.per_string,
         guard,
         string,
