@@ -1,7 +1,7 @@
 //! Strings of arrays, up to the DC bus or to the inputs of array inverters: their devices against what they must carry,
 //! bear and break, and their cables as runs that the rules choose.
 
-use catalog::{ChargeController, DcDevice};
+use catalog::{ArrayModule, ChargeController, DcDevice};
 use derivation::{Known, Place, formula};
 use finding::{Finding, Margin, Severity};
 use plant::full::{Behind, StringsIn};
@@ -74,6 +74,8 @@ pub struct Output<'a> {
 pub struct Strings<'a> {
     /// What its parts begin with.
     pub id: String,
+    /// Of the modules.
+    pub module: &'a ArrayModule,
     /// Controllers or array inverters.
     pub devices: u32,
     /// Strings in parallel at each, or at the fullest: what holds there holds where there are fewer.

@@ -7,13 +7,14 @@ mod marks;
 use dossier::{dimension, to_carry};
 use place::Rect;
 use place::wall::WallPlan;
+use plant::full::PartKind;
 use quantity::Quantity as _;
 use site::Units;
 use std::collections::BTreeMap;
 
 use crate::centre::Centring;
-use crate::expected::{Expected, Outline};
-use crate::facts::{Facts, sheet, us};
+use crate::expected::{Expected, Outline, direct};
+use crate::facts::{Facts, designations, role_of, sheet, us};
 use crate::pen::{Pen, TEXT_MM};
 use crate::scene::{Item, Layer, Point, SMALLEST_TEXT_MM, Scene, fitting, width_mm};
 
@@ -74,7 +75,22 @@ struct Drawing<'a> {
     plan: &'a WallPlan,
     scale: Scale,
     units: Units,
+    /// Designations of the breakers of the AC side.
+    breakers: Vec<String>,
     pen: Pen,
+}
+
+/// Designations of the breakers of the AC side, in the order of the plant.
+fn breakers(facts: &Facts) -> Vec<String> {
+    let letters = designations(&facts.plant);
+    let of = facts.plant.parts.iter().filter(|p| p.kind == PartKind::Breaker && !direct(&facts.plant, p));
+    let mut all: Vec<String> = Vec::new();
+    for letter in of.filter_map(|part| letters.get(&role_of(part))) {
+        if !all.contains(letter) {
+            all.push(letter.clone());
+        }
+    }
+    all
 }
 
 /// The wall, and what has to be on its sheet.
@@ -92,7 +108,7 @@ pub(crate) fn wall(facts: &Facts, plan: &WallPlan, number: (usize, usize)) -> (S
     pen.scale = Some(words);
     pen.centring = Centring::None;
     let scale = Scale { times, floor: TOP_MM + height * 1000.0 / times };
-    let mut d = Drawing { plan, scale, units: facts.units, pen };
+    let mut d = Drawing { plan, scale, units: facts.units, breakers: breakers(facts), pen };
     d.edges();
     d.studs();
     d.hatching();

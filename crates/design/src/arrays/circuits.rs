@@ -132,6 +132,7 @@ fn build<'a>(
     };
     Ok(Strings {
         id: part(array),
+        module: known.module,
         devices: layout.devices,
         strings: layout.strings,
         short: layout.short,
