@@ -295,7 +295,7 @@ fn of_strings<'a>(case: &Case<'a>) -> Vec<(String, Option<&'a DcDevice>)> {
             all.extend((1..=count).map(|k| (format!("{} {what} {k}", s.id), guard.device)));
         };
         if let Some(guard) = &s.guard {
-            add("string device", s.devices * s.strings, guard);
+            add("string device", s.all(), guard);
         }
         add("disconnect", s.devices, &s.disconnect);
         add("output device", s.devices, &output.guard);
