@@ -55,7 +55,7 @@ def against_pvlib(report, solver, seed):
 
         def position(how):
             return pvlib.solarposition.spa_python(
-                times, latitude, longitude, height, pressure, 12.0, delta_t=DELTA_T_S, how=how
+                times, latitude, longitude, height, pressure, 12.0, delta_t=DELTA_T_S, how=how, numthreads=1
             )
 
         sun = position("numpy")
@@ -73,7 +73,7 @@ def against_pvlib(report, solver, seed):
 
         def theirs(model, how="numpy", known=None):
             s = position(how) if known is None else known
-            extra = 1361.0 / pvlib.solarposition.nrel_earthsun_distance(times, delta_t=DELTA_T_S, how=how) ** 2
+            extra = 1361.0 / pvlib.solarposition.nrel_earthsun_distance(times, delta_t=DELTA_T_S, how=how, numthreads=1) ** 2
             mass = pvlib.atmosphere.get_relative_airmass(s["apparent_zenith"])
             poa = pvlib.irradiance.get_total_irradiance(
                 tilt, azimuth, s["apparent_zenith"], s["azimuth"], series["dni"], series["ghi"], series["dhi"],

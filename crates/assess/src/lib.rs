@@ -22,6 +22,7 @@ mod parts;
 mod passing;
 mod positions;
 mod proving;
+mod reverse;
 mod runs;
 mod scope;
 mod service;
@@ -88,6 +89,7 @@ pub fn assess(case: &Case<'_>) -> Assessed {
     panels::hold(case, &mut ledger);
     feed::hold(case, &mut ledger);
     generator::hold(case, &mut ledger);
+    reverse::hold(case, &search, &mut ledger);
     utility::hold(case, &mut ledger);
     arrays::hold(case, &mut ledger);
     dc::hold(case, &mut ledger);

@@ -1,7 +1,7 @@
 //! Strings of arrays, up to the DC bus or to the inputs of array inverters: their devices against what they must carry,
 //! bear and break, and their cables as runs that the rules choose.
 
-use catalog::{ChargeController, DcDevice};
+use catalog::{ArrayModule, ChargeController, DcDevice};
 use derivation::{Known, Place, formula};
 use finding::{Finding, Margin, Severity};
 use plant::full::{Behind, StringsIn};
@@ -74,10 +74,14 @@ pub struct Output<'a> {
 pub struct Strings<'a> {
     /// What its parts begin with.
     pub id: String,
+    /// Of the modules.
+    pub module: &'a ArrayModule,
     /// Controllers or array inverters.
     pub devices: u32,
-    /// Strings in parallel at each.
+    /// Strings in parallel at each, or at the fullest: what holds there holds where there are fewer.
     pub strings: u32,
+    /// How many of the devices, the last ones, have one string less.
+    pub short: u32,
     /// Modules in series.
     pub per_string: u32,
     /// Device of every string, where they need one.
@@ -97,6 +101,20 @@ pub struct Strings<'a> {
 }
 
 impl Strings<'_> {
+    /// All strings.
+    pub fn all(&self) -> u32 {
+        self.devices.saturating_mul(self.strings).saturating_sub(self.short)
+    }
+
+    /// Devices with a combiner and a cable behind it.
+    pub fn joined(&self) -> u32 {
+        match self.strings {
+            0 | 1 => 0,
+            2 => self.devices.saturating_sub(self.short),
+            _ => self.devices,
+        }
+    }
+
     /// Role of its controllers or inverters.
     pub fn role(&self) -> String {
         format!("{}.{}", self.id, if self.output.is_some() { "controller" } else { "inverter" })
@@ -119,6 +137,7 @@ impl Strings<'_> {
             id: self.id.clone(),
             devices: self.devices,
             strings: self.strings,
+            short: self.short,
             guarded: self.guard.is_some(),
             string_device: self.guard.as_ref().and_then(Guard::rating),
             string_carries: self.string.wanted.clone(),
@@ -212,14 +231,15 @@ pub(crate) fn runs(case: &Case<'_>) -> Vec<Run> {
     for strings in &case.strings {
         let (role, count) = (strings.role(), strings.devices as usize);
         let of = |what: &str| format!("{what} of {}", strings.id);
-        let number = count * strings.strings as usize;
+        let number = strings.all() as usize;
         all.push(run(
             case,
             (format!("{role}.string.conductor"), of("string cable"), number),
             &strings.string,
         ));
-        if strings.strings > 1 {
-            let names = (format!("{role}.conductor"), of("cable behind the combiner"), count);
+        if strings.joined() > 0 {
+            let joined = strings.joined() as usize;
+            let names = (format!("{role}.conductor"), of("cable behind the combiner"), joined);
             all.push(run(case, names, &strings.array));
         }
         if let Some(output) = &strings.output {

@@ -434,7 +434,11 @@ fn explain_settings(prepared: &Prepared<'_>, case: &Case<'_>) -> Vec<Decision> {
         let place = prepared.site.group.input_limit.fixed().map(|i| &i.place);
         decisions.push(
             Decision::new("input limit", entered(case, limit), place)
-                .because(limit.node().source())
+                .because(if limit.place().is_some() {
+                    "fixed by the site".to_owned()
+                } else {
+                    limit.node().source()
+                })
                 .resting_on(limit.node()),
         );
     }

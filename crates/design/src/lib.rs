@@ -17,6 +17,7 @@ mod gear;
 mod placing;
 mod prepare;
 mod proof;
+mod readings;
 mod settings;
 mod wiring;
 
@@ -27,6 +28,10 @@ pub use compliance::{Clause, Held, Verdict, compliance};
 pub use decision::{By, Decision, Dropped};
 pub use placing::Placed;
 pub use prepare::{Prepared, prepare};
+pub use readings::{
+    AcArrayReadings, Band, Insulation, LegReadings, Readings, SourceReadings, StringReadings, VoltageAt,
+    earliest_return, readings, window,
+};
 pub use wiring::Wire;
 
 /// Designs what the site leaves open and checks what it fixes.

@@ -96,6 +96,7 @@ pub fn design_json(dossier: &Dossier<'_>, papers: &Papers<'_>) -> Value {
             None => json!([]),
         },
     );
+    all.insert("parts".into(), parts(dossier));
     all.insert("settings".into(), papers.settings.iter().map(|s| setting(g, s)).collect());
     all.insert("checkout".into(), papers.checkout.iter().map(|s| step(g, s)).collect());
     all.insert("schedules".into(), papers.schedules.iter().map(schedule).collect());
@@ -127,6 +128,22 @@ fn group(g: &mut Graph, dossier: &Dossier<'_>) -> Value {
         "bypass": case.bypass.map(|b| b.name.clone()),
         "states_found": design.assessed.states_found,
     })
+}
+
+/// Designation, as on the drawings, and name of each part of the plant, by its role.
+fn parts(dossier: &Dossier<'_>) -> Value {
+    let Some(design) = dossier.design else { return json!({}) };
+    let plant = assess::full_plant(&design.case);
+    let names = plant::full::designations(&plant);
+    let mut all = Map::new();
+    for part in &plant.parts {
+        let role = plant::full::role_of(part);
+        if let Some(designation) = names.get(&role).filter(|_| !all.contains_key(&role)) {
+            let name = part.kind_name();
+            all.insert(role, json!({ "designation": designation, "name": name }));
+        }
+    }
+    Value::Object(all)
 }
 
 /// A fact of the site: its key in the catalogue of messages, and its amount or word.

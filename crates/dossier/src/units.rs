@@ -84,6 +84,7 @@ pub fn spelled(text: &str) -> String {
         ("degC", "°C"),
         ("degF", "°F"),
         ("mm2", "mm²"),
+        ("cm2", "cm²"),
         (" m2", " m²"),
         (" in2", " in²"),
         (" ft2", " ft²"),

@@ -142,3 +142,72 @@ fn a_wye_with_one_leg_units_names_the_leg_of_each() {
         assert!(grid.clone().count() >= 8 && grid.clone().all(|s| s.confirm.is_some()));
     });
 }
+
+#[test]
+fn strings_of_arrays_are_read_by_hand() {
+    packed("veterinary-practice", |design, _, packed| {
+        sound(packed);
+        let readings = |word: &str| -> Vec<&dossier::Reading> {
+            let steps = packed.checkout.iter().filter(|s| s.stage == "strings of arrays");
+            steps.filter(|s| s.action.contains(word)).flat_map(|s| &s.readings).collect()
+        };
+        // south roof: 2 strings of 5 modules of 41.0 V: 205 V at 25 degC, 5 % either way
+        let module = design.case.strings[0].module;
+        assert_eq!(
+            (module.open_circuit.to_string(), design.case.strings[0].per_string),
+            ("41.0 V".into(), 5)
+        );
+        let open = readings("open-circuit voltage of each of the 2 strings of array south roof");
+        assert_eq!(open[1].what, "plus to minus, cells at 77 °F");
+        assert_eq!(open[1].expected, "positive, 195 V to 215 V");
+        // colder cells give more: -0.25 % a kelvin over 25 K
+        let beta = quantity::Quantity::si(module.voltage_coefficient_per_k);
+        let cold = 205.0 * (1.0 - 25.0 * beta);
+        assert!(beta < 0.0 && (open[0].from[0].amount.si - 0.95 * cold).abs() < 1e-9);
+        // 13.9 A at 1000 W/m2: 1.39 A for each 100 W/m2, 10 % either way
+        let short = readings("read a meter of irradiance in the plane of the modules of array south roof");
+        assert_eq!(short[0].expected, "1.25 A to 1.53 A");
+        // 1.25 * 205 V is over 120 V and under 500 V
+        let insulation = readings("insulation of each string of array south roof");
+        assert!(insulation[0].what.ends_with("test voltage 500 V"), "{}", insulation[0].what);
+        assert_eq!(insulation[0].expected, "1 MΩ or more");
+        // every figure that an instrument is compared with has its derivation
+        for step in &packed.checkout {
+            for r in &step.readings {
+                let words = r.expected.split(' ');
+                let figure = words.clone().zip(words.skip(1)).any(|(n, unit)| {
+                    n.parse::<f64>().is_ok() && ["V", "A", "mA", "Hz", "kW", "ms", "s", "min"].contains(&unit)
+                });
+                let quoted = r.what.contains("without its lead unit") || r.what == "gap at the panel";
+                assert!(!figure || quoted || !r.from.is_empty(), "{}: {}", r.what, r.expected);
+            }
+        }
+        // a label that tells of a voltage shows it
+        let labels = rows(packed, "labels");
+        let shown = labels.iter().find(|r| r[0] == Cell::Text("array-voltage".into())).unwrap();
+        let Cell::Text(shown) = &shown[3] else { panic!("it shows nothing") };
+        assert!(shown.contains("highest voltage of array south roof: 230 V"), "{shown}");
+        // what comes later is not wired today
+        let later = rows(packed, "panel")
+            .iter()
+            .find(|r| r[0] == Cell::Text("surgery light and warming table".into()));
+        assert_eq!(later.unwrap()[4], Cell::Text("second surgery".into()));
+    });
+}
+
+#[test]
+fn an_order_list_has_each_record_once() {
+    for name in ["veterinary-practice", "creamery", "field-station"] {
+        packed(name, |_, _, packed| {
+            let mut seen = BTreeSet::new();
+            for row in rows(packed, "parts") {
+                if let [_, id, Cell::Text(what), ..] = &row[..] {
+                    assert!(seen.insert((format!("{id:?}"), what)), "{name}: {what} twice");
+                    assert!(!what.contains("mm2"), "{what}");
+                }
+            }
+            let parts = packed.schedules.iter().find(|s| s.id == "parts").unwrap();
+            assert!(parts.notes.iter().all(|n| !n.starts_with("0 ") && !n.starts_with("1 lines")));
+        });
+    }
+}

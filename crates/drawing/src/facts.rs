@@ -3,15 +3,17 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use catalog::DcDeviceKind;
-use design::Wire;
+use design::{EarthConductor, Wire};
 use place::link::LinkPlan;
 use place::wall::WallPlan;
-use plant::full::{Follower, FullPlant, NeutralPath, NodeKind, Part, PartKind};
+use plant::full::{Follower, FullPlant, NeutralPath, NodeKind, Part, PartKind, gathered};
 use plant::{NodeIx, SourceKind};
 use site::{Earthing, Units};
 
 use crate::scene::{A3, ANSI_B, Live, Sheet};
 use crate::symbol::SymbolKind;
+
+pub(crate) use plant::full::{array_of, designations, role_of};
 
 /// Words of the title block and notes.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -58,6 +60,8 @@ pub struct Facts {
     pub plant: FullPlant,
     /// Its conductors.
     pub wires: Vec<Wire>,
+    /// Conductors that bond and earth, as the book sizes them; empty where none was sized.
+    pub earthing: Vec<EarthConductor>,
     /// Its states.
     pub states: Vec<State>,
     /// Kind of the overcurrent devices of the direct-current side, by role.
@@ -84,34 +88,6 @@ pub(crate) fn sheet(plant: &FullPlant) -> Sheet {
     if us(plant) { ANSI_B } else { A3 }
 }
 
-/// Role path without numbers of units, and of an array without those of its like parts; its own name stays whole.
-fn gathered(id: &str) -> String {
-    let digits = |piece: &str| !piece.is_empty() && piece.chars().all(|c| c.is_ascii_digit());
-    let Some(array) = array_of(id) else {
-        return id.split('.').filter(|piece| !digits(piece)).collect::<Vec<_>>().join(".");
-    };
-    let rest = id.strip_prefix(array).unwrap_or_default();
-    let pieces = rest.split('.').map(|piece| match piece.rsplit_once(' ') {
-        Some((word, number)) if digits(number) => word,
-        _ => piece,
-    });
-    let mut all = vec![array];
-    all.extend(pieces.filter(|piece| !digits(piece) && !piece.is_empty()));
-    all.join(".")
-}
-
-/// The array that a part, node or inverter belongs to: the beginning of its role path.
-pub(crate) fn array_of(id: &str) -> Option<&str> {
-    let rest = id.strip_prefix("array ").or(id.strip_prefix("array."))?;
-    let own = rest.split('.').next().unwrap_or(rest);
-    id.get(..id.len() - rest.len() + own.len())
-}
-
-/// Role path of a part, like parts gathered.
-pub(crate) fn role_of(part: &Part) -> String {
-    gathered(&part.id)
-}
-
 /// Role path of a node, like nodes gathered.
 pub(crate) fn node_role(plant: &FullPlant, node: NodeIx) -> String {
     gathered(plant.nodes.get(node.0).map_or("", |n| n.id.as_str()))
@@ -120,39 +96,6 @@ pub(crate) fn node_role(plant: &FullPlant, node: NodeIx) -> String {
 /// Role path of an array inverter, like ones gathered.
 pub(crate) fn follower_role(follower: &Follower) -> String {
     format!("{}.follower", gathered(&follower.id))
-}
-
-/// Designation of each role: class letter and running number, in the order of the plant. Contacts of one device have
-/// that device's.
-pub(crate) fn designations(plant: &FullPlant) -> BTreeMap<String, String> {
-    let mut next: BTreeMap<char, usize> = BTreeMap::new();
-    let mut devices: BTreeMap<String, String> = BTreeMap::new();
-    let mut all = BTreeMap::new();
-    let mut number = |class: char| {
-        let number = next.entry(class).or_default();
-        *number += 1;
-        format!("-{class}{number}")
-    };
-    for part in &plant.parts {
-        let role = role_of(part);
-        if all.contains_key(&role) {
-            continue;
-        }
-        let device = part.moved_by.and_then(|(d, _)| plant.gear.get(d.0)).filter(|g| g.unit.is_none());
-        let name = match device {
-            Some(gear) => devices.entry(gear.id.clone()).or_insert_with(|| number(part.class)).clone(),
-            None => number(part.class),
-        };
-        all.insert(role, name);
-    }
-    for former in &plant.formers {
-        let gear = former.moved_by.and_then(|(device, _)| plant.gear.get(device.0));
-        if let Some(gear) = gear.filter(|g| !devices.contains_key(&g.id)) {
-            all.insert(format!("{}.breaker", gear.id), number('Q'));
-        }
-        all.insert(former.id.clone(), number('T'));
-    }
-    all
 }
 
 /// The first part of a role, and how many there are.

@@ -523,6 +523,12 @@ const KINDS: &[Kind] = &[
         remedies: "a generator of the same system",
     },
     Kind {
+        id: "generator-reverse-power",
+        title: "Power may flow back into the running generator",
+        why: "An alternator that is driven turns its engine: the governor loses the speed, voltage and frequency rise, and the engine or what it feeds is damaged. Loads may all be off and the battery full, so nothing else takes what arrays and units give.",
+        remedies: "arrays locked out while it runs, units that give nothing back then, a load that always runs with it",
+    },
+    Kind {
         id: "generator-underloaded",
         title: "The generator runs with too little load",
         why: "An engine that runs cold for hours wets its exhaust and glazes its cylinders. Once the battery is full only the load is left.",

@@ -352,6 +352,29 @@ fn mistakes(design: &Value) -> Vec<String> {
 }
 
 #[test]
+fn print_speaks_to_people() {
+    for example in ["field-station", "creamery"] {
+        let made = made(example);
+        let roles = made.design["parts"].as_object().unwrap();
+        assert!(roles.len() > 8);
+        for name in ["report", "booklet"] {
+            for (k, page) in pages(&made, name).iter().enumerate() {
+                // the appendix quotes files and records as they are
+                if name == "report" && page.contains("ADerivations") {
+                    break;
+                }
+                for wrong in ["mm2", "cm2", "`", ".toml:", "0lines", "wall,wall"] {
+                    assert!(!page.contains(wrong), "{example}, {name}, page {}: {wrong}", k + 1);
+                }
+                for role in roles.keys().filter(|role| role.contains('.')) {
+                    assert!(!page.contains(&bare(role)), "{example}, {name}, page {}: {role}", k + 1);
+                }
+            }
+        }
+    }
+}
+
+#[test]
 fn designs_of_all_kinds_are_as_the_schema_says() {
     assert_eq!(dossier::design_schema()["properties"]["schema"]["const"], "wattwright-design/1");
     for example in ["veterinary-practice", "field-station"] {

@@ -12,6 +12,7 @@ pub(crate) mod arrays;
 mod battery;
 mod bonds;
 mod build;
+mod designation;
 mod generator;
 mod positions;
 mod resistance;
@@ -28,6 +29,7 @@ use crate::{Condition, Control, DeviceIx, NodeIx, SourceKind};
 pub use arrays::ArrayIn;
 pub use battery::{DcGear, assumed_length};
 pub use build::{FullGear, GeneratorIn, UnitBreakers, build_full, next_device};
+pub use designation::{array_of, designations, gathered, role_of};
 pub use strings::{Behind, StringsIn};
 
 /// What a node is.

@@ -503,6 +503,8 @@ pub struct GeneratorWish {
     pub inlet: Decision<GeneratorInlet>,
     /// Starts by itself.
     pub automatic: Option<Placed<bool>>,
+    /// A contact or a setting keeps the units from giving power back while it feeds the input that the utility feeds too.
+    pub no_export: Option<Placed<bool>>,
     /// Its fuel, and when it runs.
     pub run: GeneratorRun,
     /// Where the table stands.

@@ -104,8 +104,18 @@ fn print_says_the_same(files: &Files, design: &Value) {
         if ["margins", "demand", "settings"].contains(&id) {
             continue;
         }
-        for cell in schedule["rows"].as_array().unwrap().iter().flat_map(|row| row.as_array().unwrap()) {
+        let columns = schedule["columns"].as_array().unwrap();
+        for (k, cell) in schedule["rows"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .flat_map(|row| row.as_array().unwrap().iter().enumerate())
+        {
             let Value::String(text) = cell else { continue };
+            // for programs; print has the designation
+            if columns[k]["heading"] == "role path" {
+                continue;
+            }
             assert!(report.contains(&bare(text)), "the report has no {text} of {id}");
         }
     }
@@ -136,6 +146,21 @@ fn drawings_print_and_json_say_the_same() {
         runs += 1;
     }
     assert!(runs >= 5, "{runs}");
+    let earths = drawn(&files, "grounding");
+    let conductors = design["code_work"]["conductors"].as_array().unwrap();
+    assert!(conductors.iter().any(|c| c["part"] == "service.electrode.conductor"));
+    for conductor in conductors {
+        let size = conductor["size"].as_str().unwrap();
+        assert!(earths.contains(&format!("{size} copper")), "{conductor}");
+    }
+    // each row of these lists is found on a sheet by its designation
+    let sheets = plan.clone() + &drawn(&files, "three-line-unit");
+    let letters: BTreeSet<&str> = sheets.split(' ').collect();
+    let lists = rows(&design, "conductors").into_iter().chain(rows(&design, "breakers"));
+    for row in lists {
+        let name = row[0].as_str().expect("every part has a designation");
+        assert!(letters.contains(name), "{name} of {} is on no sheet", row[1]);
+    }
     let links = drawn(&files, "links");
     for cable in rows(&design, "cables") {
         let words = [0, 3, 4, 5].map(|k| cable[k].as_str().unwrap()).join(" ");

@@ -145,8 +145,10 @@ fn build<'a>(
     };
     Ok(Strings {
         id: part(array),
+        module: known.module,
         devices: layout.devices,
         strings: layout.strings,
+        short: layout.short,
         per_string: layout.per_string,
         guard,
         string,

@@ -115,6 +115,20 @@ fn shows(h: &Holding<'_, '_>, key: &str) -> Vec<Arc<Node>> {
             all.push(case.rating.apparent.node().clone());
             all.push(case.rating.leg_apparent.node().clone());
         }
+        "array-voltage" => {
+            for strings in &case.strings {
+                let (V, id) = (&strings.string.highest, &strings.id);
+                let from = vec![V.node().clone()];
+                let V = Known::chosen(
+                    "V_max",
+                    format!("highest voltage of {id}"),
+                    V.value(),
+                    "its strings",
+                    from,
+                );
+                all.push(V.node().clone());
+            }
+        }
         "power-management" => all.push(case.settings.export_limit.node().clone()),
         _ => {}
     }

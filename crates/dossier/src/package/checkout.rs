@@ -2,11 +2,10 @@
 
 use std::sync::Arc;
 
-use derivation::{Known, Node};
+use derivation::Node;
 use design::Design;
-use quantity::{Quantity, Ratio};
 
-use super::{cold, hot};
+use super::{arrays, cold, hot};
 use crate::{CheckoutStep, Reading};
 
 pub(super) const STOP: &str = "stop, make safe, find the cause before going on";
@@ -53,35 +52,15 @@ impl CheckoutStep {
     }
 }
 
-/// A band round a nominal value: lowest and highest.
-pub(super) fn band<Q>(
-    symbol: &str,
-    what: &str,
-    nominal: &Known<Q>,
-    share: &Known<Ratio>,
-) -> (Known<Q>, Known<Q>)
-where
-    Q: Quantity + std::ops::Mul<f64, Output = Q>,
-{
-    let s = share.value().si();
-    let of = |factor: f64, word: &str| {
-        Known::chosen(
-            symbol,
-            format!("{word} {what}"),
-            nominal.value() * factor,
-            "nominal value and tolerance",
-            vec![nominal.node().clone(), share.node().clone()],
-        )
-    };
-    (of(1.0 - s, "lowest"), of(1.0 + s, "highest"))
-}
-
 pub(super) fn of(design: &Design<'_>) -> Vec<CheckoutStep> {
+    let r = design::readings(design);
     let mut all = cold::before(design);
-    all.extend(cold::direct(design));
-    all.extend(hot::energising(design));
-    all.extend(hot::moving(design));
-    all.extend(hot::loading(design));
+    all.extend(arrays::strings(design, &r));
+    all.extend(cold::direct(design, &r));
+    all.extend(hot::energising(design, &r));
+    all.extend(hot::moving(design, &r));
+    all.extend(hot::arrays(design, &r));
+    all.extend(hot::loading(design, &r));
     for (number, step) in (1..).zip(&mut all) {
         step.number = number;
     }

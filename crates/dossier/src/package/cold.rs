@@ -2,13 +2,12 @@
 
 use assess::SoftStart;
 use catalog::Chemistry;
-use derivation::{Known, formula};
-use design::Design;
-use quantity::{DcVoltage, Quantity, Ratio};
+use design::{Design, Readings};
+use plant::Layout;
+use quantity::Quantity;
 use site::Earthing;
 
 use super::checkout::step;
-use super::settings::{battery, counted, strings, window};
 use crate::CheckoutStep;
 use crate::units::to_carry;
 
@@ -19,17 +18,17 @@ pub(super) fn before(design: &Design<'_>) -> Vec<CheckoutStep> {
     let case = &design.case;
     let units = case.formation.units();
     let heavy = case.unit.footprint.mass.si() > 25.0;
-    let lock = "Every source is open, locked and tagged: service, generator, battery, array. Test for absence of voltage on \
-        a meter that was tried on a live source before and after.";
+    let lock = format!(
+        "Every source is open, locked and tagged: {}. Test for absence of voltage with a meter that was tried on a live source before and after.",
+        sources(design)
+    );
     let mut all = vec![
         step(BEFORE, "Compare everything that is mounted with the schedules: units, gear, breakers, conductors, labels.")
             .caution(if heavy {
-                {
                 let mass = to_carry(case.site.units(), case.unit.footprint.mass);
                 format!("{lock} Each unit weighs {mass}: two people or a lift.")
-            }
             } else {
-                lock.to_owned()
+                lock
             })
             .see("units", format!("{units} of {}", case.unit.id))
             .see("transfer switch", case.transfer.map_or("none", |t| t.id.as_str()))
@@ -68,7 +67,23 @@ pub(super) fn before(design: &Design<'_>) -> Vec<CheckoutStep> {
     all
 }
 
+/// The sources of this plant.
+fn sources(design: &Design<'_>) -> String {
+    let case = &design.case;
+    let there = [
+        (case.layout != Layout::Islanded, "service"),
+        (case.generator.is_some(), "generator"),
+        (true, "battery"),
+        (!case.strings.is_empty() || !case.arrays.is_empty(), "arrays"),
+    ];
+    let names: Vec<&str> = there.into_iter().filter(|(there, _)| *there).map(|(_, name)| name).collect();
+    names.join(", ")
+}
+
 fn bonds(design: &Design<'_>) -> &'static str {
+    if design.case.layout == Layout::Islanded {
+        return "one, where the drawing shows it";
+    }
     match design.case.site.service.earthing.value {
         Earthing::Us | Earthing::TnS | Earthing::TnCS => {
             "exactly one while the utility feeds, at the place that the drawing shows"
@@ -80,13 +95,9 @@ fn bonds(design: &Design<'_>) -> &'static str {
     }
 }
 
-pub(super) fn direct(design: &Design<'_>) -> Vec<CheckoutStep> {
-    let case = &design.case;
-    let unit = case.unit;
-    let (low, high) = window(unit);
-    let nominal = Known::catalog("U_dc", "nominal DC voltage", unit.dc.nominal, &unit.id, "dc nominal");
-    let model = battery(case);
-    let gas = model.is_some_and(|b| b.chemistry == Chemistry::FloodedLeadAcid);
+pub(super) fn direct(design: &Design<'_>, r: &Readings) -> Vec<CheckoutStep> {
+    let gas = design.case.bank.as_ref().is_some_and(|b| b.model.chemistry == Chemistry::FloodedLeadAcid);
+    let (low, high) = &r.battery;
     let burn = "A battery cannot be switched off and feeds thousands of amperes into a short: insulated tools, face shield, \
         no rings or watches, one pole at a time.";
     let polarity = if gas {
@@ -94,7 +105,8 @@ pub(super) fn direct(design: &Design<'_>) -> Vec<CheckoutStep> {
     } else {
         burn.to_owned()
     };
-    let mut all = vec![
+    let idle = &r.idle;
+    vec![
         step(DIRECT, "With every DC disconnect open, measure polarity and voltage of each battery string at its disconnect.")
             .caution(polarity)
             .read(
@@ -104,29 +116,23 @@ pub(super) fn direct(design: &Design<'_>) -> Vec<CheckoutStep> {
             )
             .see("each unit's DC terminals against the conductors", "plus on plus, minus on minus")
             .otherwise("never close a disconnect on reversed polarity: it destroys the units at once"),
-    ];
-    all.push(match_strings(design));
-    all.push(soft_start(design, &nominal));
-    let idle = Known::catalog("P_0", "draw of one unit awake without load", unit.idle, &unit.id, "idle");
-    let n = counted("units", case.formation.units());
-    let current = formula!("I_0", "DC current of all units awake without load", [idle, n, nominal] => idle * n / nominal);
-    all.push(
+        match_strings(r),
+        soft_start(r),
         step(DIRECT, "Wake the units without load and without any AC source; read the battery current.")
             .read(
                 "battery current",
-                format!("about {}, no more than half as much again", current.value()),
-                &[current.node()],
+                format!("about {}, no more than half as much again", idle.value()),
+                &[idle.node()],
             ),
-    );
-    all
+    ]
 }
 
 /// How the capacitors of the units are charged.
-fn soft_start(design: &Design<'_>, nominal: &Known<DcVoltage>) -> CheckoutStep {
+fn soft_start(readings: &Readings) -> CheckoutStep {
     let caution = "Closed without pre-charge, the capacitors draw a short-circuit current for a moment: it welds contacts and throws metal.";
     let across = "across the open disconnect at the end of pre-charge";
     let through = "Charge the units' input capacitors through the pre-charge resistor, then close the DC disconnect of one unit after the other.";
-    match assess::soft_start(&design.case) {
+    match &readings.soft_start {
         Some(SoftStart::Own) => step(
             DIRECT,
             "Close the DC disconnect of one unit after the other. The units charge their input capacitors softly by themselves: pre-charge is built in.",
@@ -148,10 +154,7 @@ fn soft_start(design: &Design<'_>, nominal: &Known<DcVoltage>) -> CheckoutStep {
                 .otherwise("leave the disconnect open: something draws current behind it, or the resistor is not the one chosen")
         }
         Some(SoftStart::Open(_)) | None => {
-            let why = "common practice, confirm with the maker";
-            let five = Known::factor("s", "share of the battery voltage that may be left", 0.05, why);
-            let left =
-                formula!("dU", "voltage across the disconnect before it closes", [nominal, five] => nominal * five);
+            let left = &readings.precharged;
             step(DIRECT, through)
                 .caution(caution)
                 .read(across, format!("under {}", left.value()), &[left.node()])
@@ -161,23 +164,18 @@ fn soft_start(design: &Design<'_>, nominal: &Known<DcVoltage>) -> CheckoutStep {
 }
 
 /// Strings that are joined equalise at once: their difference of voltage drives a current through both resistances.
-fn match_strings(design: &Design<'_>) -> CheckoutStep {
-    let case = &design.case;
+fn match_strings(r: &Readings) -> CheckoutStep {
     let caution = "Strings of different charge equalise at once when joined, with a current that only their resistance limits.";
     let s = step(DIRECT, "Before strings are paralleled, compare their voltages at rest; bring the lower one up by charging it alone.")
         .caution(caution);
-    let several = strings(case).is_none_or(|n| n.value().si() > 1.0);
-    match battery(case) {
-        Some(b) if several => {
-            let r = Known::catalog("R", "resistance of one module", b.resistance, &b.id, "resistance");
-            let m = Known::catalog("m", "modules in series", Ratio::of(f64::from(b.series)), &b.id, "series");
-            let i = Known::catalog("I_b", "charging current of one module", b.charge, &b.id, "charge");
-            let two = Known::factor("k", "strings that the current flows through", 2.0, "two in a row");
-            let most: Known<DcVoltage> = formula!("dU", "difference at which charging current flows", [r, m, two, i] => r * (m * two) * i);
+    match (&r.strings_differ, r.strings) {
+        (Some(most), _) => {
             s.read("difference between any two strings", format!("at most {}", most.value()), &[most.node()])
         }
-        Some(_) => s.see("difference between strings", "one string: nothing to compare"),
-        None => s.see("difference between any two strings", "as the battery's maker states for paralleling"),
+        (None, Some(_)) => s.see("difference between strings", "one string: nothing to compare"),
+        (None, None) => {
+            s.see("difference between any two strings", "as the battery's maker states for paralleling")
+        }
     }
     .otherwise("do not parallel them: charge the lower string alone first")
 }

@@ -2,64 +2,22 @@
 
 use assess::Case;
 use catalog::BypassKind;
-use derivation::{Known, formula};
-use design::Design;
-use plant::Layout;
-use quantity::{Current, Duration, Frequency, LineVoltage, PhaseVoltage, Quantity};
-use site::Earthing;
+use design::{Design, Readings, SourceReadings};
+use plant::{ArraySide, Layout};
+use quantity::Quantity;
 
-use super::checkout::{band, step};
-use super::settings::{counted, earliest_return};
+use super::checkout::step;
 use crate::CheckoutStep;
 use crate::units::shown;
 
 const FIRST: &str = "first energising";
 const MOVES: &str = "transfer and bypass";
 const LOAD: &str = "load";
+const ARRAYS: &str = "arrays on panels";
 const LIVE: &str = "Live parts: arc-rated clothing, face shield, one person measures and one watches. Doors that need not be open are shut.";
 
-struct Expected {
-    phase: (Known<PhaseVoltage>, Known<PhaseVoltage>),
-    line: Option<(Known<LineVoltage>, Known<LineVoltage>)>,
-    frequency: (Known<Frequency>, Known<Frequency>),
-}
-
-fn expected(case: &Case<'_>) -> Expected {
-    let us = case.site.service.earthing.value == Earthing::Us;
-    let tolerance = if us {
-        Known::factor(
-            "t",
-            "tolerance of the service voltage",
-            0.05,
-            "ANSI C84.1, range A (from memory, confirm)",
-        )
-    } else {
-        Known::factor("t", "tolerance of the supply voltage", 0.10, "IEC 60038 (from memory, confirm)")
-    };
-    let place = &case.site.service.system.place;
-    let U = case.voltage();
-    let line =
-        case.system().line_voltage().map(|v| Known::input("U_LL", "nominal voltage between lines", v, place));
-    let f = match &case.site.service.frequency {
-        Some(f) => f.known("f", "frequency of the site"),
-        None => Known::assumed(
-            "f",
-            "frequency of the site",
-            case.system().usual_frequency(),
-            "the usual one of this system",
-        ),
-    };
-    let t_f =
-        Known::factor("t_f", "tolerance of frequency", 0.01, "common practice, confirm with the utility");
-    Expected {
-        phase: band("U", "voltage to neutral", &U, &tolerance),
-        line: line.map(|line| band("U_LL", "voltage between lines", &line, &tolerance)),
-        frequency: band("f", "frequency", &f, &t_f),
-    }
-}
-
 /// The voltages of a place, as expected.
-fn volts(mut s: CheckoutStep, e: &Expected, at: &str) -> CheckoutStep {
+fn volts(mut s: CheckoutStep, e: &SourceReadings, at: &str) -> CheckoutStep {
     let (low, high) = &e.phase;
     s = s.read(
         format!("each leg to neutral {at}"),
@@ -81,9 +39,9 @@ fn volts(mut s: CheckoutStep, e: &Expected, at: &str) -> CheckoutStep {
     )
 }
 
-pub(super) fn energising(design: &Design<'_>) -> Vec<CheckoutStep> {
+pub(super) fn energising(design: &Design<'_>, r: &Readings) -> Vec<CheckoutStep> {
     let case = &design.case;
-    let e = expected(case);
+    let e = &r.source;
     let lead = design.placed.as_ref().map_or("the first unit", |p| p.links.lead.as_str());
     let several = case.formation.units() > 1;
     let mut all = Vec::new();
@@ -93,7 +51,7 @@ pub(super) fn energising(design: &Design<'_>) -> Vec<CheckoutStep> {
             "Close the service onto the main panel; units' input breakers and the backup panel stay open.",
         )
         .caution(LIVE);
-        let mut s = volts(s, &e, "ahead of the units' input breakers");
+        let mut s = volts(s, e, "ahead of the units' input breakers");
         if case.system().legs().len() > 2 {
             s = s.see("rotation of the phases", "L1 – L2 – L3, the same at every unit's input");
         }
@@ -105,15 +63,15 @@ pub(super) fn energising(design: &Design<'_>) -> Vec<CheckoutStep> {
     )
     .caution(LIVE)
     .otherwise("switch it off; wrong voltage or frequency burns what is connected");
-    all.push(volts(s, &e, &format!("at the output of {lead}")));
+    all.push(volts(s, e, &format!("at the output of {lead}")));
     if several {
         all.push(
             step(FIRST, "Start the followers one after the other, output breakers still open; each must find the lead unit.")
                 .caution("Outputs that are not in step must never be joined: measure across each open output breaker before it closes.")
                 .read(
                     "across each open output breaker, leg by leg",
-                    "near 0 V, steady: no more than 2 % of the voltage to neutral (common practice)",
-                    &[case.voltage().node()],
+                    format!("steady, at most {} (common practice)", r.in_step.value()),
+                    &[r.in_step.node()],
                 )
                 .see("role and address shown at each unit", "as in the settings sheet")
                 .otherwise("leave the breaker open: legs are crossed, or the unit is not synchronised"),
@@ -122,12 +80,12 @@ pub(super) fn energising(design: &Design<'_>) -> Vec<CheckoutStep> {
     all
 }
 
-pub(super) fn moving(design: &Design<'_>) -> Vec<CheckoutStep> {
+pub(super) fn moving(design: &Design<'_>, r: &Readings) -> Vec<CheckoutStep> {
     let case = &design.case;
     let mut all = Vec::new();
     if case.layout != Layout::Islanded {
-        all.push(outage(case));
-        all.push(back(case));
+        all.push(outage(r));
+        all.push(back(case, r));
     }
     if case.settings.inhibit {
         all.push(
@@ -153,72 +111,62 @@ pub(super) fn moving(design: &Design<'_>) -> Vec<CheckoutStep> {
         );
     }
     if let Some(generator) = case.generator {
-        all.push(set(case, &generator.id));
+        all.push(set(case, r, &generator.id));
     }
     all
 }
 
-fn outage(case: &Case<'_>) -> CheckoutStep {
-    let unit = case.unit;
+fn outage(r: &Readings) -> CheckoutStep {
     let s = step(MOVES, "With a small load on the panel, open the service disconnect and time the gap until the panel is served again.")
         .caution("The panel is live again by itself within moments: nobody works on it.");
-    let s = match (case.layout, case.transfer) {
-        (Layout::Outboard, Some(t)) => {
-            let most = t.to_second.latest.map(|l| {
-                let l = Known::catalog("t_2", "latest move to the group", l, &t.id, "to_second latest");
-                let v = Known::catalog("t_v", "travel of the switch", t.travel, &t.id, "travel");
-                let gap: Known<Duration> = formula!("t", "longest gap", [l, v] => l + v);
-                gap
-            });
-            match most {
-                Some(gap) => s.read("gap at the panel", format!("at most {}", gap.value()), &[gap.node()]),
-                None => s.see(
-                    "gap at the panel",
-                    "not stated by the record: write it down and compare with what the loads bear",
-                ),
-            }
-        }
-        _ => {
-            let gap = Known::catalog("t", "longest transfer", unit.transfer_gap, &unit.id, "transfer_gap");
-            s.read("gap at the panel", format!("at most {}", gap.value()), &[gap.node()])
-        }
+    let s = match &r.gap {
+        Some(gap) => s.read("gap at the panel", format!("at most {}", gap.value()), &[gap.node()]),
+        None => s.see(
+            "gap at the panel",
+            "not stated by the record: write it down and compare with what the loads bear",
+        ),
     };
     s.see("utility side of the open service disconnect's load terminals", "no voltage from the group")
         .otherwise("close nothing: a group that feeds a dead utility kills the line crew")
 }
 
-fn back(case: &Case<'_>) -> CheckoutStep {
-    let unit = case.unit;
-    let first = earliest_return(unit);
-    let latest = unit.reconnect_latest.map_or("no stated latest time".to_owned(), |l| l.to_string());
-    let s = step(MOVES, "Close the service again and time the return of units and transfer switch.").read(
+fn back(case: &Case<'_>, r: &Readings) -> CheckoutStep {
+    let (action, first) = (
+        if r.switch_back.is_some() {
+            "Close the service again and time the return of units and transfer switch."
+        } else {
+            "Close the service again and time the return of the units."
+        },
+        &r.units_back,
+    );
+    let unstated = || "no stated latest time".to_owned();
+    let latest = case.unit.reconnect_latest.map_or_else(unstated, |l| l.to_string());
+    let s = step(MOVES, action).read(
         "units back on the utility after",
         format!("{} to {latest}", first.value()),
         &[first.node()],
     );
-    match &case.settings.retransfer {
-        Some(range) => {
-            let from =
-                Known::chosen("t", "earliest return of the switch", range.earliest, "as set", Vec::new());
-            let to = range.latest.map_or("no stated latest time".to_owned(), |l| l.to_string());
+    match (&r.switch_back, &case.settings.retransfer) {
+        (Some(from), Some(range)) => {
+            let to = range.latest.map_or_else(unstated, |l| l.to_string());
             s.read(
                 "transfer switch back on the utility after",
                 format!("{} to {to}", from.value()),
                 &[from.node()],
             )
         }
-        None => s,
+        _ => s,
     }
 }
 
-fn set(case: &Case<'_>, id: &str) -> CheckoutStep {
-    let e = expected(case);
+fn set(case: &Case<'_>, r: &Readings, id: &str) -> CheckoutStep {
+    let e = &r.source;
     let s = step(
         MOVES,
         format!("Run {id} with the service open; wait until the units take it, then let them charge."),
     )
     .caution("Exhaust outdoors only. Its neutral is joined to earth as the drawing shows, never twice.");
-    let s = volts(s, &e, "at the generator's terminals under load");
+    let s = volts(s, e, "at the generator's terminals under load");
     match &case.settings.generator_limit {
         Some(limit) => s.read(
             "current of the worst leg from the generator",
@@ -229,9 +177,9 @@ fn set(case: &Case<'_>, id: &str) -> CheckoutStep {
     }
 }
 
-pub(super) fn loading(design: &Design<'_>) -> Vec<CheckoutStep> {
+pub(super) fn loading(design: &Design<'_>, r: &Readings) -> Vec<CheckoutStep> {
     let case = &design.case;
-    let mut all = vec![full(design)];
+    let mut all = vec![full(design, r)];
     if let Some(placed) = &design.placed {
         for link in placed.links.links.iter().filter(|l| !l.cables.is_empty()) {
             let Some(cable) =
@@ -261,12 +209,6 @@ pub(super) fn loading(design: &Design<'_>) -> Vec<CheckoutStep> {
     if case.layout != Layout::Islanded {
         let export = &case.settings.export_limit;
         let none = export.value().si() <= 0.0;
-        let two = Known::constant(
-            "t_i",
-            "time within which output ceases",
-            Duration::of(2.0),
-            "IEEE 1547-2018 8.1 (from memory, confirm)",
-        );
         let mut s = step(LOAD, "Read every protection setting back from the units and compare with the settings sheet; then open the service at part load.")
             .see("each setting", "as in the settings sheet, or as the utility asked")
             .read(
@@ -274,18 +216,17 @@ pub(super) fn loading(design: &Design<'_>) -> Vec<CheckoutStep> {
                 if none { "none".to_owned() } else { format!("at most {}", export.value()) },
                 &[export.node()],
             );
-        if case.site.service.earthing.value == Earthing::Us {
-            s = s.read(
+        s = match &r.ceases {
+            Some(within) => s.read(
                 "output towards the opened service ceases within",
-                two.value().to_string(),
-                &[two.node()],
-            );
-        } else {
-            s = s.see(
+                within.value().to_string(),
+                &[within.node()],
+            ),
+            None => s.see(
                 "output towards the opened service ceases",
                 "within the time that the network operator asks for",
-            );
-        }
+            ),
+        };
         all.push(s.otherwise("do not stay connected to the utility"));
     }
     all.push(
@@ -297,33 +238,80 @@ pub(super) fn loading(design: &Design<'_>) -> Vec<CheckoutStep> {
     all
 }
 
-fn full(design: &Design<'_>) -> CheckoutStep {
+fn full(design: &Design<'_>, r: &Readings) -> CheckoutStep {
     let case = &design.case;
-    let unit = case.unit;
     let mut s = step(LOAD, "Load the group in the island up to the assessed demand and hold it for 30 min; read currents and warm terminals.")
         .caution("Loose terminals burn under load: look with a thermal camera through the doors, not with hands.");
-    let t = Known::catalog(
-        "t",
-        "sharing tolerance",
-        unit.sharing_tolerance.share(),
-        &unit.id,
-        "sharing_tolerance",
-    );
-    for (lane, demand) in &case.demand.lanes {
-        let demand::Lane::Leg(leg) = lane else { continue };
-        let I = &demand.steady_current;
-        s = s.read(format!("{leg} at the backup panel"), format!("up to {}", I.value()), &[I.node()]);
-        let units = case.formation.on(*leg);
-        if units > 1 && case.unit.leg_control != catalog::LegControl::LineToLine {
-            let n = counted("units on the leg", units);
-            let most: Known<Current> = formula!("I_1", "most of one unit", [I, n, t] => I / n * (1.0 + t));
+    for leg in &r.legs {
+        let (I, leg_name) = (&leg.panel, leg.leg);
+        s = s.read(format!("{leg_name} at the backup panel"), format!("up to {}", I.value()), &[I.node()]);
+        if let Some(most) = &leg.unit {
             s = s.read(
-                format!("{leg} of each unit at that load"),
-                format!("at most {} (equal part and {})", most.value(), unit.sharing_tolerance),
+                format!("{leg_name} of each unit at that load"),
+                format!("at most {} (equal part and {})", most.value(), case.unit.sharing_tolerance),
                 &[most.node()],
             );
         }
     }
     let N = &case.demand.neutral;
     s.read("neutral at the backup panel", format!("up to {}", N.value()), &[N.node()])
+}
+
+/// Arrays on panels: off with their panel, back by themselves, held back by the island's frequency, locked out from a
+/// generator.
+pub(super) fn arrays(design: &Design<'_>, r: &Readings) -> Vec<CheckoutStep> {
+    let utility = design.case.layout != Layout::Islanded;
+    let each = r.ac_arrays.iter().map(|a| {
+        let behind = a.side == ArraySide::Backup;
+        let action = if behind {
+            format!("In sun, with {} feeding the panel, let the group form the island: open the service where there is one, then take loads away until the battery is full or its charging is set to nothing.", a.id)
+        } else {
+            format!("In sun, with {} feeding the main panel, open the service disconnect and measure at the array inverters' terminals before the group has to carry anything.", a.id)
+        };
+        let mut s = step(ARRAYS, action)
+            .caution("Array inverters may come back by themselves at any moment: treat their terminals as live, and open the array's own disconnect before anybody works on them.")
+            .read(
+                "highest current of each line in full sun",
+                format!("at most {}", a.current.value()),
+                &[a.current.node()],
+            );
+        if behind {
+            s = match &a.curtailed {
+                Some((off, raised)) => s.read(
+                    "frequency of the island with a full battery; power of the array",
+                    format!("between {:.1} Hz and {:.1} Hz; the array falls to nothing", off.value().si(), raised.value().si()),
+                    &[off.node(), raised.node()],
+                ),
+                None => s.see("power of the array with a full battery", "nothing, before the battery is over its highest voltage"),
+            };
+            if a.locked_out {
+                s = s.see(
+                    "voltage at the array inverters' terminals while the generator carries the panel",
+                    "none: the lock-out contactor is open before the generator is taken, and cannot be closed by hand",
+                );
+            }
+        } else {
+            s = s.see("panel side of the array inverters while the utility is away", "no voltage, for as long as it is away");
+        }
+        if utility {
+            s = match &a.ceases {
+                Some(within) => s.read(
+                    "after its panel goes dead, output of the array ceases within",
+                    within.value().to_string(),
+                    &[within.node()],
+                ),
+                None => s.see(
+                    "after its panel goes dead, output of the array ceases",
+                    "within the time that the network operator asks for",
+                ),
+            };
+        }
+        s.read(
+            "first power after a right voltage is back",
+            format!("not before {}", a.returns.value()),
+            &[a.returns.node()],
+        )
+        .otherwise("open the array's disconnect and leave it locked: an array that stays on feeds a dead utility, or drives a full battery too high")
+    });
+    each.collect()
 }

@@ -1,6 +1,7 @@
 //! What is handed over beside drawings and report: settings, check-out procedure, schedules. Figures are those of the
 //! design; limits of the check-out are computed from them.
 
+mod arrays;
 mod checkout;
 mod cold;
 mod grid;

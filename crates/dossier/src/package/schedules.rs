@@ -1,23 +1,26 @@
 //! Schedules of parts, conductors, breakers, panel, labels, addresses, settings and cables.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use catalog::{Breaker, Catalog};
+use derivation::Node;
 use design::{Design, Label};
-use plant::full::{FullPlant, NodeKind, PartKind};
+use plant::full::{FullPlant, NodeKind, PartKind, designations, gathered};
 use quantity::{Current, Quantity};
 use site::Units;
 
 use super::lists::{count, figures, maybe, schedule, text, words};
-use crate::units::{shown, to_order};
+use crate::units::{shown, spelled, to_order, written};
 use crate::{Cell, Schedule, Setting};
 
 pub(super) fn of(design: &Design<'_>, catalog: &Catalog, settings: &[Setting]) -> Vec<Schedule> {
     let plant = assess::full_plant(&design.case);
+    let names = designations(&plant);
     vec![
         parts(design, &plant, catalog),
-        conductors(design),
-        breakers(&plant, catalog),
+        conductors(design, &names),
+        breakers(&plant, &names, catalog),
         panel(design),
         label_list(design),
         addresses(design),
@@ -85,7 +88,14 @@ fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule 
             add(1, &b.id, &b.name, Some(u64::from(b.price)));
         }
     }
-    for (n, id, name, price) in of_arrays(design, catalog) {
+    let mut arrays: Vec<(usize, &str, &str, u32)> = Vec::new();
+    for part in of_arrays(design) {
+        match arrays.iter_mut().find(|there| there.1 == part.1) {
+            Some(there) => there.0 += part.0,
+            None => arrays.push(part),
+        }
+    }
+    for (n, id, name, price) in arrays {
         add(n, id, name, Some(u64::from(price)));
     }
     if let Some(g) = case.generator {
@@ -109,36 +119,34 @@ fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule 
     for ((id, name), (n, price)) in &kinds {
         add(*n, id, name, *price);
     }
-    for wire in &design.wires {
-        for (what, size, each) in [
-            ("line", Some(&wire.size), wire.lines),
-            ("neutral", wire.neutral.as_ref(), 1),
-            ("ground", wire.ground.as_ref(), 1),
-        ] {
-            let Some(size) = size.filter(|_| each > 0) else { continue };
-            let metres = wire.length.value().si() * (each * wire.sets * wire.count) as f64;
-            let stock = catalog.conductors.values().find(|c| c.metal == "Cu" && c.size.to_string() == *size);
-            let name = format!("{unit} of {what} conductor {size}, {}", wire.name);
-            // whole metres or feet, and whole units of money, both up
-            let count = whole((metres / unit_m - 1e-9).ceil());
-            let price = stock.map(|c| f64::from(c.price_per_m_hundredths) / 100.0 * unit_m);
-            let sum = price.map(|p| whole((p * count as f64 - 1e-9).ceil()));
-            total += sum.unwrap_or(0);
-            unpriced += usize::from(sum.is_none());
-            rows.push(vec![
-                Cell::Count(count),
-                maybe(stock.map(|c| c.id.as_str())),
-                text(name),
-                price.map_or(Cell::Empty, |p| Cell::Number((p * 100.0).ceil() / 100.0)),
-                sum.map_or(Cell::Empty, Cell::Count),
-            ]);
-        }
+    for ((what, size), (metres, runs)) in lengths(design) {
+        let stock = catalog.conductors.values().find(|c| c.metal == "Cu" && c.size.to_string() == size);
+        let name = format!("{unit} of {what} conductor {}, for {}", spelled(&size), kinds_of_runs(runs));
+        // whole metres or feet, and whole units of money, both up
+        let count = whole((metres / unit_m - 1e-9).ceil());
+        let price = stock.map(|c| f64::from(c.price_per_m_hundredths) / 100.0 * unit_m);
+        let sum = price.map(|p| whole((p * count as f64 - 1e-9).ceil()));
+        total += sum.unwrap_or(0);
+        unpriced += usize::from(sum.is_none());
+        rows.push(vec![
+            Cell::Count(count),
+            maybe(stock.map(|c| c.id.as_str())),
+            text(name),
+            price.map_or(Cell::Empty, |p| Cell::Number((p * 100.0).ceil() / 100.0)),
+            sum.map_or(Cell::Empty, Cell::Count),
+        ]);
     }
     if let Some(placed) = &design.placed {
-        for cable in placed.links.links.iter().flat_map(|l| &l.cables) {
-            let name = format!("link cable {}, {}", cable.name, to_order(units, cable.length.value()));
+        let mut cables: BTreeMap<String, usize> = BTreeMap::new();
+        for link in &placed.links.links {
+            for cable in &link.cables {
+                let name = format!("link cable for {}, {}", link.kind, to_order(units, cable.length.value()));
+                *cables.entry(name).or_default() += 1;
+            }
+        }
+        for (name, n) in cables {
             unpriced += 1;
-            rows.push(vec![count(1), Cell::Empty, text(name), Cell::Empty, Cell::Empty]);
+            rows.push(vec![count(n), Cell::Empty, text(name), Cell::Empty, Cell::Empty]);
         }
     }
     rows.push(vec![
@@ -148,7 +156,11 @@ fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule 
         Cell::Empty,
         Cell::Count(total),
     ]);
-    let open = format!("{unpriced} lines have no price in the catalogue");
+    let open = match unpriced {
+        0 => "every line has a price in the catalogue".to_owned(),
+        1 => "1 line has no price in the catalogue".to_owned(),
+        n => format!("{n} lines have no price in the catalogue"),
+    };
     schedule(
         "parts",
         &format!(
@@ -164,18 +176,39 @@ fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule 
     )
 }
 
+/// Metres of each kind and size of conductor over all runs, and how many kinds of run they are for.
+fn lengths(design: &Design<'_>) -> BTreeMap<(&'static str, String), (f64, usize)> {
+    let mut all: BTreeMap<(&'static str, String), (f64, usize)> = BTreeMap::new();
+    for wire in &design.wires {
+        for (what, size, each) in [
+            ("line", Some(&wire.size), wire.lines),
+            ("neutral", wire.neutral.as_ref(), 1),
+            ("ground", wire.ground.as_ref(), 1),
+        ] {
+            let Some(size) = size.filter(|_| each > 0) else { continue };
+            let what = if wire.direct && what == "line" { "direct-current" } else { what };
+            let metres = wire.length.value().si() * (each * wire.sets * wire.count) as f64;
+            let entry = all.entry((what, size.clone())).or_default();
+            entry.0 += metres;
+            entry.1 += 1;
+        }
+    }
+    all
+}
+
+fn kinds_of_runs(n: usize) -> String {
+    if n == 1 { "1 kind of run".to_owned() } else { format!("{n} kinds of run") }
+}
+
 /// Modules, devices, controllers and array inverters, with their prices.
-fn of_arrays<'a>(design: &'a Design<'_>, catalog: &'a Catalog) -> Vec<(usize, &'a str, &'a str, u32)> {
+fn of_arrays<'a>(design: &'a Design<'_>) -> Vec<(usize, &'a str, &'a str, u32)> {
     let case = &design.case;
     let mut all: Vec<(usize, &str, &str, u32)> = Vec::new();
     for strings in &case.strings {
         let devices = strings.devices as usize;
-        let each = devices * strings.strings as usize;
-        let of = |a: &&site::Array| a.place == strings.place;
-        let module = case.site.arrays.iter().find(of).and_then(|a| catalog.modules.get(&a.module.value));
-        if let Some(m) = module {
-            all.push((each * strings.per_string as usize, &m.id, &m.name, m.price));
-        }
+        let each = strings.all() as usize;
+        let m = strings.module;
+        all.push((each * strings.per_string as usize, &m.id, &m.name, m.price));
         if let Some(o) = &strings.output {
             all.push((devices, &o.controller.id, &o.controller.name, o.controller.price));
         }
@@ -204,30 +237,34 @@ fn whole(amount: f64) -> u64 {
     amount.clamp(0.0, 1e9) as u64
 }
 
-fn conductors(design: &Design<'_>) -> Schedule {
+/// Reference designation of each role, as on the drawings.
+type Names = BTreeMap<String, String>;
+
+fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
     let units = design.case.site.units();
     let rows = design.wires.iter().map(|w| {
-        let lines = if w.lines > 0 { format!("{} x {}", w.lines, w.size) } else { String::new() };
+        let lines = if w.lines > 0 { format!("{} x {}", w.lines, spelled(&w.size)) } else { String::new() };
         vec![
-            text(&w.role),
+            maybe(names.get(&w.role)),
             text(&w.name),
             count(w.count),
             count(w.sets),
             text(lines),
-            maybe(w.neutral.as_ref()),
-            maybe(w.ground.as_ref()),
+            maybe(w.neutral.as_ref().map(|size| spelled(size))),
+            maybe(w.ground.as_ref().map(|size| spelled(size))),
             maybe(w.raceway.as_ref()),
             text(shown(units, w.length.value())),
             if w.guarded { text(w.device.value()) } else { text("none needed") },
             text(w.ampacity.value()),
             text(format!("{:.1} %", 100.0 * w.drop.value().si())),
+            text(&w.role),
         ]
     });
     schedule(
         "conductors",
         "Conductors",
         vec![
-            words("run"),
+            words("designation"),
             words("what"),
             figures("runs"),
             figures("sets"),
@@ -239,6 +276,7 @@ fn conductors(design: &Design<'_>) -> Schedule {
             figures("device ahead"),
             figures("carries"),
             figures("drop"),
+            words("role path"),
         ],
         rows.collect(),
         &[
@@ -248,28 +286,30 @@ fn conductors(design: &Design<'_>) -> Schedule {
     )
 }
 
-fn breakers(plant: &FullPlant, catalog: &Catalog) -> Schedule {
+fn breakers(plant: &FullPlant, names: &Names, catalog: &Catalog) -> Schedule {
     let rows = placed_breakers(plant).into_iter().map(|(id, name, rating, poles)| {
         let found = rating.and_then(|r| breaker(catalog, r, poles));
         vec![
-            text(id),
+            maybe(names.get(&gathered(&id))),
             text(name),
             maybe(rating),
             count(poles),
             maybe(found.map(|b| b.id.as_str())),
             maybe(found.map(|b| b.interrupting)),
+            text(id),
         ]
     });
     schedule(
         "breakers",
         "Breakers",
         vec![
-            words("place"),
+            words("designation"),
             words("what"),
             figures("rating"),
             figures("poles"),
             words("record"),
             figures("interrupting"),
+            words("role path"),
         ],
         rows.collect(),
         &[
@@ -288,11 +328,13 @@ fn panel(design: &Design<'_>) -> Schedule {
     for load in site.loads.iter().filter(|l| &l.panel.value == id) {
         let of: Vec<_> = placed.iter().filter(|p| p.load == load.name.value).collect();
         let shed = load.shed.as_ref().map(|s| s.value);
-        let row = |n: usize, on: String| vec![text(&load.name.value), count(n), text(on), maybe(shed)];
+        let from = load.stage.as_ref().map_or("today", |s| s.value.as_str());
+        let row =
+            |n: usize, on: String| vec![text(&load.name.value), count(n), text(on), maybe(shed), text(from)];
         if of.is_empty() {
             let on = match load.legs.value {
                 site::LegWish::On(connection) => connection.to_string(),
-                site::LegWish::AnyLeg | site::LegWish::AnyPair => "not placed".to_owned(),
+                site::LegWish::AnyLeg | site::LegWish::AnyPair => "not placed yet".to_owned(),
             };
             rows.push(row(load.count as usize, on));
         } else {
@@ -302,7 +344,7 @@ fn panel(design: &Design<'_>) -> Schedule {
     schedule(
         "panel",
         &format!("Backup panel \"{id}\""),
-        vec![words("load"), figures("count"), words("connection"), figures("shed order")],
+        vec![words("load"), figures("count"), words("connection"), figures("shed order"), words("from")],
         rows,
         &["branch breakers and circuits are the panel's own; the tool places loads on legs only"],
     )
@@ -310,9 +352,13 @@ fn panel(design: &Design<'_>) -> Schedule {
 
 /// The list of the code work: one decision on what is asked for.
 fn label_list(design: &Design<'_>) -> Schedule {
-    let columns = vec![words("label"), words("where"), words("tells"), words("clause")];
+    let columns = vec![words("label"), words("where"), words("tells"), words("shows"), words("clause")];
+    let units = design.case.site.units();
+    let figure = |n: &Arc<Node>| format!("{}: {}", n.what, written(units)(&n.amount));
     let row = |l: &Label| {
-        vec![text(l.key.clone()), text(l.place.clone()), text(l.tells.clone()), text(l.clause.clone())]
+        let shows: Vec<String> = l.shows.iter().map(figure).collect();
+        let shows = if shows.is_empty() { Cell::Empty } else { text(shows.join("; ")) };
+        vec![text(&l.key), text(&l.place), text(&l.tells), shows, text(&l.clause)]
     };
     let rows: Vec<Vec<Cell>> = design.code.labels.iter().map(row).collect();
     let note = if rows.is_empty() {

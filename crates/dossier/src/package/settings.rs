@@ -3,11 +3,11 @@
 use std::sync::Arc;
 
 use assess::Case;
-use catalog::{BatteryModel, LegControl, LimitScope, UnitModel};
+use catalog::{BatteryModel, LegControl, LimitScope};
 use derivation::{Known, Node, formula};
-use design::Design;
+use design::{Design, earliest_return, window};
 use plant::Layout;
-use quantity::{Current, DcCurrent, DcVoltage, Duration, Quantity, Ratio};
+use quantity::{Current, DcCurrent, Duration, Power, Quantity, Ratio};
 
 use super::grid;
 use crate::Setting;
@@ -46,39 +46,12 @@ impl Setting {
 }
 
 /// The battery of the design.
-pub(super) fn battery<'c>(case: &Case<'c>) -> Option<&'c BatteryModel> {
+fn battery<'c>(case: &Case<'c>) -> Option<&'c BatteryModel> {
     case.bank.as_ref().map(|b| b.model)
 }
 
-/// Strings in parallel.
-pub(super) fn strings(case: &Case<'_>) -> Option<Known<Ratio>> {
-    let bank = case.bank.as_ref()?;
-    Some(Known::chosen(
-        "n_s",
-        "strings in parallel",
-        Ratio::of(f64::from(bank.strings)),
-        "battery",
-        Vec::new(),
-    ))
-}
-
-/// Lowest and highest working voltage of a unit's direct-current side.
-pub(super) fn window(unit: &UnitModel) -> (Known<DcVoltage>, Known<DcVoltage>) {
-    let of = |symbol, what: &str, value, field| Known::catalog(symbol, what, value, &unit.id, field);
-    (
-        of("U_min", "lowest working voltage of the unit", unit.dc.lowest, "dc lowest"),
-        of("U_max", "highest working voltage of the unit", unit.dc.highest, "dc highest"),
-    )
-}
-
-/// The earliest return of the units to a source that is back.
-pub(super) fn earliest_return(unit: &UnitModel) -> Known<Duration> {
-    let t = unit.reconnect_earliest;
-    Known::catalog("t_r", "earliest return of the units", t, &unit.id, "reconnect earliest")
-}
-
 /// How many there are of something that the formation decides.
-pub(super) fn counted(what: &str, n: u32) -> Known<Ratio> {
+fn counted(what: &str, n: u32) -> Known<Ratio> {
     Known::chosen("n", what, Ratio::of(f64::from(n)), "formation", Vec::new())
 }
 
@@ -274,6 +247,13 @@ fn sources(case: &Case<'_>) -> Vec<Setting> {
             )
             .resting_on(export.node())
             .confirm("the utility's approval"),
+        );
+    }
+    if let (Some(generator), true) = (case.generator, case.settings.export_limit.value() > Power::ZERO) {
+        let why = "what they give back would drive the engine; the site states that they are kept from it, or their second input is set so";
+        all.push(
+            setting(EVERY, "generator", "power back to the generator", "none", why)
+                .confirm(format!("the manual of the units, and a trial with {} at low load", generator.id)),
         );
     }
     if let (Some(limit), Some(generator)) = (&case.settings.generator_limit, case.generator) {

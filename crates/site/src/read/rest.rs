@@ -102,8 +102,12 @@ pub(super) fn generator(s: &Section<'_>) -> Option<GeneratorWish> {
         &[("second input", GeneratorInlet::SecondInput), ("transfer switch", GeneratorInlet::TransferSwitch)],
     );
     let automatic = s.flag("automatic", "it starts by itself");
+    let no_export = s.flag(
+        "no_export",
+        "behind a transfer switch: a contact or a setting keeps the units from giving power back while it feeds their input",
+    );
     let run = super::year::generator_run(s);
-    Some(GeneratorWish { model: model?, inlet: inlet?, automatic, run, place: s.place()? })
+    Some(GeneratorWish { model: model?, inlet: inlet?, automatic, no_export, run, place: s.place()? })
 }
 
 pub(super) fn battery(s: &Section<'_>) -> Option<BatteryWish> {

@@ -1,0 +1,83 @@
+//! Reference designations: what a part is called on every sheet and in every list, and which parts share one name.
+
+use std::collections::BTreeMap;
+
+use super::{FullPlant, Part};
+
+/// Role path without numbers of units, and of an array without those of its like parts; its own name stays whole.
+#[must_use]
+pub fn gathered(id: &str) -> String {
+    let digits = |piece: &str| !piece.is_empty() && piece.chars().all(|c| c.is_ascii_digit());
+    let Some(array) = array_of(id) else {
+        return id.split('.').filter(|piece| !digits(piece)).collect::<Vec<_>>().join(".");
+    };
+    let rest = id.strip_prefix(array).unwrap_or_default();
+    let pieces = rest.split('.').map(|piece| match piece.rsplit_once(' ') {
+        Some((word, number)) if digits(number) => word,
+        _ => piece,
+    });
+    let mut all = vec![array];
+    all.extend(pieces.filter(|piece| !digits(piece) && !piece.is_empty()));
+    all.join(".")
+}
+
+/// The array that a part, node or inverter belongs to: the beginning of its role path.
+pub fn array_of(id: &str) -> Option<&str> {
+    let rest = id.strip_prefix("array ").or(id.strip_prefix("array."))?;
+    let own = rest.split('.').next().unwrap_or(rest);
+    id.get(..id.len() - rest.len() + own.len())
+}
+
+/// Role path of a part, like parts gathered.
+pub fn role_of(part: &Part) -> String {
+    gathered(&part.id)
+}
+
+/// Designation of each role: class letter and running number, in the order of the plant. Contacts of one device have
+/// that device's.
+pub fn designations(plant: &FullPlant) -> BTreeMap<String, String> {
+    let mut next: BTreeMap<char, usize> = BTreeMap::new();
+    let mut devices: BTreeMap<String, String> = BTreeMap::new();
+    let mut all = BTreeMap::new();
+    let mut number = |class: char| {
+        let number = next.entry(class).or_default();
+        *number += 1;
+        format!("-{class}{number}")
+    };
+    for part in &plant.parts {
+        let role = role_of(part);
+        if all.contains_key(&role) {
+            continue;
+        }
+        let device = part.moved_by.and_then(|(d, _)| plant.gear.get(d.0)).filter(|g| g.unit.is_none());
+        let name = match device {
+            Some(gear) => devices.entry(gear.id.clone()).or_insert_with(|| number(part.class)).clone(),
+            None => number(part.class),
+        };
+        all.insert(role, name);
+    }
+    for former in &plant.formers {
+        let gear = former.moved_by.and_then(|(device, _)| plant.gear.get(device.0));
+        if let Some(gear) = gear.filter(|g| !devices.contains_key(&g.id)) {
+            all.insert(format!("{}.breaker", gear.id), number('Q'));
+        }
+        all.insert(former.id.clone(), number('T'));
+    }
+    all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn like_parts_share_a_role_and_the_name_of_an_array_stays_whole() {
+        assert_eq!(gathered("unit.3.output.run.conductor"), "unit.output.run.conductor");
+        assert_eq!(
+            gathered("array roof 2.controller 1.string 3.device"),
+            "array roof 2.controller.string.device"
+        );
+        assert_eq!(array_of("array roof 2.controller 1"), Some("array roof 2"));
+        assert_eq!(array_of("battery.string.1"), None);
+    }
+}
