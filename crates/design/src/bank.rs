@@ -219,7 +219,8 @@ fn device<'a>(
     lockable: bool,
 ) -> Option<&'a DcDevice> {
     let fits = |d: &&DcDevice| {
-        d.rating >= rating.value()
+        d.protects()
+            && d.rating >= rating.value()
             && d.voltage >= needs.voltage.value()
             && d.interrupting >= fault.value()
             && (d.lockable || !lockable)

@@ -152,7 +152,7 @@ pub(super) fn runs(case: &Case<'_>, bank: &Bank<'_>) -> Vec<Run> {
                 direct: Some(Direct {
                     nominal: nominal_voltage(bank.model),
                     carried: carried.clone(),
-                    fused: device.kind != DcDeviceKind::Breaker,
+                    fused: matches!(device.kind, DcDeviceKind::Fuse | DcDeviceKind::FuseSwitch),
                     array: None,
                 }),
             })
