@@ -4,10 +4,10 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use catalog::{Breaker, Catalog};
-use derivation::Node;
+use derivation::{Known, Node};
 use design::{Design, Label};
-use plant::full::{FullPlant, NodeKind, PartKind, designations, gathered};
-use quantity::{Current, Quantity};
+use plant::full::{designations, gathered};
+use quantity::Quantity;
 use site::Units;
 
 use super::lists::{count, figures, maybe, schedule, text, words};
@@ -18,9 +18,9 @@ pub(super) fn of(design: &Design<'_>, catalog: &Catalog, settings: &[Setting]) -
     let plant = assess::full_plant(&design.case);
     let names = designations(&plant);
     vec![
-        parts(design, &plant, catalog),
+        parts(design, catalog),
         conductors(design, &names),
-        breakers(&plant, &names, catalog),
+        breakers(design, &names),
         panel(design),
         label_list(design),
         addresses(design),
@@ -29,26 +29,7 @@ pub(super) fn of(design: &Design<'_>, catalog: &Catalog, settings: &[Setting]) -
     ]
 }
 
-/// The cheapest breaker that is rated for a place; ties by id.
-fn breaker(catalog: &Catalog, rating: Current, poles: usize) -> Option<&Breaker> {
-    let fits = |b: &&Breaker| b.poles as usize == poles && (b.rating.si() - rating.si()).abs() < 1e-9;
-    catalog.breakers.values().filter(fits).min_by(|a, b| (a.price, &a.id).cmp(&(b.price, &b.id)))
-}
-
-/// Breakers of the plant with their poles: lines, and the neutral where it is switched. Devices of the direct-current
-/// side are in the list of parts by their records.
-fn placed_breakers(plant: &FullPlant) -> Vec<(String, String, Option<Current>, usize)> {
-    let direct = |n: plant::NodeIx| plant.nodes.get(n.0).is_some_and(|n| n.kind == NodeKind::Dc);
-    let of = plant.parts.iter().filter(|p| p.kind == PartKind::Breaker && p.lines && !direct(p.from));
-    of.map(|p| {
-        let neutral = usize::from(p.neutral == plant::full::NeutralPath::Switched);
-        let rating = p.rating.as_ref().map(derivation::Known::value);
-        (p.id.clone(), p.name.clone(), rating, plant.legs_of(p).len() + neutral)
-    })
-    .collect()
-}
-
-fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule {
+fn parts(design: &Design<'_>, catalog: &Catalog) -> Schedule {
     let case = &design.case;
     let units = case.site.units();
     let (unit_m, unit) = match units {
@@ -102,18 +83,17 @@ fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule 
         add(1, &g.id, &g.name, Some(u64::from(g.price)));
     }
     let mut kinds: BTreeMap<(String, String), (usize, Option<u64>)> = BTreeMap::new();
-    for (id, name, rating, poles) in placed_breakers(plant) {
-        // the service and what stands at a generator are there, or come with it
-        if id.starts_with("service") || id.starts_with("generator.breaker") {
-            continue;
-        }
-        let found = rating.and_then(|r| breaker(catalog, r, poles));
-        let key = match (found, rating) {
+    // the service and what stands at a generator are there, or come with it
+    for choice in design.breakers.iter().filter(|b| !b.there) {
+        let (poles, rating) = (choice.poles, choice.rating.as_ref().map(Known::value));
+        let key = match (choice.record, rating) {
             (Some(b), _) => (b.id.clone(), b.name.clone()),
-            (None, Some(r)) => (String::new(), format!("breaker {r}, {poles} poles: none in the catalogue")),
-            (None, None) => (String::new(), format!("{name}: rating open")),
+            (None, Some(r)) => {
+                (String::new(), format!("breaker {r}, {poles} poles: none in the catalogue serves"))
+            }
+            (None, None) => (String::new(), format!("{}: rating open", choice.name)),
         };
-        let entry = kinds.entry(key).or_insert((0, found.map(|b| u64::from(b.price))));
+        let entry = kinds.entry(key).or_insert((0, choice.record.map(|b| u64::from(b.price))));
         entry.0 += 1;
     }
     for ((id, name), (n, price)) in &kinds {
@@ -169,10 +149,7 @@ fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule 
         ),
         vec![figures("quantity"), words("record"), words("what"), figures("each"), figures("sum")],
         rows,
-        &[
-            open.as_str(),
-            "raceways, fittings, labels and work are not in this list; breakers are found by rating and poles alone",
-        ],
+        &[open.as_str(), "raceways, fittings, labels and work are not in this list"],
     )
 }
 
@@ -286,17 +263,23 @@ fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
     )
 }
 
-fn breakers(plant: &FullPlant, names: &Names, catalog: &Catalog) -> Schedule {
-    let rows = placed_breakers(plant).into_iter().map(|(id, name, rating, poles)| {
-        let found = rating.and_then(|r| breaker(catalog, r, poles));
+fn breakers(design: &Design<'_>, names: &Names) -> Schedule {
+    let rows = design.breakers.iter().map(|choice| {
+        let record = match choice.record {
+            Some(b) => text(&b.id),
+            None if choice.there => text("there already"),
+            None => text("none serves"),
+        };
         vec![
-            maybe(names.get(&gathered(&id))),
-            text(name),
-            maybe(rating),
-            count(poles),
-            maybe(found.map(|b| b.id.as_str())),
-            maybe(found.map(|b| b.interrupting)),
-            text(id),
+            maybe(names.get(&gathered(&choice.part))),
+            text(&choice.name),
+            maybe(choice.rating.as_ref().map(Known::value)),
+            count(choice.poles),
+            maybe(choice.fault.as_ref().map(Known::value)),
+            record,
+            maybe(choice.record.map(|b| b.interrupting)),
+            maybe(choice.record.and_then(voltage)),
+            text(&choice.part),
         ]
     });
     schedule(
@@ -307,17 +290,28 @@ fn breakers(plant: &FullPlant, names: &Names, catalog: &Catalog) -> Schedule {
             words("what"),
             figures("rating"),
             figures("poles"),
+            figures("fault current"),
             words("record"),
-            figures("interrupting"),
+            figures("breaks"),
+            figures("voltage"),
             words("role path"),
         ],
         rows.collect(),
         &[
-            "a line without a record has no breaker of this rating in the catalogue",
-            "records are found by rating and poles alone: before ordering, hold their interrupting rating against the fault current at the place",
+            "fault current: the most that all sources give together, without the impedance of any cable",
+            "hold what is there already against that current, too",
             "branch breakers of the backup panel are in its own schedule",
         ],
     )
+}
+
+/// Between poles, and to earth where that is lower, as a slash rating is written.
+fn voltage(b: &Breaker) -> Option<String> {
+    let between = b.voltage?;
+    Some(match b.voltage_to_earth {
+        Some(to_earth) => format!("{:.0}/{between}", to_earth.si()),
+        None => between.to_string(),
+    })
 }
 
 fn panel(design: &Design<'_>) -> Schedule {
