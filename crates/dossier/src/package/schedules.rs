@@ -7,11 +7,11 @@ use catalog::{Breaker, Catalog};
 use derivation::{Known, Node};
 use design::{Design, Label};
 use plant::full::{designations, gathered};
-use quantity::Quantity;
+use quantity::{Current, Quantity};
 use site::Units;
 
 use super::lists::{count, figures, maybe, schedule, text, words};
-use crate::units::{shown, spelled, to_order, written};
+use crate::units::{spelled, to_order, written};
 use crate::{Cell, Schedule, Setting};
 
 pub(super) fn of(design: &Design<'_>, catalog: &Catalog, settings: &[Setting]) -> Vec<Schedule> {
@@ -218,7 +218,10 @@ fn whole(amount: f64) -> u64 {
 type Names = BTreeMap<String, String>;
 
 fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
-    let units = design.case.site.units();
+    let (metres, length) = match design.case.site.units() {
+        Units::Us => (0.3048, "length (ft)"),
+        Units::Metric => (1.0, "length (m)"),
+    };
     let rows = design.wires.iter().map(|w| {
         let lines = if w.lines > 0 { format!("{} x {}", w.lines, spelled(&w.size)) } else { String::new() };
         vec![
@@ -230,10 +233,10 @@ fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
             maybe(w.neutral.as_ref().map(|size| spelled(size))),
             maybe(w.ground.as_ref().map(|size| spelled(size))),
             maybe(w.raceway.as_ref()),
-            text(shown(units, w.length.value())),
-            if w.guarded { text(w.device.value()) } else { text("none needed") },
-            text(w.ampacity.value()),
-            text(format!("{:.1} %", 100.0 * w.drop.value().si())),
+            number(w.length.value().si() / metres),
+            if w.guarded { number(w.device.value().si()) } else { text("none needed") },
+            number(w.ampacity.value().si()),
+            number(100.0 * w.drop.value().si()),
             text(&w.role),
         ]
     });
@@ -249,10 +252,10 @@ fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
             words("neutral"),
             words("ground"),
             words("raceway"),
-            figures("length"),
-            figures("device ahead"),
-            figures("carries"),
-            figures("drop"),
+            figures(length),
+            figures("device ahead (A)"),
+            figures("carries (A)"),
+            figures("drop (%)"),
             words("role path"),
         ],
         rows.collect(),
@@ -273,11 +276,11 @@ fn breakers(design: &Design<'_>, names: &Names) -> Schedule {
         vec![
             maybe(names.get(&gathered(&choice.part))),
             text(&choice.name),
-            maybe(choice.rating.as_ref().map(Known::value)),
+            amperes(choice.rating.as_ref().map(Known::value)),
             count(choice.poles),
-            maybe(choice.fault.as_ref().map(Known::value)),
+            amperes(choice.fault.as_ref().map(Known::value)),
             record,
-            maybe(choice.record.map(|b| b.interrupting)),
+            amperes(choice.record.map(|b| b.interrupting)),
             maybe(choice.record.and_then(voltage)),
             text(&choice.part),
         ]
@@ -288,12 +291,12 @@ fn breakers(design: &Design<'_>, names: &Names) -> Schedule {
         vec![
             words("designation"),
             words("what"),
-            figures("rating"),
+            figures("rating (A)"),
             figures("poles"),
-            figures("fault current"),
+            figures("fault current (A)"),
             words("record"),
-            figures("breaks"),
-            figures("voltage"),
+            figures("breaks (A)"),
+            words("voltage"),
             words("role path"),
         ],
         rows.collect(),
@@ -303,6 +306,16 @@ fn breakers(design: &Design<'_>, names: &Names) -> Schedule {
             "branch breakers of the backup panel are in its own schedule",
         ],
     )
+}
+
+/// A current in the unit of its heading, or nothing.
+fn amperes(current: Option<Current>) -> Cell {
+    current.map_or(Cell::Empty, |I| number(I.si()))
+}
+
+/// A number to a hundredth: what a spreadsheet is to add up.
+fn number(value: f64) -> Cell {
+    Cell::Number((value * 100.0).round() / 100.0)
 }
 
 /// Between poles, and to earth where that is lower, as a slash rating is written.
@@ -372,7 +385,7 @@ fn addresses(design: &Design<'_>) -> Schedule {
                 count(k + 1),
                 text(&d.part),
                 text(if d.lead { "lead unit" } else { "follower" }),
-                maybe(d.address),
+                d.address.map_or(Cell::Empty, |a| Cell::Count(u64::from(a))),
                 text(if d.terminated { "in" } else { "" }),
             ]
         })
