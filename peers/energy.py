@@ -55,7 +55,7 @@ def against_pvlib(report, solver, seed):
 
         def position(how):
             return pvlib.solarposition.spa_python(
-                times, latitude, longitude, height, pressure, 12.0, delta_t=DELTA_T_S, how=how
+                times, latitude, longitude, height, pressure, 12.0, delta_t=DELTA_T_S, how=how, numthreads=1
             )
 
         sun = position("numpy")
@@ -73,7 +73,7 @@ def against_pvlib(report, solver, seed):
 
         def theirs(model, how="numpy", known=None):
             s = position(how) if known is None else known
-            extra = 1361.0 / pvlib.solarposition.nrel_earthsun_distance(times, delta_t=DELTA_T_S, how=how) ** 2
+            extra = 1361.0 / pvlib.solarposition.nrel_earthsun_distance(times, delta_t=DELTA_T_S, how=how, numthreads=1) ** 2
             mass = pvlib.atmosphere.get_relative_airmass(s["apparent_zenith"])
             poa = pvlib.irradiance.get_total_irradiance(
                 tilt, azimuth, s["apparent_zenith"], s["azimuth"], series["dni"], series["ghi"], series["dhi"],
@@ -112,34 +112,6 @@ def against_pvlib(report, solver, seed):
     print("place              ours    pvlib   ratio   pvlib, sun by numba   ratio")
     for name, ours, plain, compiled in rows:
         print(f"{name:14} {ours:8.3f} {plain:8.3f} {plain / ours:7.1f} {compiled:21.3f} {compiled / ours:7.1f}")
-
-
-def against_readers(report, solver):
-    """The typical years that pvlib ships: every value of them."""
-    import pathlib
-
-    import pvlib
-
-    folder = pathlib.Path(pvlib.__file__).parent / "data"
-    for name in ("723170TYA.CSV", "703165TY.csv"):
-        path = folder / name
-        if not path.exists():
-            print(f"{name} does not come with this pvlib: NOT COMPARED")
-            continue
-        data = json.dumps({"task": "weather", "format": "tmy3", "count": 8760}).encode() + b"\n" + path.read_bytes()
-        done = subprocess.run([solver], input=data, capture_output=True)
-        if done.returncode:
-            print(f"{name}: {done.stderr.decode().strip()}")
-            report.failed = True
-            continue
-        line, rest = done.stdout.split(b"\n", 1)
-        ours = np.frombuffer(rest, dtype="<f8").reshape(5, 8760)
-        theirs, _ = pvlib.iotools.read_tmy3(path, coerce_year=2023, map_variables=True)
-        worst = max(
-            np.max(np.abs(column - theirs[key].to_numpy()))
-            for column, key in zip(ours, ("ghi", "dni", "dhi", "temp_air", "wind_speed"))
-        )
-        report.line(f"TMY3 {name}, {ours[0].sum() / 1e3:.3f} kWh/m2, repairs {json.loads(line)['repairs']}", 8760, worst, 1e-9)
 
 
 def year(seed, outages):

@@ -31,6 +31,7 @@ except ImportError:
     pvlib = None
 try:
     import energy
+    import measured
 except ImportError:
     energy = None
 
@@ -171,10 +172,12 @@ def against_years(report, args):
         print("numba is not installed: sun, dispatch and carry times NOT COMPARED, NOT TIMED")
         return
     if pvlib:
-        energy.against_readers(report, solver)
+        measured.against_readers(report, solver)
+        measured.against_real_years(report, solver)
         energy.against_pvlib(report, solver, args.seed)
     else:
         print("pvlib is not installed: NOT COMPARED, NOT TIMED")
+    measured.against_measured_load(report, solver)
     energy.against_loops(report, solver, args.seed)
 
 

@@ -164,7 +164,7 @@ fn controllers(
         &around.bank,
         Known::catalog("I_c", "current of a controller", record.current, &record.id, "current"),
     );
-    let n_c = count("n_c", "controllers", layout.devices);
+    let n_c = full_controllers(layout);
     let efficiency = Known::assumed(
         "eta_m",
         "efficiency of a charge controller",
@@ -174,6 +174,19 @@ fn controllers(
     let limit = formula!("P_m", format!("most power through the controllers of \"{id}\""),
         [V, I, n_c] => V * (I * n_c));
     Ok(Device { id: record.id.clone(), limit, efficiency })
+}
+
+/// How many controllers as full as the fullest the strings make: one with fewer strings has room that the others' strings
+/// do not reach.
+fn full_controllers(layout: design::ArrayLayout) -> Known<Ratio> {
+    if layout.short == 0 {
+        return count("n_c", "controllers", layout.devices);
+    }
+    let (all, most) = (
+        count("n_s", "strings", layout.all_strings()),
+        count("n_p", "strings at the fullest controller", layout.strings),
+    );
+    formula!("n_c", "controllers as full as the fullest", [all, most] => all / most)
 }
 
 fn inverters(array: &site::Array, record: &ArrayInverter, layout: design::ArrayLayout) -> Device {

@@ -16,7 +16,8 @@ pub fn power(case: &Case<'_>) -> Option<Known<Power>> {
     (!each.is_empty()).then(|| Known::sum("P_A", "highest power of all arrays on panels", &each))
 }
 
-fn highest(array: &ArrayIn<'_>) -> Known<Power> {
+/// Highest power of one array on a panel.
+pub(crate) fn highest(array: &ArrayIn<'_>) -> Known<Power> {
     let model = array.model;
     let P_1 = Known::catalog("P_1", "power of one array inverter", model.power, &model.id, "power");
     let n = inverters(array);

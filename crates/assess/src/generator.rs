@@ -226,17 +226,15 @@ fn least_load(case: &Case<'_>, set: &Generator, wish: &GeneratorWish, ledger: &m
     let share =
         Known::catalog("s", "share under which it must not run for long", least, &set.id, "least_load");
     let limit = formula!("P_min", "least load of the generator", [P_g, share] => P_g * share);
-    if P_m.value() < limit.value() {
-        ledger.find(
-            Finding::new(
-                "generator-underloaded",
-                Severity::Warning,
-                "generator",
-                format!("once the battery is full the generator carries {} on the mean of the quietest month; under {} it must not run for long", P_m.value(), limit.value()),
-            )
-            .measured(P_m.node(), limit.node())
-            .at(Some(&wish.model.place), "this generator")
-            .fix("let it stop when the battery is charged, or choose a smaller one"),
-        );
-    }
+    let margin = Margin::above("generator", "load left once the battery is full", "generator", &P_m, &limit);
+    ledger.hold(margin, |_| {
+        Finding::new(
+            "generator-underloaded",
+            Severity::Warning,
+            "generator",
+            format!("once the battery is full the generator carries {} on the mean of the quietest month; under {} it must not run for long", P_m.value(), limit.value()),
+        )
+        .at(Some(&wish.model.place), "this generator")
+        .fix("let it stop when the battery is charged, or choose a smaller one")
+    });
 }

@@ -22,6 +22,7 @@ mod parts;
 mod passing;
 mod positions;
 mod proving;
+mod reverse;
 mod runs;
 mod scope;
 mod service;
@@ -37,8 +38,9 @@ mod utility;
 pub use arrays::power as array_power;
 pub use case::{Case, Settings};
 pub use dc::{
-    Bank, Breaking, DcFlow, ForATime, Landing, ageing_factor, all_loads_from_bus, breaking, charging_worst,
-    cold_factor, landing_gain, least_strings, lowest_open_circuit, nominal_voltage, string_resistance,
+    Bank, Breaking, DcFlow, ForATime, Landing, SoftStart, ageing_factor, all_loads_from_bus, breaking,
+    charging_worst, cold_factor, landing_gain, least_strings, lowest_open_circuit, nominal_voltage,
+    soft_start, string_resistance,
 };
 pub use detail::{CornerDetail, PartFlow, StateDetail, detail, lowest_share};
 pub use faults::available as fault_current;
@@ -87,6 +89,7 @@ pub fn assess(case: &Case<'_>) -> Assessed {
     panels::hold(case, &mut ledger);
     feed::hold(case, &mut ledger);
     generator::hold(case, &mut ledger);
+    reverse::hold(case, &search, &mut ledger);
     utility::hold(case, &mut ledger);
     arrays::hold(case, &mut ledger);
     dc::hold(case, &mut ledger);

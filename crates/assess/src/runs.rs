@@ -72,6 +72,8 @@ pub struct Direct {
     pub nominal: Known<DcVoltage>,
     /// The direct current that it carries.
     pub carried: Known<DcCurrent>,
+    /// Its device is a fuse of which no more is known: fuses open later on an overload than breakers.
+    pub fused: bool,
     /// What a cable of an array has besides.
     pub array: Option<InArray>,
 }

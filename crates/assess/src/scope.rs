@@ -20,7 +20,7 @@ const ITEMS: &[(&str, &str)] = &[
     ),
     (
         "room and wall",
-        "noise, ingress class, array inverters and (unless `battery = true`) the battery with the devices of its strings on the wall, ways of raceways, dedicated equipment space and access to it",
+        "noise, ingress class, generator, array inverters with the devices of their strings, breakers of the AC side and (unless `battery = true`) the battery with the devices of its strings on the wall, ways of raceways, dedicated equipment space and access to it",
     ),
     ("links", "links to battery, meters and monitoring"),
     (

@@ -48,6 +48,8 @@ pub struct Cable {
     pub device: Known<DcCurrent>,
     /// That device is there.
     pub guarded: bool,
+    /// It is a fuse of which no more is known; that of a string is one for arrays, which opens as a breaker does.
+    pub fused: bool,
     /// Length, one way.
     pub length: Known<Length>,
     /// It lies behind or between the modules.
@@ -76,8 +78,10 @@ pub struct Strings<'a> {
     pub module: &'a ArrayModule,
     /// Controllers or array inverters.
     pub devices: u32,
-    /// Strings in parallel at each.
+    /// Strings in parallel at each, or at the fullest: what holds there holds where there are fewer.
     pub strings: u32,
+    /// How many of the devices, the last ones, have one string less.
+    pub short: u32,
     /// Modules in series.
     pub per_string: u32,
     /// Device of every string, where they need one.
@@ -97,6 +101,20 @@ pub struct Strings<'a> {
 }
 
 impl Strings<'_> {
+    /// All strings.
+    pub fn all(&self) -> u32 {
+        self.devices.saturating_mul(self.strings).saturating_sub(self.short)
+    }
+
+    /// Devices with a combiner and a cable behind it.
+    pub fn joined(&self) -> u32 {
+        match self.strings {
+            0 | 1 => 0,
+            2 => self.devices.saturating_sub(self.short),
+            _ => self.devices,
+        }
+    }
+
     /// Role of its controllers or inverters.
     pub fn role(&self) -> String {
         format!("{}.{}", self.id, if self.output.is_some() { "controller" } else { "inverter" })
@@ -119,6 +137,7 @@ impl Strings<'_> {
             id: self.id.clone(),
             devices: self.devices,
             strings: self.strings,
+            short: self.short,
             guarded: self.guard.is_some(),
             string_device: self.guard.as_ref().and_then(Guard::rating),
             string_carries: self.string.wanted.clone(),
@@ -212,14 +231,15 @@ pub(crate) fn runs(case: &Case<'_>) -> Vec<Run> {
     for strings in &case.strings {
         let (role, count) = (strings.role(), strings.devices as usize);
         let of = |what: &str| format!("{what} of {}", strings.id);
-        let number = count * strings.strings as usize;
+        let number = strings.all() as usize;
         all.push(run(
             case,
             (format!("{role}.string.conductor"), of("string cable"), number),
             &strings.string,
         ));
-        if strings.strings > 1 {
-            let names = (format!("{role}.conductor"), of("cable behind the combiner"), count);
+        if strings.joined() > 0 {
+            let joined = strings.joined() as usize;
+            let names = (format!("{role}.conductor"), of("cable behind the combiner"), joined);
             all.push(run(case, names, &strings.array));
         }
         if let Some(output) = &strings.output {
@@ -253,6 +273,7 @@ fn run(case: &Case<'_>, (role, name, count): (String, String, usize), cable: &Ca
         direct: Some(Direct {
             nominal: cable.nominal.clone(),
             carried: cable.working.clone(),
+            fused: cable.fused,
             array: Some(InArray {
                 guarded: cable.guarded,
                 at_modules: cable.at_modules,

@@ -1,11 +1,11 @@
 //! The units of keys: each key ends in the suffix of its unit, in which bare numbers are read and results written.
 
 use quantity::{
-    AirFlow, Apparent, Area, Charge, ChargeRate, Current, DcCurrent, DcVoltage, Density, Duration, Energy,
-    FillArea, GasYield, HeatConductance, Irradiance, Irradiation, JouleIntegral, Length, LineVoltage,
-    LinearResistance, PhaseVoltage, Power, Pressure, Quantity, QuantityError, Ratio, Resistance, Section,
-    ShaftPower, SoilResistivity, Temperature, TemperatureCoefficient, TemperatureSpan, VoltageCoefficient,
-    Volume, WireArea,
+    AirFlow, Apparent, Area, Capacitance, Charge, ChargeRate, Current, DcCurrent, DcVoltage, Density,
+    Duration, Energy, FillArea, GasYield, HeatConductance, Irradiance, Irradiation, JouleIntegral, Length,
+    LineVoltage, LinearResistance, PhaseVoltage, Power, Pressure, PulseEnergy, Quantity, QuantityError,
+    Ratio, Resistance, Section, ShaftPower, SoilResistivity, Temperature, TemperatureCoefficient,
+    TemperatureSpan, VoltageCoefficient, Volume, WireArea,
 };
 
 /// A unit of keys.
@@ -100,6 +100,10 @@ measures! {
     DC_VOLT = "_v", "V", 1.0, "51.2 V", si::<DcVoltage>;
     /// Resistance or reactance in ohms.
     OHM = "_ohm", "ohm", 1.0, "2.4 mohm", si::<Resistance>;
+    /// Capacitance in farads.
+    FARAD = "_f", "F", 1.0, "22 mF", si::<Capacitance>;
+    /// Energy of a pulse in joules.
+    JOULE = "_j", "J", 1.0, "80 J", si::<PulseEnergy>;
     /// Apparent power in volt-amperes.
     VOLT_AMPERE = "_va", "VA", 1.0, "5.4 kVA", si::<Apparent>;
     /// Active power in watts.

@@ -46,6 +46,8 @@ pub struct DcDevice {
     pub interrupting: DcCurrent,
     /// Currents that it carries for a time without opening, longest first.
     pub short_time: Vec<DcShortTime>,
+    /// Highest peak current onto which its contacts close without welding and without opening again, where stated.
+    pub make: Option<DcCurrent>,
     /// It can be locked open.
     pub lockable: bool,
     /// Mounting footprint, where stated.

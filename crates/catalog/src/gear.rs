@@ -151,6 +151,8 @@ pub struct Generator {
     pub heat: Option<HeatLoss>,
     /// Share of its power under which it must not run for long, where stated.
     pub least_load: Option<Ratio>,
+    /// Active power that may flow back into it for any time, where stated; its reverse-power protection stands above it.
+    pub reverse_power: Option<Power>,
     /// What its voltage and frequency do from no load to full load, where stated.
     pub band: Option<SourceBand>,
     /// Breaker at its output, where it has one.

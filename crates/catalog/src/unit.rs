@@ -2,8 +2,8 @@
 
 use derivation::Place;
 use quantity::{
-    Apparent, Current, DcCurrent, DcVoltage, Duration, Frequency, Length, Mass, PeakCurrent, Percent, Power,
-    Ratio, Resistance, Temperature, VoltageSystem,
+    Apparent, Capacitance, Current, DcCurrent, DcVoltage, Duration, Frequency, Length, Mass, PeakCurrent,
+    Percent, Power, Ratio, Resistance, Temperature, VoltageSystem,
 };
 
 /// How a unit's bridge works on the legs of its output.
@@ -210,6 +210,8 @@ pub struct DcRange {
     pub cutoff: Option<DcCutoff>,
     /// How its input capacitors are charged when it is connected, where stated.
     pub precharge: Option<Precharge>,
+    /// Capacitance of its input, the highest that it may have, where stated.
+    pub capacitance: Option<Capacitance>,
 }
 
 /// Low voltage at which a unit switches off.

@@ -87,7 +87,7 @@ pub fn curves(sheet: &mut Sheet, top: f64, height: f64, chart: &Curves<'_>) -> f
     {
         let (_, y) = at(0.0, *value);
         sheet.line((left, y), (left + width, y), &format!("stroke=\"{INK}\" stroke-width=\"1.6\""));
-        sheet.words((left + width - 4.0, y - 5.0), 12.0, Anchor::End, words);
+        sheet.halo((left + 6.0, y - 5.0), words);
     }
     sheet.frame((left, y0), (width, height));
     let mut y = y0 + height + 54.0;

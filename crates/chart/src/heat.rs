@@ -85,8 +85,10 @@ pub fn heat_map(sheet: &mut Sheet, top: f64, map: &HeatMap<'_>) -> f64 {
     let most = map.hours.iter().copied().filter(|h| h.is_finite()).fold(0.0, f64::max);
     // beyond four times the wish nobody asks; there is one class for all of it
     let shown = map.wish_h.map_or(most, |wish| most.min(4.0 * wish)).max(1.0);
-    let (step, classes) = classes(shown, map.wish_h);
-    let class = |hours: f64| ((hours / step) as usize).min(classes.saturating_sub(1));
+    let bounds = bounds(shown, map.wish_h);
+    let classes = bounds.len() - 1;
+    let class =
+        |hours: f64| bounds.iter().skip(1).take(classes - 1).take_while(|bound| hours >= **bound).count();
     let tint = |k: usize| colour(if classes > 1 { k as f64 / (classes - 1) as f64 } else { 1.0 });
     let at = |day: usize, hour: usize| map.hours.get(day * 24 + hour).copied().unwrap_or(0.0);
     for hour in 0..24 {
@@ -116,7 +118,7 @@ pub fn heat_map(sheet: &mut Sheet, top: f64, map: &HeatMap<'_>) -> f64 {
         sheet.words((left - 6.0, y + 4.0), 12.0, Anchor::End, &format!("{hour}:00"));
     }
     let y = y0 + height + 34.0;
-    legend(sheet, (left, y), (step, classes), most > step * classes as f64 + 1e-9, &tint);
+    legend(sheet, (left, y), &bounds, most > bounds[classes] + 1e-9, &tint);
     let mut took = y + 34.0 - top;
     if let Some(wish) = map.wish_h {
         let words = match map.below {
@@ -142,29 +144,28 @@ pub fn heat_map(sheet: &mut Sheet, top: f64, map: &HeatMap<'_>) -> f64 {
     took
 }
 
-/// Width and number of the classes: with a wish one of their bounds lies on it.
-fn classes(shown: f64, wish_h: Option<f64>) -> (f64, usize) {
-    let of = |step: f64| (step, libm::ceil(shown / step - 1e-9).max(1.0) as usize);
-    wish_h
-        .into_iter()
-        .flat_map(|wish| [3.0, 2.0, 1.0].map(|k| of(wish / k)))
-        .find(|(_, count)| *count <= 8)
-        .unwrap_or_else(|| ticks(shown, 8))
+/// Bounds of the classes, from 0: round hours, and with a wish the nearest of them lies on it.
+fn bounds(shown: f64, wish_h: Option<f64>) -> Vec<f64> {
+    let (step, count) = ticks(shown, 8);
+    let mut bounds: Vec<f64> = (0..=count.max(1)).map(|k| step * k as f64).collect();
+    if let Some(wish) = wish_h.filter(|w| *w > 0.0) {
+        let nearest = libm::round(wish / step).max(1.0) as usize;
+        match bounds.get_mut(nearest) {
+            Some(bound) => *bound = wish,
+            None => bounds.push(wish),
+        }
+    }
+    bounds
 }
 
-fn legend(
-    sheet: &mut Sheet,
-    (x, y): (f64, f64),
-    (step, classes): (f64, usize),
-    open: bool,
-    tint: &dyn Fn(usize) -> String,
-) {
+fn legend(sheet: &mut Sheet, (x, y): (f64, f64), bounds: &[f64], open: bool, tint: &dyn Fn(usize) -> String) {
     sheet.words((x, y + 12.0), 12.0, Anchor::Start, "carried for");
     let (first, wide) = (x + 76.0, 84.0);
-    for k in 0..classes {
+    let classes = bounds.len() - 1;
+    for (k, pair) in bounds.windows(2).enumerate() {
         let at = first + k as f64 * wide;
         sheet.rect((at, y), (wide, 14.0), &tint(k));
-        let (low, high) = (px(step * k as f64), px(step * (k + 1) as f64));
+        let (low, high) = (px(pair[0]), px(pair[1]));
         let words =
             if open && k + 1 == classes { format!("over {low} h") } else { format!("{low} to {high} h") };
         sheet.words((at + wide / 2.0, y + 27.0), 11.0, Anchor::Middle, &words);
@@ -215,6 +216,15 @@ mod tests {
     }
 
     #[test]
+    fn bounds_are_round_and_on_the_wish() {
+        assert_eq!(bounds(40.9, Some(17.5)), [0.0, 10.0, 17.5, 30.0, 40.0, 50.0]);
+        assert_eq!(bounds(15.2, Some(6.0)), [0.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0]);
+        assert_eq!(bounds(3.0, Some(24.0)).last(), Some(&24.0));
+        assert!(bounds(48.0, Some(0.2)).windows(2).all(|w| w[0] < w[1]));
+        assert!(bounds(0.0, None).len() > 1);
+    }
+
+    #[test]
     fn every_cell_has_its_class_and_the_wish_its_line() {
         let hours: Vec<f64> = (0..8760).map(|k| if k / 24 == 100 { 3.0 } else { 30.0 }).collect();
         let mut sheet = Sheet::new(960.0, 420.0, "t");
@@ -231,6 +241,8 @@ mod tests {
         let path = page.descendants().find(|n| n.has_tag_name("path")).unwrap();
         // 24 edges on either side of one day
         assert_eq!(path.attribute("d").unwrap().matches('v').count(), 48);
+        // 10 h is the bound nearest to the wish
+        assert!(svg.contains(">5 to 12 h<") && svg.contains(">12 to 15 h<"), "{svg}");
         assert!(svg.contains("shorter than the 12 h wished for (0.28 % of all)"), "{svg}");
     }
 }

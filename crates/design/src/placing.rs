@@ -1,8 +1,8 @@
 //! The finished design in its place: the room's heat, the wall, the links between the units. What does not hold there
 //! fails the check like everything else; it never changes what was decided.
 
-use assess::Case;
-use catalog::{Chemistry, Footprint, LegControl};
+use assess::{Case, Guard};
+use catalog::{Chemistry, DcDevice, Footprint, LegControl};
 use codebook::NotCovered;
 use demand::{Lane, PanelDemand};
 use derivation::{Known, formula};
@@ -42,11 +42,12 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
         loads: loads(case, &prepared.demand),
         gas: gas.clone(),
     });
-    let (items, without_footprint) = items(prepared, case);
+    let Gear { items, without_footprint, elsewhere } = gear(prepared, case);
     let wall = place::wall::plan(&WallCase {
         site: case.site,
         items,
         without_footprint,
+        elsewhere,
         to_ground: case.voltage(),
         gas: gas.as_ref(),
         depth: amended_depth(case.site),
@@ -183,8 +184,17 @@ fn outage(case: &Case<'_>, demand: &PanelDemand, out: u32) -> StateLoad {
     StateLoad { state: state.to_owned(), each, charging: false }
 }
 
-/// Everything that hangs on the wall or stands before it; gear whose record has no footprint apart.
-fn items(prepared: &Prepared<'_>, case: &Case<'_>) -> (Vec<Item>, Vec<(String, String)>) {
+/// What hangs on the wall or stands before it, and what does not.
+struct Gear {
+    items: Vec<Item>,
+    /// Gear whose record has no footprint: part and record.
+    without_footprint: Vec<(String, String)>,
+    /// What is not placed for another reason: what, and why.
+    elsewhere: Vec<(String, String)>,
+}
+
+/// Everything that is mounted, in its place or named.
+fn gear(prepared: &Prepared<'_>, case: &Case<'_>) -> Gear {
     let mut items: Vec<Item> = Vec::new();
     let mut without = Vec::new();
     let mut add = |part: String,
@@ -251,8 +261,52 @@ fn items(prepared: &Prepared<'_>, case: &Case<'_>) -> (Vec<Item>, Vec<(String, S
             add(part, GearKind::DcGear, (&controller.id, &controller.name), controller.footprint.as_ref());
         }
     }
+    // combiner, disconnect and output device stand at their controller; those of array inverters at these
+    let mut missing = Vec::new();
+    for (part, device) in of_strings(case) {
+        match device {
+            Some(d) => add(part, GearKind::DcGear, (&d.id, &d.name), d.footprint.as_ref()),
+            None => missing.push((part, "no device is found for it".to_owned())),
+        }
+    }
     items.extend(panel(case));
-    (items, without)
+    missing.extend(elsewhere(case));
+    Gear { items, without_footprint: without, elsewhere: missing }
+}
+
+/// Devices of the strings of every array that a controller takes, each with its record where one is found.
+fn of_strings<'a>(case: &Case<'a>) -> Vec<(String, Option<&'a DcDevice>)> {
+    let mut all = Vec::new();
+    for s in &case.strings {
+        let Some(output) = &s.output else { continue };
+        let mut add = |what: &str, count: u32, guard: &Guard<'a>| {
+            all.extend((1..=count).map(|k| (format!("{} {what} {k}", s.id), guard.device)));
+        };
+        if let Some(guard) = &s.guard {
+            add("string device", s.devices * s.strings, guard);
+        }
+        add("disconnect", s.devices, &s.disconnect);
+        add("output device", s.devices, &output.guard);
+    }
+    all
+}
+
+/// What stands elsewhere, or in housings that no record describes. The scope of the check names it too.
+fn elsewhere(case: &Case<'_>) -> Vec<(String, String)> {
+    let mut all = Vec::new();
+    for array in &case.arrays {
+        let words = "array inverters stand where their array asks for them".to_owned();
+        all.push((format!("{}, inverters with the devices of their strings", array.id), words));
+    }
+    let here = case.site.wall.as_ref().and_then(|w| w.battery.as_ref()).is_some_and(|b| b.value);
+    if case.bank.is_some() && !here {
+        let what = "battery with the devices of its strings".to_owned();
+        all.push((what, "not said to stand before this wall".to_owned()));
+    }
+    if case.generator.is_some() {
+        all.push(("generator".to_owned(), "stands elsewhere".to_owned()));
+    }
+    all
 }
 
 /// A lead-acid bank gives off hydrogen; it is taken to stand in the units' room, which `unstated` says.

@@ -5,7 +5,7 @@ mod arrays;
 
 use std::ops::Mul;
 
-use assess::Case;
+use assess::{Case, SoftStart, soft_start};
 use catalog::{LegControl, UnitModel};
 use derivation::{Known, formula};
 use plant::Layout;
@@ -59,6 +59,8 @@ pub struct Readings {
     pub strings: Option<u32>,
     /// Across an open disconnect when pre-charge is over, at most.
     pub precharged: Known<DcVoltage>,
+    /// How the capacitors of the units are charged before their disconnect closes.
+    pub soft_start: Option<SoftStart>,
     /// Direct current of all units awake without load.
     pub idle: Known<DcCurrent>,
     /// The service, the group by itself, a generator.
@@ -89,6 +91,7 @@ pub fn readings(design: &Design<'_>) -> Readings {
         strings_differ: differ(case),
         strings: case.bank.as_ref().map(|bank| bank.strings),
         precharged: precharged(case),
+        soft_start: soft_start(case),
         idle: idle(case),
         source: source(case),
         in_step: in_step(case),

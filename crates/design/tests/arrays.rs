@@ -302,3 +302,90 @@ fn an_unknown_protection_is_no_missing_device() {
     assert_eq!(failing(&found), ["array-unstated"]);
     assert!(found.wires.iter().all(|w| w.guarded) && found.case.strings.is_empty());
 }
+
+/// Sixteen modules in strings of four, two at each controller, stand at two controllers; twenty at three, of which the last
+/// has one string. Cables, controllers and their current are counted so.
+#[test]
+fn strings_are_spread_over_controllers() {
+    let world = dc("modules = 16\nstrings = 2\nper_string = 4");
+    let prepared = world.prepared();
+    let found = design(&prepared);
+    assert!(!failing(&found).iter().any(|id| id.starts_with("array")), "{:?}", failing(&found));
+    let layout = found.arrays["roof"];
+    assert_eq!((layout.devices, layout.strings, layout.short, layout.modules()), (2, 2, 0, 16));
+    assert!((margin(&found, "array roof.controller", "current into") - 2.0 * 1.25 * 13.9).abs() < 1e-9);
+    assert!((found.case.bank.as_ref().unwrap().solar.as_ref().unwrap().value().si() - 200.0).abs() < 1e-9);
+
+    let world = dc("modules = 20\nstrings = 2\nper_string = 4");
+    let prepared = world.prepared();
+    let found = design(&prepared);
+    assert!(!failing(&found).iter().any(|id| id.starts_with("array")), "{:?}", failing(&found));
+    let told = found.decisions.iter().find(|d| d.what == "array").unwrap();
+    assert_eq!(told.value, "roof: 3 controllers, 5 strings of 4: 2 at 2 of them, 1 at 1");
+    let count = |role: &str| found.wires.iter().find(|w| w.role == role).unwrap().count;
+    assert_eq!(count("array roof.controller.string.conductor"), 5);
+    assert_eq!(count("array roof.controller.conductor"), 2);
+    assert_eq!(count("array roof.controller.output.conductor"), 3);
+    let plant = assess::full_plant(&found.case);
+    let ids = |tail: &str| {
+        plant.parts.iter().filter(|p| p.id.starts_with("array ") && p.id.ends_with(tail)).count()
+    };
+    assert_eq!((ids(".string.1.conductor"), ids(".string.2.conductor"), ids(".disconnect")), (3, 2, 3));
+}
+
+/// Eleven modules in strings of five stand nowhere; ten do.
+#[test]
+fn where_no_spread_fits_the_nearest_is_told() {
+    let world = dc("modules = 11\nstrings = \"choose\"\nper_string = 5");
+    let prepared = world.prepared();
+    let found = design(&prepared);
+    let unfit = found.failing().find(|f| f.id == "array-strings-unfit").unwrap();
+    let fix = &unfit.fixes[0];
+    assert!(fix.starts_with("10 modules: 1 controller, 2 strings of 5"), "{fix}");
+}
+
+/// With hot cells the string's voltage at maximum power arrives less 2 (R_s + 2 R_a) 13.9 A at the terminals. On a long cable
+/// two strings of three, which stay over 65 V at the modules, fall under it there.
+#[test]
+fn the_drop_of_the_cables_counts_at_the_lower_end_of_the_window() {
+    let at = |per: u32, run: &str| {
+        let world =
+            dc(&format!("modules = {}\nstrings = 2\nper_string = {per}\nstring_run = \"{run}\"", 2 * per));
+        let prepared = world.prepared();
+        let found = design(&prepared);
+        let module = &world.catalog.modules["demo-module-450"];
+        let gamma = module.mpp_voltage_coefficient_per_k.unwrap().si();
+        let hot = world.site.temperature.high.value.si() + 35.0 - 25.0;
+        let modules = f64::from(per) * module.mpp_voltage.si() * (1.0 + gamma * hot);
+        let ohm = |role: &str| found.wires.iter().find(|w| w.role == role).unwrap().resistance.value().si();
+        let drop = 2.0
+            * (ohm("array roof.controller.string.conductor") + 2.0 * ohm("array roof.controller.conductor"))
+            * module.short_circuit.si();
+        let line = found
+            .assessed
+            .ledger
+            .margins
+            .iter()
+            .find(|m| m.part == "array roof.string" && m.state == "hottest cells")
+            .unwrap();
+        assert!(
+            (line.value.amount.si - (modules - drop)).abs() < 1e-9,
+            "{} {modules} {drop}",
+            line.value.amount.si
+        );
+        let cold = found
+            .assessed
+            .ledger
+            .margins
+            .iter()
+            .find(|m| m.part == "array roof.string" && m.state == "coldest cells")
+            .unwrap();
+        let fix = found.failing().find(|f| f.id == "array-outside-window").map(|f| f.fixes[0].clone());
+        (modules, line.holds(), cold.holds(), fix)
+    };
+    let (_, holds, cold, fix) = at(5, "24 m");
+    assert!(holds && cold && fix.is_none());
+    let (modules, holds, cold, fix) = at(3, "400 m");
+    assert!(modules > 65.0 && !holds && cold, "{modules}");
+    assert!(!fix.unwrap().starts_with("3 to"), "three do not hold");
+}

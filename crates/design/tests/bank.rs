@@ -302,3 +302,72 @@ fn the_plant_has_the_strings() {
         assert!(plant.part_ix("battery.string.5.device").is_none());
     });
 }
+
+/// A unit of 30 mF holds 0.03 x V^2 / 2; 25 ohm less 5 % start with V / 23.75 and reach 95 % within 26.25 x 0.03 x ln 20 =
+/// 2.36 s. The device asks for more: three seconds are set.
+#[test]
+fn a_pre_charge_by_the_installation_is_held_or_its_missing_figure_told() {
+    const RUN: &str = "\n[[conductor]]\npart = \"unit.dc.conductor\"\nlength = \"3 m\"";
+    let gear = |gear: &str, rest: &str| {
+        let mut world = site(&format!("{LFP}\ncount = 4\n{gear}{rest}"), "2 h");
+        let dc = &mut world.catalog.units.get_mut("demo-split-5k4").unwrap().dc;
+        dc.precharge = Some(catalog::Precharge::External);
+        dc.capacitance = Some(quantity::Capacitance::of(0.03));
+        world
+    };
+    const SOUND: &str =
+        "precharge = { resistor = \"25 ohm\", tolerance = \"5 %\", pulse = \"60 J\", current = \"3 A\" }";
+    let ln = |x: f64| quantity::ln(quantity::Ratio::of(x)).si();
+    let exp = |x: f64| quantity::exp(quantity::Ratio::of(x)).si();
+    let world = gear(SOUND, RUN);
+    let prepared = world.prepared();
+    let sound = design(&prepared);
+    assert_eq!(failing(&sound), Vec::<&str>::new());
+    let high = margin(&sound, "unit.dc", "voltage of a full bank", "charging").value.amount.si;
+    let start = margin(&sound, "unit.dc", "current through the resistor at the start", "pre-charge");
+    near(start.value.amount.si, high / 23.75);
+    let heat = margin(&sound, "unit.dc", "heat of the resistor at each closing", "pre-charge");
+    near(heat.value.amount.si, 0.015 * high * high);
+    // its cold cable alone stands between the device and what is left: the device asks for more than 95 %
+    let wire = sound.wires.iter().find(|w| w.role == "unit.dc.conductor").unwrap();
+    let path = 2.0 * wire.resistance.value().si() * 0.59;
+    let make = sound.case.bank.as_ref().unwrap().unit_device.unwrap().make.unwrap().si();
+    let left = make * path / high;
+    assert!(left < 0.05, "{left}");
+    let time = margin(&sound, "unit.dc", "time on the resistor", "closing");
+    near(time.limit.amount.si, 26.25 * 0.03 * ln(1.0 / left));
+    near(time.value.amount.si, 3.0);
+    let closing = margin(&sound, "unit.dc", "current as the device closes", "closing");
+    near(closing.value.amount.si, high * exp(-3.0 / 0.7875) / path);
+
+    for broken in [
+        SOUND.replace("25 ohm", "15 ohm"),
+        SOUND.replace("60 J", "40 J"),
+        SOUND.replace("\"3 A\"", "\"3 A\", time = \"2 s\""),
+    ] {
+        assert!(failing(&design(&gear(&broken, RUN).prepared())).contains(&"precharge-over"), "{broken}");
+    }
+    for (gear_text, rest, named) in [("", RUN, "49."), (SOUND, "", "unit.dc.conductor")] {
+        let world = gear(gear_text, rest);
+        let prepared = world.prepared();
+        let open = design(&prepared);
+        assert_eq!(failing(&open), ["precharge-not-covered"]);
+        assert!(found(&open, "precharge-not-covered").message.contains(named), "{named}");
+    }
+    let mut world = gear(SOUND, RUN);
+    world.catalog.units.get_mut("demo-split-5k4").unwrap().dc.capacitance = None;
+    for device in world.catalog.dc_devices.values_mut() {
+        device.make = None;
+    }
+    let prepared = world.prepared();
+    let open = design(&prepared);
+    let all: Vec<&str> = open
+        .assessed
+        .ledger
+        .findings
+        .iter()
+        .filter(|f| f.id == "precharge-not-covered")
+        .map(|f| f.message.as_str())
+        .collect();
+    assert!(all.len() == 2 && all[0].contains("`capacitance`") && all[1].contains("`make`"), "{all:?}");
+}

@@ -88,3 +88,56 @@ fn the_gear_of_the_dc_side_is_on_the_wall() {
     let (gear, _, failing) = of(&world);
     assert!(gear.iter().all(|part| !part.contains("controller")) && failing.contains("footprint-missing"));
 }
+
+/// Each device of the direct-current side of the plant is on the wall, found no place on it, or is named as not placed;
+/// nothing is there twice.
+#[test]
+fn every_device_of_an_array_is_placed_or_named() {
+    let example = |name: &str| {
+        let path = format!("{}/../../examples/{name}/site.toml", env!("CARGO_MANIFEST_DIR"));
+        std::fs::read_to_string(path).unwrap()
+    };
+    // four strings at one controller need a device each
+    let strings = example("field-station").replacen(
+        "\nstrings = \"choose\"\nper_string = \"choose\"",
+        "\nstrings = 4\nper_string = 3",
+        1,
+    );
+    let mut found = 0;
+    for text in [example("creamery"), example("veterinary-practice"), strings] {
+        let mut world = World::read(&text);
+        for bare in [false, true] {
+            if bare {
+                for device in world.catalog.dc_devices.values_mut().filter(|d| d.id.contains("array")) {
+                    device.footprint = None;
+                }
+            }
+            let prepared = world.prepared();
+            let design = design(&prepared);
+            let wall = design.placed.as_ref().unwrap().wall.as_ref().unwrap();
+            let placed = wall.items.iter().map(|i| &i.item.part);
+            let rest = wall.left_over.iter().map(|i| &i.part).chain(wall.not_placed.iter().map(|(p, _)| p));
+            let mut all: Vec<&String> = placed
+                .chain(rest)
+                .filter(|p| p.starts_with("array ") && !p.contains(" controller "))
+                .collect();
+            let count = all.len();
+            all.sort();
+            all.dedup();
+            assert_eq!(all.len(), count, "{all:?}");
+            let plant = assess::full_plant(&design.case);
+            let direct = |n: plant::NodeIx| plant.nodes[n.0].kind == plant::full::NodeKind::Dc;
+            let devices = plant.parts.iter().filter(|p| {
+                p.kind == plant::full::PartKind::Breaker && direct(p.from) && p.id.starts_with("array ")
+            });
+            assert_eq!(devices.count(), count, "{all:?}");
+            let named = wall.not_placed.iter().filter(|(_, why)| why.contains("no footprint")).count();
+            assert_eq!(named > 0, bare, "{:?}", wall.not_placed);
+            let missing = design.failing().filter(|f| f.id == "footprint-missing");
+            assert_eq!(missing.count(), named);
+            found += count;
+        }
+    }
+    // two arrays at two sites, and six devices at the last, each once with and once without footprints
+    assert_eq!(found, 2 * (4 + 4 + 6), "{found}");
+}

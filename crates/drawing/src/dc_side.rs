@@ -17,7 +17,7 @@ const ROOM_MM: f64 = 196.0;
 /// From part to part at most, in millimetres.
 const STEP_MM: f64 = 26.0;
 /// From column to column at most, in millimetres.
-const COLUMN_MM: f64 = 84.0;
+const COLUMN_MM: f64 = 100.0;
 /// What stands at the end of a way takes so many steps.
 const END_STEPS: f64 = 0.9;
 
@@ -254,7 +254,7 @@ impl Drawing<'_> {
         let terminal = format!("modules {node}:1");
         let terminals = if way > 0.0 { vec![String::new(), terminal] } else { vec![terminal] };
         let name = array_of(node).unwrap_or(node);
-        let mut words = vec![if count > 1 { format!("{count} x {name}") } else { name.to_owned() }];
+        let mut words = vec![if count > 1 { format!("{name}: {count} strings") } else { name.to_owned() }];
         words.extend(self.facts.records.get(&format!("modules {name}")).cloned());
         let at = (x, y + way * (0.5 * self.step + 4.0));
         self.pen.line(Layer::Wire, &[(x, y), (x, at.1 - way * 4.0)], None);

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use plant::SourceKind;
 use plant::full::{BondPlace, FullPlant, NeutralPath, NodeKind, Part, PartKind};
 
-use crate::facts::{State, array_of, follower_role, node_role, role_of, sources};
+use crate::facts::{Facts, State, array_of, follower_role, node_role, role_of, sources};
 use crate::scene::Live;
 use crate::single_line::arrays_apart;
 
@@ -310,9 +310,10 @@ pub fn three_line(plant: &FullPlant) -> Expected {
     e
 }
 
-/// Where neutral and ground are joined.
-pub fn grounding(plant: &FullPlant) -> Expected {
+/// Where neutral and ground are joined, and the sizes of what bonds and earths.
+pub fn grounding(facts: &Facts) -> Expected {
     let mut e = Expected::default();
+    let plant = &facts.plant;
     for bond in &plant.bonds {
         e.terminal(format!("{}:1", bond.id), &format!("{}:neutral", node_role(plant, bond.node)));
         let own = own_electrode(plant, bond);
@@ -322,7 +323,17 @@ pub fn grounding(plant: &FullPlant) -> Expected {
         }
     }
     e.terminal("electrode:1".to_owned(), "ground");
+    for conductor in &facts.earthing {
+        let bond = plant.bonds.iter().find(|b| jumper_role(b) == conductor.role);
+        let at = bond.map_or("electrode", |b| b.id.as_str());
+        e.labels.entry(at.to_owned()).or_default().push(vec![conductor.size.clone()]);
+    }
     e
+}
+
+/// Role path of the jumper that makes a bond.
+pub(crate) fn jumper_role(bond: &plant::full::Bond) -> String {
+    format!("{}.jumper", bond.id)
 }
 
 /// The supplier's electrode is not joined to the installation's: a TT system.

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use catalog::DcDeviceKind;
-use design::Wire;
+use design::{EarthConductor, Wire};
 use place::link::LinkPlan;
 use place::wall::WallPlan;
 use plant::full::{Follower, FullPlant, NeutralPath, NodeKind, Part, PartKind, gathered};
@@ -60,6 +60,8 @@ pub struct Facts {
     pub plant: FullPlant,
     /// Its conductors.
     pub wires: Vec<Wire>,
+    /// Conductors that bond and earth, as the book sizes them; empty where none was sized.
+    pub earthing: Vec<EarthConductor>,
     /// Its states.
     pub states: Vec<State>,
     /// Kind of the overcurrent devices of the direct-current side, by role.

@@ -4,7 +4,7 @@
 use plant::Condition;
 use plant::full::{Bond, FullPlant};
 
-use crate::expected::own_electrode;
+use crate::expected::{jumper_role, own_electrode};
 use crate::facts::{Facts, State, neutral_from, node_role, of_role, role_of, sheet, us};
 use crate::labels::Labels;
 use crate::pen::{LINE_MM, Pen, TEXT_MM};
@@ -86,7 +86,7 @@ impl Drawing<'_> {
         let plant = &self.facts.plant;
         let places = all_places(plant);
         let room = self.pen.scene.sheet.width_mm - 32.0;
-        let step = (room / places.len().max(1) as f64).min(72.0);
+        let step = (room / places.len().max(1) as f64).min(110.0);
         let left = 16.0;
         let mut ends: Vec<f64> = Vec::new();
         for (k, place) in places.iter().enumerate() {
@@ -151,12 +151,23 @@ impl Drawing<'_> {
             &["electrode:1".to_owned()],
             |_| {},
         );
-        let words = if us(plant) {
-            ["grounding electrode system; the check has the", "size of its conductor: bonding and earthing"]
-        } else {
-            ["earth electrode or supplier's earth; the check", "has the size of its conductor"]
-        };
-        self.pen.label((x + 5.0, EARTH_Y + 13.0), &words.map(str::to_owned));
+        let words = self.electrode();
+        self.pen.label((x + 5.0, EARTH_Y + 13.0), &words);
+    }
+
+    /// Name of the electrode, and the conductors that lead to it.
+    fn electrode(&self) -> Vec<String> {
+        let plant = &self.facts.plant;
+        let name =
+            if us(plant) { "grounding electrode system" } else { "earth electrode or supplier's earth" };
+        let mut words = vec![name.to_owned()];
+        let jumpers: Vec<String> = plant.bonds.iter().map(jumper_role).collect();
+        let own = self.facts.earthing.iter().filter(|c| !jumpers.contains(&c.role));
+        words.extend(own.map(|c| format!("{} copper: {}", c.size, c.name)));
+        if words.len() == 1 {
+            words.push("its conductor is not sized here: see the findings of the check".to_owned());
+        }
+        words
     }
 
     fn bond(&mut self, k: usize, bond: &Bond, x: f64, (right, step): (f64, f64)) {
@@ -169,6 +180,8 @@ impl Drawing<'_> {
         self.pen.line(Layer::Ground, &[(x, middle + half), (x, GROUND_Y)], None);
         let mut words = vec![format!("-X{}", k + 1)];
         words.extend(wrapped(&bond.name, TEXT_MM, (right - x - 5.0).min(step)));
+        let jumper = self.facts.earthing.iter().find(|c| c.role == jumper_role(bond));
+        words.extend(jumper.map(|c| format!("{} copper", c.size)));
         self.pen.label((x + 3.5, middle), &words);
     }
 

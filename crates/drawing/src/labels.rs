@@ -93,7 +93,8 @@ impl<'a> Labels<'a> {
             Some(DcDeviceKind::Breaker) => "breaker",
             None => return short(part),
         };
-        short(part).replace("breaker", word).replace("device of", &format!("{word} of"))
+        let name = short(part).replace("breaker", word).replace("device of", &format!("{word} of"));
+        name.strip_suffix("device").map_or(name.clone(), |own| format!("{own}{word}"))
     }
 
     /// Currents of a role, where any flows.
@@ -142,9 +143,13 @@ fn rating(part: &Part) -> Option<String> {
     Some(format!("{}\u{a0}A", text.trim_end_matches(".0")))
 }
 
-/// Name without the number of the unit and without what the drawing shows; of an array's part without the array.
+/// Name without the number of the unit and without what the drawing shows; of an array's part without the array, whose
+/// own name may end in a number.
 fn short(part: &Part) -> String {
     let array = array_of(&part.id);
+    if let Some((name, rest)) = array.and_then(|array| part.name.split_once(&format!(" of {array}"))) {
+        return if rest.contains(" string ") { format!("string {name}") } else { name.to_owned() };
+    }
     let own = array.and_then(|array| part.name.strip_prefix(array)).map(str::trim);
     let name = own.map_or_else(
         || part.kind_name(),

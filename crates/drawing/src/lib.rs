@@ -3,6 +3,7 @@
 //! plant, conductors and states are handed in.
 
 mod audit;
+mod centre;
 mod dc_side;
 mod dxf;
 mod expected;

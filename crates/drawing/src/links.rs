@@ -10,7 +10,7 @@ use site::Units;
 use crate::expected::Expected;
 use crate::facts::{Facts, sheet, us};
 use crate::pen::{LINE_MM, Pen, TEXT_MM};
-use crate::scene::{FRAME_MM, Layer, Point, Scene, fitting, wrapped};
+use crate::scene::{FRAME_MM, Layer, Point, Scene, fitting, width_mm, wrapped};
 use crate::symbol::SymbolKind;
 
 /// Half width and half height of a device.
@@ -23,6 +23,8 @@ const COLUMNS: [(f64, &str); 5] =
     [(0.0, "cable"), (31.0, "from"), (46.0, "to"), (61.0, "length"), (78.0, "cut off without it")];
 const LIST_MM: f64 = 130.0;
 const LISTS: usize = 3;
+/// The first column takes at most so much from the last, in millimetres.
+const WIDER_MM: f64 = 24.0;
 
 /// Height for links and their list, in millimetres.
 const ROOM_MM: f64 = 202.0;
@@ -318,22 +320,27 @@ impl Drawing {
     fn list(&mut self, links: &[Link], top: f64) {
         let cables: Vec<_> = links.iter().flat_map(|l| &l.cables).collect();
         let each = cables.len().div_ceil(LISTS).max(1);
+        // cables are told apart by the ends of their names: the first column is as wide as the longest
+        let longest = cables.iter().map(|c| width_mm(&c.name, TEXT_MM)).fold(0.0, f64::max);
+        let [_, (second, _), ..] = COLUMNS;
+        let wider = (longest + 5.0 - second).clamp(0.0, WIDER_MM);
         for (column, part) in cables.chunks(each).enumerate() {
             let left = FRAME_MM + 6.0 + LIST_MM * column as f64;
             let heads = COLUMNS.map(|(_, head)| head.to_owned());
-            self.row((left, top + 4.0), &heads);
+            self.row((left, top + 4.0), &heads, wider);
             self.pen.line(Layer::Frame, &[(left, top + 5.4), (left + LIST_MM - 6.0, top + 5.4)], None);
             for (k, cable) in part.iter().enumerate() {
                 let cells = cells(cable, self.units);
-                self.row((left, top + 5.4 + LINE_MM * (k + 1) as f64), &cells);
+                self.row((left, top + 5.4 + LINE_MM * (k + 1) as f64), &cells, wider);
             }
         }
     }
 
-    fn row(&mut self, (x, y): Point, cells: &[String; 5]) {
+    fn row(&mut self, (x, y): Point, cells: &[String; 5], wider: f64) {
         for (k, words) in cells.iter().enumerate() {
             let Some((from, _)) = COLUMNS.get(k) else { continue };
-            let end = COLUMNS.get(k + 1).map_or(LIST_MM - 6.0, |(next, _)| *next);
+            let from = if k > 0 { from + wider } else { *from };
+            let end = COLUMNS.get(k + 1).map_or(LIST_MM - 6.0, |(next, _)| next + wider);
             self.pen.text((x + from, y), TEXT_MM, &fitting(words, TEXT_MM, end - from - 1.0));
         }
     }

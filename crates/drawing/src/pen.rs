@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use crate::centre::{Centring, centre};
 use crate::facts::Texts;
 use crate::nets;
 use crate::scene::{FRAME_MM, Item, Layer, Live, Point, SMALLEST_TEXT_MM, Scene, Sheet, fitting, wrapped};
@@ -23,11 +24,18 @@ pub(crate) struct Pen {
     pub us: bool,
     /// Scale in words, where the sheet has one.
     pub scale: Option<String>,
+    /// Which way it moves to the middle of the sheet.
+    pub centring: Centring,
 }
 
 impl Pen {
     pub fn new(sheet: Sheet, title: &str, us: bool) -> Self {
-        Self { scene: Scene { sheet, title: title.to_owned(), items: Vec::new() }, us, scale: None }
+        Self {
+            scene: Scene { sheet, title: title.to_owned(), items: Vec::new() },
+            us,
+            scale: None,
+            centring: Centring::Both,
+        }
     }
 
     pub fn line(&mut self, layer: Layer, points: &[Point], live: Option<Live>) {
@@ -88,14 +96,20 @@ impl Pen {
         }
     }
 
+    /// Where the strip at the foot of the sheet begins.
+    pub fn head_mm(&self) -> f64 {
+        self.scene.sheet.height_mm - FRAME_MM - STRIP_MM
+    }
+
     /// Dots, frame, title block, legend and notes: what comes last.
     pub fn finish(mut self, texts: &Texts, (sheet, sheets): (usize, usize), notes: &[String]) -> Scene {
+        let (w, h) = (self.scene.sheet.width_mm, self.scene.sheet.height_mm);
+        let (left, top, right, bottom) = (FRAME_MM, FRAME_MM, w - FRAME_MM, h - FRAME_MM);
+        let head = self.head_mm();
+        centre(&mut self.scene, head, self.centring);
         for (at, live) in nets::junctions(&self.scene) {
             self.scene.items.push(Item::Dot { at, live });
         }
-        let (w, h) = (self.scene.sheet.width_mm, self.scene.sheet.height_mm);
-        let (left, top, right, bottom) = (FRAME_MM, FRAME_MM, w - FRAME_MM, h - FRAME_MM);
-        let head = bottom - STRIP_MM;
         let edge = [(left, top), (right, top), (right, bottom), (left, bottom), (left, top)];
         self.line(Layer::Frame, &edge, None);
         self.line(Layer::Frame, &[(left, head), (right, head)], None);

@@ -53,7 +53,7 @@ pub fn drawings(facts: &Facts) -> Vec<Drawing> {
     }
     add("dc-side", dc_side::dc_side(facts, (number, sheets)), expected::dc(plant));
     number += 1;
-    add("grounding", grounding::grounding(facts, (number, sheets)), expected::grounding(plant));
+    add("grounding", grounding::grounding(facts, (number, sheets)), expected::grounding(facts));
     if let Some(wall) = &facts.wall {
         number += 1;
         let (scene, expected) = wall::wall(facts, wall, (number, sheets));

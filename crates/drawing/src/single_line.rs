@@ -9,11 +9,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use plant::SourceKind;
 
+use crate::centre::Centring;
 use crate::expected::{direct, normal};
 use crate::facts::{Facts, State, node_role, of_role, role_of, sheet, sources, symbol_of, us};
 use crate::labels::Labels;
 use crate::pen::{Pen, TEXT_MM};
-use crate::scene::{Layer, Live, Point, Scene, fitting, wrapped};
+use crate::scene::{Layer, Live, Point, Scene, wrapped};
 use crate::symbol::SymbolKind;
 
 pub(crate) use arrays::{array_sheet, array_sheets, arrays_apart};
@@ -81,6 +82,7 @@ pub(crate) fn single_line(facts: &Facts, state: Option<&State>, number: (usize, 
         linked: linked.into_iter().collect(),
         pen: Pen::new(sheet(plant), &title, us(plant)),
     };
+    d.pen.centring = Centring::Upright;
     d.utility();
     d.generator();
     d.group();
@@ -172,7 +174,7 @@ impl Drawing<'_> {
         if name == "utility" {
             words.push(self.facts.plant.system.to_string());
         }
-        words.extend(self.facts.records.get(name).map(|r| fitting(r, TEXT_MM, 44.0)));
+        words.extend(self.facts.records.get(name).into_iter().flat_map(|r| wrapped(r, TEXT_MM, 44.0)));
         self.pen.label((at.0 + 7.0, at.1), &words);
     }
 
@@ -321,7 +323,7 @@ impl Drawing<'_> {
             x: BYPASS_X.0,
             from: (SERVED_Y, &served),
             to: Some(LOAD_Y),
-            width: 38.0,
+            width: 34.0,
             parts: &parts,
         });
         let parts =

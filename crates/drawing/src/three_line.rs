@@ -96,7 +96,8 @@ impl Drawing<'_> {
         let n = self.plant.units.len();
         let mut notes = vec!["Contacts stand as in normal operation.".to_owned()];
         if n > 1 {
-            notes.push(format!("All {n} units are built alike, each on its own lines."));
+            let all = if n == 2 { "Both".to_owned() } else { format!("All {n}") };
+            notes.push(format!("{all} units are built alike, each on its own lines."));
         }
         if !self.unit.neutral {
             notes.push("The unit works between the lines and has no neutral.".to_owned());

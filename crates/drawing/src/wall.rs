@@ -7,19 +7,21 @@ mod marks;
 use dossier::{dimension, to_carry};
 use place::Rect;
 use place::wall::WallPlan;
+use plant::full::PartKind;
 use quantity::Quantity as _;
 use site::Units;
 use std::collections::BTreeMap;
 
-use crate::expected::{Expected, Outline};
-use crate::facts::{Facts, sheet, us};
+use crate::centre::Centring;
+use crate::expected::{Expected, Outline, direct};
+use crate::facts::{Facts, designations, role_of, sheet, us};
 use crate::pen::{Pen, TEXT_MM};
 use crate::scene::{Item, Layer, Point, SMALLEST_TEXT_MM, Scene, fitting, width_mm};
 
 /// Left end of the wall on the sheet, and room for the elevation, in millimetres.
 const LEFT_MM: f64 = 42.0;
 const TOP_MM: f64 = 22.0;
-const ROOM_MM: (f64, f64) = (200.0, 152.0);
+const ROOM_MM: (f64, f64) = (200.0, 153.0);
 /// From diagonal to diagonal of the hatching.
 const HATCH_MM: f64 = 2.4;
 
@@ -34,9 +36,8 @@ const US_SCALES: [(f64, &str); 8] = [
     (96.0, "1/8 in = 1 ft"),
     (192.0, "1/16 in = 1 ft"),
 ];
-const SCALES: [(f64, &str); 8] = [
+const SCALES: [(f64, &str); 7] = [
     (10.0, "1:10"),
-    (15.0, "1:15"),
     (20.0, "1:20"),
     (25.0, "1:25"),
     (50.0, "1:50"),
@@ -74,24 +75,40 @@ struct Drawing<'a> {
     plan: &'a WallPlan,
     scale: Scale,
     units: Units,
+    /// Designations of the breakers of the AC side.
+    breakers: Vec<String>,
     pen: Pen,
+}
+
+/// Designations of the breakers of the AC side, in the order of the plant.
+fn breakers(facts: &Facts) -> Vec<String> {
+    let letters = designations(&facts.plant);
+    let of = facts.plant.parts.iter().filter(|p| p.kind == PartKind::Breaker && !direct(&facts.plant, p));
+    let mut all: Vec<String> = Vec::new();
+    for letter in of.filter_map(|part| letters.get(&role_of(part))) {
+        if !all.contains(letter) {
+            all.push(letter.clone());
+        }
+    }
+    all
 }
 
 /// The wall, and what has to be on its sheet.
 pub(crate) fn wall(facts: &Facts, plan: &WallPlan, number: (usize, usize)) -> (Scene, Expected) {
     let (width, height) = (plan.width.value().si(), plan.height.value().si());
     let us = us(&facts.plant);
-    let scales = if facts.units == Units::Us { US_SCALES } else { SCALES };
+    let scales: &[(f64, &str)] = if facts.units == Units::Us { &US_SCALES } else { &SCALES };
     let fits = |times: f64| width * 1000.0 / times <= ROOM_MM.0 && height * 1000.0 / times <= ROOM_MM.1;
     // a wall that no scale takes is drawn at one of its own, and says so
     let own = (width * 1000.0 / ROOM_MM.0).max(height * 1000.0 / ROOM_MM.1).ceil();
-    let found = scales.into_iter().find(|(times, _)| fits(*times));
+    let found = scales.iter().copied().find(|(times, _)| fits(*times));
     let (times, words) =
         found.map_or((own, format!("1:{own:.0}")), |(times, words)| (times, words.to_owned()));
     let mut pen = Pen::new(sheet(&facts.plant), "Wall elevation", us);
     pen.scale = Some(words);
+    pen.centring = Centring::None;
     let scale = Scale { times, floor: TOP_MM + height * 1000.0 / times };
-    let mut d = Drawing { plan, scale, units: facts.units, pen };
+    let mut d = Drawing { plan, scale, units: facts.units, breakers: breakers(facts), pen };
     d.edges();
     d.studs();
     d.hatching();
@@ -123,7 +140,7 @@ pub(crate) fn wall(facts: &Facts, plan: &WallPlan, number: (usize, usize)) -> (S
 /// A housing is large enough on the sheet for its number or letter in small print.
 fn takes_mark(area: [f64; 4], mark: &str) -> bool {
     let (width, height) = (area[2] - area[0], area[3] - area[1]);
-    width_mm(mark, SMALLEST_TEXT_MM) + 0.6 <= width && 1.3 * SMALLEST_TEXT_MM + 0.4 <= height
+    width_mm(mark, SMALLEST_TEXT_MM) + 0.4 <= width && 1.3 * SMALLEST_TEXT_MM + 0.4 <= height
 }
 
 /// The number or letter under which a thing stands in the list, where it is large enough for it.

@@ -51,6 +51,7 @@ fn wall_of(catalog: &Catalog, site: &Site, units: u32, batteries: u32) -> WallPl
         site,
         items: gear(catalog, units, batteries),
         without_footprint: Vec::new(),
+        elsewhere: Vec::new(),
         to_ground: Known::assumed("U", "voltage to ground", PhaseVoltage::of(120.0), "test"),
         gas: None,
         depth: wall::Depth::AsTheCode,
@@ -98,6 +99,7 @@ fn facts(catalog: &Catalog, wall: Option<WallPlan>, links: Option<LinkPlan>, uni
     Facts {
         plant,
         wires: Vec::new(),
+        earthing: Vec::new(),
         states: Vec::new(),
         devices: BTreeMap::new(),
         records: BTreeMap::new(),
@@ -334,6 +336,9 @@ proptest! {
         for name in &cables {
             let on = all.iter().filter(|s| s.expected.rows.iter().any(|row| row[0] == *name)).count();
             prop_assert_eq!(on, 1, "{} is on {} sheets", name, on);
+            // its name stands whole in the list
+            let whole = |i: &Item| matches!(i, Item::Text { text, .. } if text == name);
+            prop_assert!(all.iter().any(|s| s.scene.items.iter().any(whole)), "{} is cut", name);
         }
     }
 }

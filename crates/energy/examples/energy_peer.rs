@@ -5,7 +5,7 @@
 //! Out: a line of JSON with the times in seconds, then columns likewise. Times are the least of `repeats`
 //! runs, one thread.
 //!
-//! `sun`: place, plane, array; columns GHI, DNI, DHI, air, wind. Out: direction (up, south, west), light,
+//! `sun`: place, plane, array, cells by Faiman or with `king` (a, b, rise) by King; columns GHI, DNI, DHI, air, wind. Out: direction (up, south, west), light,
 //! power.
 //! `dispatch`: designs, charges; columns of loads, array, utility, spend, fill. Out: totals in JSON.
 //! `weather`: a file after the line of JSON, `format` tmy3 or epw. Out: GHI, DNI, DHI, air, wind, and the
@@ -108,7 +108,13 @@ fn sun(head: &Value, given: &[&[f64]]) -> Fallible<Answer> {
         losses: 0.0,
         controller_limit_w: n("limit_w")?,
         controller_efficiency: 1.0,
-        cells: CellModel::Faiman { u0_w_m2_k: 25.0, u1_ws_m3_k: 6.84 },
+        cells: match head["king"].as_array() {
+            Some(_) => {
+                let [a, b_s_m, rise_k] = serde_json::from_value(head["king"].clone())?;
+                CellModel::King { a, b_s_m, rise_k }
+            }
+            None => CellModel::Faiman { u0_w_m2_k: 25.0, u1_ws_m3_k: 6.84 },
+        },
     };
     let model = match head["model"].as_str() {
         Some("isotropic") => SkyModel::Isotropic,

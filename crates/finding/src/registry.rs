@@ -529,6 +529,12 @@ const KINDS: &[Kind] = &[
         remedies: "a generator of the same system",
     },
     Kind {
+        id: "generator-reverse-power",
+        title: "Power may flow back into the running generator",
+        why: "An alternator that is driven turns its engine: the governor loses the speed, voltage and frequency rise, and the engine or what it feeds is damaged. Loads may all be off and the battery full, so nothing else takes what arrays and units give.",
+        remedies: "arrays locked out while it runs, units that give nothing back then, a load that always runs with it",
+    },
+    Kind {
         id: "generator-underloaded",
         title: "The generator runs with too little load",
         why: "An engine that runs cold for hours wets its exhaust and glazes its cylinders. Once the battery is full only the load is left.",
@@ -922,7 +928,13 @@ const KINDS: &[Kind] = &[
         id: "precharge-not-covered",
         title: "Pre-charge is open",
         why: "Empty capacitors on a stiff bus draw thousands of amperes for an instant: contacts weld and management systems open.",
-        remedies: "the maker's word in the record",
+        remedies: "the figures that the finding names: the maker's in the record, the resistor's and the cable's length in the site file",
+    },
+    Kind {
+        id: "precharge-over",
+        title: "Pre-charge does not hold",
+        why: "A resistor that is too small starts with more current than its switch makes, a weak one fails at the first closing, and capacitors that are not full weld the contacts of the device.",
+        remedies: "another resistor, a longer time, or a device that closes onto more",
     },
     Kind {
         id: "relay-breaking-over",

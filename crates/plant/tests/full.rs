@@ -206,6 +206,7 @@ fn strings_reach_the_bus_by_way_of_their_controller() {
         id: "array roof".to_owned(),
         devices: 2,
         strings: 3,
+        short: 0,
         guarded: true,
         string_device: Some(amperes(25.0)),
         string_carries: amperes(21.7),
@@ -219,12 +220,14 @@ fn strings_reach_the_bus_by_way_of_their_controller() {
         id: "array shed".to_owned(),
         devices: 1,
         strings: 1,
+        short: 0,
         guarded: false,
         string_device: None,
         behind: Behind::Inverter,
         ..roof.clone()
     };
-    let with = FullGear { strings: vec![roof, shed], ..gear(&catalog, Layout::Inline, Earthing::Us) };
+    let barn = StringsIn { id: "array barn".to_owned(), devices: 3, strings: 2, short: 1, ..roof.clone() };
+    let with = FullGear { strings: vec![roof, shed, barn], ..gear(&catalog, Layout::Inline, Earthing::Us) };
     let plant = build_full(&with);
     let to_bus = way(&plant, "array roof.controller.2.string.3", "array roof.controller.2.output");
     let parts = ["string.3.conductor", "string.3.device", "conductor", "disconnect", ""];
@@ -242,6 +245,11 @@ fn strings_reach_the_bus_by_way_of_their_controller() {
     assert_eq!(alone, ["array shed.inverter.1.string.1.conductor", "array shed.inverter.1.disconnect"]);
     let of = |begins: &str| plant.parts.iter().filter(|p| p.id.starts_with(begins)).count();
     assert_eq!((of("array roof"), of("array shed")), (2 * (3 * 2 + 1 + 1 + 1 + 2), 2));
+    // 2, 2 and 1 strings: the last controller has no combiner and no cable behind it
+    assert_eq!(of("array barn"), 5 * 2 + 2 + 3 * (1 + 1 + 2));
+    let last = way(&plant, "array barn.controller.3.string.1", "array barn.controller.3.terminals");
+    let parts = ["string.1.conductor", "string.1.device", "disconnect"];
+    assert_eq!(last, parts.map(|p| format!("array barn.controller.3.{p}")));
     let role = |id: &str| plant.part_ix(id).map(|k| plant.parts[k].role());
     assert_eq!(
         role("array roof.controller.2.string.3.device"),

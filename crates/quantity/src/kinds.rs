@@ -194,6 +194,16 @@ quantity! {
     write Kept ["ohm" = 1.0, "kohm" = 1e3, "mohm" = 1e-3]
 }
 quantity! {
+    /// Capacitance, in farads.
+    Capacitance, "capacitance", si "F", example "22 mF", largest 1e4,
+    read ["F" = 1.0; "mF" = 1e-3; "uF" = 1e-6], write Kept ["F" = 1.0, "mF" = 1e-3, "uF" = 1e-6]
+}
+quantity! {
+    /// Energy of one pulse, in joules.
+    PulseEnergy, "pulse energy", si "J", example "80 J", largest 1e9,
+    read ["J" = 1.0; "mJ" = 1e-3; "kJ" = 1e3; "Ws" = 1.0], write Kept ["J" = 1.0, "kJ" = 1e3, "mJ" = 1e-3]
+}
+quantity! {
     /// Time span, in seconds.
     Duration, "duration", si "s", example "30 min", largest 1e10,
     read ["s" = 1.0; "ms" = 1e-3; "min" = 60.0; "h" = 3600.0; "d" = 86_400.0],
@@ -370,6 +380,8 @@ scalable!(
     Energy,
     Charge,
     Resistance,
+    Capacitance,
+    PulseEnergy,
     Duration,
     Length,
     Area,

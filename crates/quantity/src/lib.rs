@@ -23,7 +23,9 @@ mod wire;
 pub use designation::{DailyUse, Percent};
 pub use kinds::*;
 pub use number::{Digits, engineering, significant, suggest_unit};
-pub use products::{Square, above, as_va, as_w, electrical, heating, positive, root, va_number};
+pub use products::{
+    Square, above, as_va, as_w, electrical, exp, heating, joules, ln, positive, root, va_number,
+};
 pub use system::{Connection, Leg, VoltageSystem};
 pub use wire::Wire;
 

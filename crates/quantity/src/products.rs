@@ -4,11 +4,11 @@
 use std::ops::{Div, Mul};
 
 use crate::{
-    AirFlow, Apparent, Charge, ChargeRate, Current, DcCurrent, DcVoltage, Duration, Energy, GasYield,
-    HeatConductance, HeatConstant, Irradiance, Irradiation, JouleIntegral, Length, LineVoltage,
-    LinearResistance, PeakCurrent, PhaseVoltage, Power, Quantity, Ratio, Resistance, Resistivity, RootJoule,
-    Section, ShaftPower, SquaredCurrent, Temperature, TemperatureCoefficient, TemperatureSpan,
-    VoltageCoefficient,
+    AirFlow, Apparent, Capacitance, Charge, ChargeRate, Current, DcCurrent, DcVoltage, Duration, Energy,
+    GasYield, HeatConductance, HeatConstant, Irradiance, Irradiation, JouleIntegral, Length, LineVoltage,
+    LinearResistance, PeakCurrent, PhaseVoltage, Power, PulseEnergy, Quantity, Ratio, Resistance,
+    Resistivity, RootJoule, Section, ShaftPower, SquaredCurrent, Temperature, TemperatureCoefficient,
+    TemperatureSpan, VoltageCoefficient,
 };
 
 macro_rules! product {
@@ -61,6 +61,8 @@ product! {
     Power * Duration = Energy, by 1.0 / 3600.0;
     DcCurrent * Duration = Charge, by 1.0 / 3600.0;
     DcVoltage * Charge = Energy, by 1.0;
+    Capacitance * DcVoltage = Charge, by 1.0 / 3600.0;
+    Resistance * Capacitance = Duration, by 1.0;
     Irradiance * Duration = Irradiation, by 1.0 / 3600.0;
     TemperatureCoefficient * TemperatureSpan = Ratio, by 1.0;
     HeatConductance * TemperatureSpan = Power, by 1.0;
@@ -170,6 +172,24 @@ pub fn electrical(shaft: ShaftPower) -> Power {
 #[must_use]
 pub fn heating(current: DcCurrent) -> Current {
     Current::of(current.si())
+}
+
+/// Energy in watt-hours as the energy of a pulse, in joules.
+#[must_use]
+pub fn joules(energy: Energy) -> PulseEnergy {
+    PulseEnergy::of(energy.si() * 3600.0)
+}
+
+/// Natural logarithm of a number.
+#[must_use]
+pub fn ln(number: Ratio) -> Ratio {
+    Ratio::of(libm::log(number.si()))
+}
+
+/// The number whose natural logarithm this is.
+#[must_use]
+pub fn exp(number: Ratio) -> Ratio {
+    Ratio::of(libm::exp(number.si()))
 }
 
 /// A number of volt-amperes.

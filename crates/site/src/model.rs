@@ -3,9 +3,9 @@
 use codebook::fire::storage_places::{FireCode, Place as FirePlace};
 use derivation::{Known, Place};
 use quantity::{
-    AirFlow, Angle, Apparent, Area, Connection, Current, DailyUse, Duration, Energy, Frequency,
-    HeatConductance, Length, Mass, Percent, Power, Ratio, Resistance, ShaftPower, Temperature, VoltageSystem,
-    Wire,
+    AirFlow, Angle, Apparent, Area, Connection, Current, DailyUse, DcCurrent, Duration, Energy, Frequency,
+    HeatConductance, Length, Mass, Percent, Power, PulseEnergy, Ratio, Resistance, ShaftPower, Temperature,
+    VoltageSystem, Wire,
 };
 use reading::{Decision, Placed};
 
@@ -503,6 +503,8 @@ pub struct GeneratorWish {
     pub inlet: Decision<GeneratorInlet>,
     /// Starts by itself.
     pub automatic: Option<Placed<bool>>,
+    /// A contact or a setting keeps the units from giving power back while it feeds the input that the utility feeds too.
+    pub no_export: Option<Placed<bool>>,
     /// Its fuel, and when it runs.
     pub run: GeneratorRun,
     /// Where the table stands.
@@ -577,8 +579,25 @@ pub struct BatteryWish {
     pub string_device: Option<Placed<String>>,
     /// Catalogue id of the device between the bus and every unit.
     pub unit_device: Option<Placed<String>>,
+    /// What charges the input of a unit before its device closes, where the units leave that to the installation.
+    pub precharge: Option<PrechargeGear>,
     /// Where the table stands; none where the site says nothing of a battery.
     pub place: Option<Place>,
+}
+
+/// A resistor with a switch round the open device of a unit.
+#[derive(Debug, Clone)]
+pub struct PrechargeGear {
+    /// Its resistance.
+    pub resistor: Placed<Resistance>,
+    /// How far off that it may be.
+    pub tolerance: Placed<Percent>,
+    /// Energy of a pulse that it takes, one as short as a pre-charge.
+    pub pulse: Placed<PulseEnergy>,
+    /// Direct current that its switch and cable make and carry for so long.
+    pub current: Placed<DcCurrent>,
+    /// How long it is left on, where the site says so.
+    pub time: Option<Placed<Duration>>,
 }
 
 /// Where a battery stands, for the fire code.

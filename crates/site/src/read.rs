@@ -121,6 +121,7 @@ const NO_BATTERY_WISH: BatteryWish = BatteryWish {
     lowest: None,
     string_device: None,
     unit_device: None,
+    precharge: None,
     place: None,
     standing: Standing { place: None, code: None, between: None, to_opening: None },
 };

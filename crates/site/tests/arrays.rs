@@ -119,3 +119,21 @@ fn each_mistake_is_the_only_one_and_is_said_where_it_is() {
         assert_eq!((mistake.id, &changed[place.start..place.end]), (id, at), "{mistake:?}");
     }
 }
+
+/// On the bus as many controllers as it takes: whole strings are enough, and the nearest number of modules that makes some
+/// is told.
+#[test]
+fn fixed_strings_stand_at_as_many_controllers_as_it_takes() {
+    let read = |modules: u32| {
+        let text = text().replace("modules = 10", &format!("modules = {modules}"));
+        let (_, mistakes) = site::read(&SourceText::new("site.toml", &text));
+        mistakes.into_iter().filter_map(|m| m.help).collect::<Vec<_>>()
+    };
+    for fine in [10, 15, 20, 25, 100] {
+        assert!(read(fine).is_empty(), "{fine}");
+    }
+    for (modules, near) in [(16, "15 modules"), (18, "20 modules"), (5, "10 modules")] {
+        let help = read(modules);
+        assert!(matches!(help.as_slice(), [help] if help.starts_with(near)), "{modules}: {help:?}");
+    }
+}

@@ -65,6 +65,7 @@ pub(crate) fn write(folder: &Path, papers: &BTreeMap<String, Vec<u8>>) -> Result
     may_write(folder)?;
     let failed = |e: std::io::Error| format!("{}: {e}", folder.display());
     let parent = folder.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    fs::create_dir_all(parent).map_err(failed)?;
     let fresh = tempfile::Builder::new().prefix(".package-").tempdir_in(parent).map_err(failed)?;
     let mut contents = String::new();
     for (name, bytes) in papers {
@@ -131,6 +132,14 @@ mod tests {
         fs::write(folder.join("report.pdf"), "edited").unwrap();
         assert!(write(&folder, &papers("three")).unwrap_err().contains("report.pdf"));
         assert_eq!(fs::read(folder.join("report.pdf")).unwrap(), b"edited");
+    }
+
+    #[test]
+    fn folders_above_are_made() {
+        let home = tempfile::tempdir().unwrap();
+        let folder = home.path().join("offers/november/out");
+        write(&folder, &papers("one")).unwrap();
+        assert_eq!(fs::read(folder.join("report.pdf")).unwrap(), b"one");
     }
 
     #[test]

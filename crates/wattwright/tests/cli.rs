@@ -202,6 +202,18 @@ fn a_plant_of_nine_units_with_everything_is_drawn_whole() {
         let found = sheet(name).iter().find(|w| w.contains(what));
         found.and_then(|w| w.split(' ').find(|w| w.starts_with('-'))).map(str::to_owned)
     };
+    // devices of every array hang there, and what does not is named
+    for array in 1..=6 {
+        let own = |what: &str| has("wall", &format!("roof {array} {what} 1"));
+        assert!(own("disconnect") && own("output device") && own("controller"), "array {array}");
+        let disconnect = sheet("wall").iter().filter(|w| w.contains(&format!("roof {array} disconnect")));
+        assert_eq!(disconnect.count(), 1, "array {array}");
+    }
+    assert!(has("wall", "Not placed: generator") && has("wall", "Not placed: battery"));
+    let main = designated("single-line", "group breaker").unwrap_or_default();
+    assert!(!main.is_empty() && has("wall", &format!("{main},")), "{main}");
+    // every working space has its bracket
+    assert!(!has("wall", "for want of room"));
     let fuse = designated("single-line", "unit DC");
     assert!(fuse.is_some());
     assert_eq!(designated("dc-side", "unit DC"), fuse);

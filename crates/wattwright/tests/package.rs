@@ -148,6 +148,13 @@ fn drawings_print_and_json_say_the_same() {
         runs += 1;
     }
     assert!(runs >= 5, "{runs}");
+    let earths = drawn(&files, "grounding");
+    let conductors = design["code_work"]["conductors"].as_array().unwrap();
+    assert!(conductors.iter().any(|c| c["part"] == "service.electrode.conductor"));
+    for conductor in conductors {
+        let size = conductor["size"].as_str().unwrap();
+        assert!(earths.contains(&format!("{size} copper")), "{conductor}");
+    }
     // each row of these lists is found on a sheet by its designation
     let sheets = plan.clone() + &drawn(&files, "three-line-unit");
     let letters: BTreeSet<&str> = sheets.split(' ').collect();

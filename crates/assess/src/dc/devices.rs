@@ -1,6 +1,6 @@
-//! Devices and busbar: current, voltage, what they break or withstand; the voltage range of the units; pre-charge.
+//! Devices and busbar: current, voltage, what they break or withstand; the voltage range of the units.
 
-use catalog::{DcDevice, Precharge};
+use catalog::DcDevice;
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use quantity::{DcCurrent, DcVoltage, Duration, Ratio};
@@ -167,7 +167,6 @@ pub(super) fn voltage(case: &Case<'_>, bank: &Bank<'_>, figures: &Figures, ledge
 }
 
 pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, ledger: &mut Ledger) {
-    precharge(case, ledger);
     let breaking = match of(case, bank, side) {
         Ok(breaking) => breaking,
         Err(missing) => {
@@ -331,24 +330,4 @@ fn busbar(bank: &Bank<'_>, breaking: &Breaking, ledger: &mut Ledger) {
             m.value.amount.text, m.limit.amount.text
         ))
     });
-}
-
-fn precharge(case: &Case<'_>, ledger: &mut Ledger) {
-    let unit = case.unit;
-    let message = match unit.dc.precharge {
-        Some(Precharge::Own) => return,
-        Some(Precharge::External) => format!(
-            "{} asks the installation to charge its capacitors softly: resistor and time are not chosen here",
-            unit.id
-        ),
-        None => format!(
-            "the catalogue does not state who charges the capacitors of {} softly when its DC device is closed",
-            unit.id
-        ),
-    };
-    ledger.find(
-        Finding::new("precharge-not-covered", Severity::NotCovered, "unit.dc", message)
-            .at(Some(&case.site.group.unit.place), "this family")
-            .fix("ask the maker for the pre-charge, and write `precharge` into the record"),
-    );
 }

@@ -9,6 +9,7 @@ mod devices;
 mod draw;
 mod energy;
 mod figures;
+mod precharge;
 mod record;
 mod ripple;
 mod runs;
@@ -28,6 +29,7 @@ pub use devices::{Breaking, ForATime, breaking};
 pub use draw::all_loads_from_bus;
 pub(crate) use draw::{UnitGiven, from_bus_w};
 pub use energy::least_strings;
+pub use precharge::{SoftStart, soft_start};
 pub use record::{ageing_factor, cold_factor, lowest_open_circuit, nominal_voltage, string_resistance};
 pub use side::{DcFlow, charging_worst, landing_gain};
 pub(crate) use side::{flow, flow_charging};
@@ -110,6 +112,7 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
     strings::hold(case, bank, &side, ledger);
     charge::hold(case, bank, &side, ledger);
     ripple::hold(case, bank, &side, ledger);
+    precharge::hold(case, bank, &figures, ledger);
     devices::hold(case, bank, &side, ledger);
 }
 

@@ -1,5 +1,6 @@
 //! The direct-current cables as runs that the rules choose, with the currents that the site's book asks for.
 
+use catalog::DcDeviceKind;
 use codebook::us::storage_current::{BatteryUnit, StorageCurrent, storage_current};
 use codebook::us::storage_overcurrent;
 use derivation::{Known, formula};
@@ -13,7 +14,8 @@ use crate::Case;
 use crate::runs::{Direct, For, Run, ambient, fixed};
 
 const STRING: &str = "battery.string.conductor";
-const UNIT: &str = "unit.dc.conductor";
+/// The cables between bus and units.
+pub(super) const UNIT: &str = "unit.dc.conductor";
 /// Volts along a metre of cable at its rated current, until it is chosen: as for the runs of the AC side.
 const VOLTS_A_METRE: f64 = 0.08;
 
@@ -150,6 +152,7 @@ pub(super) fn runs(case: &Case<'_>, bank: &Bank<'_>) -> Vec<Run> {
                 direct: Some(Direct {
                     nominal: nominal_voltage(bank.model),
                     carried: carried.clone(),
+                    fused: device.kind != DcDeviceKind::Breaker,
                     array: None,
                 }),
             })

@@ -161,7 +161,7 @@ fn building() -> Calculation {
             In::number(
                 "lighting_va",
                 M::VOLT_AMPERE,
-                "lighting that is connected; the larger of it and of area counts",
+                "lighting that is connected, or by an older edition's unit loads: raised to 125 %, it counts where it is more than the table's, which holds that",
             )
             .within(0.0, 1e9)
             .if_given(),
@@ -181,7 +181,7 @@ fn building() -> Calculation {
             Out::new("signs_va", M::VOLT_AMPERE, "signs"),
             Out::new("receptacle_demand_va", M::VOLT_AMPERE, "receptacles: 10 kVA in full, the rest at 50 %"),
             Out::new("total_va", M::VOLT_AMPERE, "calculated load"),
-            Out::new("required_va", M::VOLT_AMPERE, "the same with continuous load at 125 %"),
+            Out::new("required_va", M::VOLT_AMPERE, "the same with continuous load at 125 %; lighting by the table holds it already"),
             Out::new("line_a", M::AMPERE, "current of that"),
             Out::new("device_a", M::AMPERE, "next standard rating"),
         ],

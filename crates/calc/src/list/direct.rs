@@ -1,8 +1,9 @@
-//! The direct-current side: sag of a bank, strings and converters on a bus, bank faults, ripple.
+//! The direct-current side: sag of a bank, strings and converters on a bus, bank faults, ripple, pre-charge.
 
 use network::LoadPower;
 use network::dc::bus::{BankString, BusOutcome, DcBus, DcUnit};
 use network::dc::fault::all_bank_faults;
+use network::dc::precharge::{PrechargeCase, precharge};
 use network::dc::ripple::{RippleCase, largest_ripple, ripple};
 use network::dc::sag::{SagCase, SagEnd, sag};
 use quantity::{Apparent, Connection, DcVoltage, Power, QuantityError, Ratio, Resistance};
@@ -14,7 +15,7 @@ use crate::outcome::Results;
 use crate::spec::{Calculation, InputSpec as In, OutputSpec as Out};
 
 pub(super) fn all() -> Vec<Calculation> {
-    vec![dc_sag(), dc_bus(), bank_fault(), dc_ripple()]
+    vec![dc_sag(), dc_bus(), bank_fault(), dc_ripple(), dc_precharge()]
 }
 
 fn dc_sag() -> Calculation {
@@ -255,6 +256,70 @@ fn dc_ripple() -> Calculation {
                 .known("rms_a", &found.total)
                 .known("worst_ripple_a", &largest_ripple(&case)?.ripple)
                 .known("pulsating_va", &found.pulsating))
+        },
+    }
+}
+
+fn dc_precharge() -> Calculation {
+    Calculation {
+        id: "dc-precharge",
+        purpose: "Charging of a converter's input capacitors through a resistor before its device closes",
+        inputs: vec![
+            In::number("bus_v", M::DC_VOLT, "voltage of the bus, the highest"),
+            In::number("capacitance_f", M::FARAD, "capacitance of the converter's input, the highest"),
+            In::number("resistor_ohm", M::OHM, "resistor, as marked"),
+            In::number("tolerance_pct", M::PERCENT, "by how much the resistor may be off")
+                .within(0.0, 50.0)
+                .or("0"),
+            In::number("switch_a", M::DC_AMPERE, "current that the resistor's switch and cable make"),
+            In::number("path_ohm", M::OHM, "resistance from the bus to the converter, both poles, the least"),
+            In::number("makes_a", M::DC_AMPERE, "peak current onto which the device may close"),
+            In::number(
+                "time_s",
+                M::SECOND,
+                "how long the resistor is left on; left out, as long as it takes",
+            )
+            .if_given(),
+        ],
+        outputs: vec![
+            Out::new("holds", M::WORD, "start and closing stay within switch and device"),
+            Out::new("without_a", M::DC_AMPERE, "current onto empty capacitors without pre-charge"),
+            Out::new("least_resistor_ohm", M::OHM, "smallest resistor, as marked, that the switch bears"),
+            Out::new("start_a", M::DC_AMPERE, "current through the resistor at the start"),
+            Out::new("start_w", M::WATT, "power of the resistor at the start"),
+            Out::new("energy_j", M::JOULE, "heat of the resistor at each closing"),
+            Out::new("share_pct", M::PERCENT, "share of the voltage to be reached"),
+            Out::new("needs_s", M::SECOND, "time in which it is reached"),
+            Out::new("to_95_s", M::SECOND, "time to 95 %"),
+            Out::new("to_99_s", M::SECOND, "time to 99 %"),
+            Out::new("left_v", M::DC_VOLT, "voltage left across the device as it closes"),
+            Out::new("closing_a", M::DC_AMPERE, "current as it closes"),
+        ],
+        run: |given| {
+            let case = PrechargeCase {
+                voltage: given.one("bus_v", "V")?,
+                capacitance: given.one("capacitance_f", "C")?,
+                resistor: given.one("resistor_ohm", "R")?,
+                tolerance: given.one("tolerance_pct", "d")?,
+                path: given.one("path_ohm", "R_c")?,
+                makes: given.one("makes_a", "I_m")?,
+                starts: given.one("switch_a", "I_s")?,
+                time: if given.has("time_s") { Some(given.one("time_s", "t")?) } else { None },
+            };
+            let found = precharge(&case)?;
+            Ok(Results::default()
+                .flag("holds", found.holds(&case))
+                .known("without_a", &found.without)
+                .known("least_resistor_ohm", &found.least_resistor)
+                .known("start_a", &found.start)
+                .known("start_w", &found.start_power)
+                .known("energy_j", &found.energy)
+                .known("share_pct", &found.share)
+                .known("needs_s", &found.needs)
+                .known("to_95_s", &found.to_95)
+                .known("to_99_s", &found.to_99)
+                .known("left_v", &found.left)
+                .known("closing_a", &found.closing))
         },
     }
 }

@@ -4,7 +4,7 @@ use derivation::Place;
 use quantity::{DcCurrent, Duration};
 use reading::Section;
 
-use super::common::{entries, head, in_order, ladder, may_footprint, need, need_flag, price, span};
+use super::common::{entries, head, in_order, ladder, may, may_footprint, need, need_flag, price, span};
 use crate::{DcBusbar, DcDevice, DcDeviceKind, DcShortTime};
 
 pub(super) fn device(s: &Section<'_>) -> Option<DcDevice> {
@@ -21,11 +21,16 @@ pub(super) fn device(s: &Section<'_>) -> Option<DcDevice> {
         need(s, "interrupting", "highest direct current that it breaks", span(100.0, 500_000.0));
     let doc = "direct currents that it carries for a time without opening, longest first";
     let short_time = dc_short_times(s, "short_time", doc, rating);
+    let doc = "highest peak current onto which its contacts close without welding and without opening again; left out, not known";
+    let make = may(s, "make", doc, span(0.5, 500_000.0));
     let lockable = need_flag(s, "lockable", "it can be locked open");
     let footprint = may_footprint(s);
     let price = price(s);
     if let (Some(rating), Some(most)) = (rating, interrupting) {
         in_order(s, "interrupting", "`interrupting` is below `rating`", rating, most);
+    }
+    if let (Some(rating), Some(make)) = (rating, make) {
+        in_order(s, "make", "`make` is below `rating`", rating, make);
     }
     if let (Some(DcDeviceKind::Fuse), Some(true)) = (kind.as_ref().map(|k| k.value), lockable) {
         s.mistake_at(
@@ -46,6 +51,7 @@ pub(super) fn device(s: &Section<'_>) -> Option<DcDevice> {
         voltage: voltage?,
         interrupting: interrupting?,
         short_time,
+        make,
         lockable: lockable?,
         footprint,
         price: price?,

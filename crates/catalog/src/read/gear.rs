@@ -142,6 +142,8 @@ pub(super) fn generator(s: &Section<'_>) -> Option<Generator> {
     });
     let doc = "share of its power under which it must not run for long; leave out if not published";
     let least_load = s.fraction("least_load", doc, 0.0..=0.9).map(|p| p.value);
+    let doc = "power that may flow back into it for any time; left out, none may";
+    let reverse_power = may(s, "reverse_power", doc, span(0.0, 1e6));
     let doc = "what voltage and frequency do from no load to full load; leave out if not published";
     let band = s.section("band", doc, super::common::band);
     let breaker = may(s, "breaker", "breaker at its output; leave out if it has none", amperes());
@@ -149,6 +151,9 @@ pub(super) fn generator(s: &Section<'_>) -> Option<Generator> {
     let price = price(s);
     if let (Some(power), Some(apparent)) = (power, apparent) {
         check::power_within_apparent(s, "power", power, apparent);
+    }
+    if let (Some(power), Some(back)) = (power, reverse_power) {
+        in_order(s, "reverse_power", "`reverse_power` is above `power`", back, power);
     }
     if let (Some(system), Some(apparent), Some(current)) = (&system, apparent, leg_current) {
         check::generator_current(s, system.value, apparent, current);
@@ -167,6 +172,7 @@ pub(super) fn generator(s: &Section<'_>) -> Option<Generator> {
         loss_per_100_m: loss?,
         heat,
         least_load,
+        reverse_power,
         band,
         breaker,
         neutral_bonded: neutral_bonded.map(|n| n.value),

@@ -229,6 +229,8 @@ fn dc_range(s: &Section<'_>) -> Option<DcRange> {
     let words = [("own", Precharge::Own), ("external", Precharge::External)];
     let doc = "who charges its input capacitors softly when it is connected; left out, not known";
     let precharge = s.choice("precharge", doc, &words).map(|p| p.value);
+    let doc = "highest capacitance of its input; left out, a pre-charge by the installation is not covered";
+    let capacitance = may(s, "capacitance", doc, span(1e-7, 100.0));
     if let (Some(lowest), Some(nominal), Some(highest)) = (lowest, nominal, highest) {
         let sound = in_order(s, "nominal", "`nominal` is below `lowest`", lowest, nominal);
         if let Some(cutoff) = cutoff.as_ref().filter(|_| sound) {
@@ -236,7 +238,7 @@ fn dc_range(s: &Section<'_>) -> Option<DcRange> {
         }
         in_order(s, "highest", "`highest` is below `nominal`", nominal, highest);
     }
-    Some(DcRange { lowest: lowest?, nominal: nominal?, highest: highest?, cutoff, precharge })
+    Some(DcRange { lowest: lowest?, nominal: nominal?, highest: highest?, cutoff, precharge, capacitance })
 }
 
 /// The unit among others, and on the wall.

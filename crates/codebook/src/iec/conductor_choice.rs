@@ -101,6 +101,24 @@ pub fn conductor_at_setting(wanted: &Wanted, setting: &Known<Current>) -> Result
     choose(wanted, setting)
 }
 
+/// The smallest conductor behind a device that is there, whatever its rated current: of direct-current devices no standard
+/// fixes a series.
+///
+/// # Errors
+/// A rated current below the design current, and as [`conductor_choice`] but for the device.
+pub fn conductor_behind(wanted: &Wanted, rated: &Known<Current>) -> Result<Conductor, NotCovered> {
+    sane(CLAUSE, &wanted.design)?;
+    sane(CLAUSE, rated)?;
+    if rated.value() < wanted.design.value() {
+        let (rated, design) = (rated.value(), wanted.design.value());
+        return Err(NotCovered::new(
+            CLAUSE,
+            format!("a device of {rated} is below the design current of {design}"),
+        ));
+    }
+    choose(wanted, rated)
+}
+
 /// The smallest conductor that carries the design current alone, as Annex E of IEC 60364-5-52 has it; what protects it is
 /// settled elsewhere. The device in the answer is the design current.
 ///
@@ -222,6 +240,22 @@ mod tests {
         near(&set(37.0, Device::Breaker).unwrap().section, 6.0);
         assert!(set(32.0, Device::Breaker).is_err() && set(36.0, Device::Mcb).is_err());
         assert!(set(f64::NAN, Device::Breaker).is_err());
+    }
+
+    /// Table B.52.2, method C: a breaker of 340 A, which is no frame of IEC 60947-2, asks for 340 A: 150 mm2 (344 A). A fuse
+    /// asks for 340 x 1.6 / 1.45 = 375 A: 185 mm2 (392 A). The next frame, 400 A, would ask for 240 mm2.
+    #[test]
+    fn behind_a_device_of_any_rating() {
+        let behind = |device, rated: f64| {
+            let mut two = wanted(300.0, device);
+            two.run.cable.loaded = Loaded23::Two;
+            conductor_behind(&two, &given(Current::of(rated)))
+        };
+        near(&behind(Device::Breaker, 340.0).unwrap().section, 150.0);
+        near(&behind(Device::FuseGg, 340.0).unwrap().section, 185.0);
+        near(&behind(Device::FuseGg, 340.0).unwrap().device, 340.0);
+        near(&behind(Device::Breaker, 400.0).unwrap().section, 240.0);
+        assert!(behind(Device::Breaker, 250.0).is_err() && behind(Device::Breaker, f64::NAN).is_err());
     }
 
     #[test]

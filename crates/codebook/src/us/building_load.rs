@@ -7,14 +7,15 @@
 //! ## Why
 //! Lighting runs all day and warms what feeds it; receptacles are many and mostly idle.
 //! ## Formula
-//! `S_rec = 10 kVA + 0.50 · (180 VA · n - 10 kVA)`; `S_req = 1.25 · (S_light + S_window + S_signs + S_continuous) +
-//! S_rec + S_other`; `I = S_req / V`, in three phases `S_req / (sqrt(3) · V)`.
+//! `S_rec = 10 kVA + 0.50 · (180 VA · n - 10 kVA)`; `S_req = S_light,req + 1.25 · (S_window + S_signs +
+//! S_continuous) + S_rec + S_other`, where lighting by the table is taken as it is and connected lighting raised to 125 %;
+//! `I = S_req / V`, in three phases `S_req / (sqrt(3) · V)`.
 //! ## Example
 //! Passing: 9000 VA of lighting, a show window of 30 ft, a sign and 80 receptacles make 28,400 VA and ask for 32,450 VA,
 //! 135 A at 240 V. Failing: two and a half receptacles.
 //! ## Limits of our reading
-//! Lighting by the table is raised to 125 % as any continuous load, which is stricter where the table holds that already.
-//! Motors, kitchens (220.56) and multioutlet assemblies come in with the other loads, their own rules applied before.
+//! Unit loads are those of 2020 and later, which hold the 125 %; lighting by an older edition's larger unit loads is given
+//! as connected lighting, which is raised as those editions ask. Motors, kitchens (220.56) and multioutlet assemblies come in with the other loads, their own rules applied before.
 //! Loads are balanced over the lines.
 //! ## Source
 //! 215.2(A)(1) and Table 220.45: two sources agree; 220.14, 220.43(A), 220.47 and 230.42(A): from memory; confirm in the
@@ -110,13 +111,15 @@ pub fn building_load(facts: &BuildingFacts) -> Result<BuildingLoad, NotCovered> 
         => per_ft * (show_window / ft), source = "NEC 2023 220.43(A)");
     let signs_va = signs(&facts.signs)?;
     let receptacles_va = receptacles(&facts.receptacles)?;
-    let lasting = [lighting_va.clone(), show_window_va.clone(), signs_va.clone(), continuous.clone()];
-    let lasting = Known::sum("S_cont", "load that runs for three hours or more", &lasting);
+    let lit = building_lighting::required(occupancy, &facts.area, facts.connected_lighting.as_ref())?;
+    let lasting = [show_window_va.clone(), signs_va.clone(), continuous.clone()];
+    let lasting = Known::sum("S_cont", "load beside lighting that runs for three hours or more", &lasting);
     let rest = Known::sum("S_rest", "other load", &[receptacles_va.clone(), other.clone()]);
-    let total_va = Known::sum("total_va", "calculated load", &[lasting.clone(), rest.clone()]);
+    let total_va = [lighting_va.clone(), lasting.clone(), rest.clone()];
+    let total_va = Known::sum("total_va", "calculated load", &total_va);
     let f = load_rule::ratio("f", "continuous-feeder")?;
     let what = "load with its continuous part raised";
-    let required_va = formula!("required_va", what, [f, lasting, rest] => f * lasting + rest,
+    let required_va = formula!("required_va", what, [lit, f, lasting, rest] => lit + f * lasting + rest,
         source = "NEC 2023 215.2(A)(1), 230.42(A)");
     let (k, why) = if facts.three_phase { (3.0_f64.sqrt(), "three phases") } else { (1.0, "single-phase") };
     let k = Known::factor("k", why, k, "circuit theory");
@@ -180,6 +183,20 @@ mod tests {
         near(&found.device_a, 150.0);
         let three = BuildingFacts { three_phase: true, line: given(LineVoltage::of(208.0)), ..store() };
         close(&building_load(&three).unwrap().line_a, 90.07, 0.01);
+    }
+
+    /// The same store by the table of 2020 and later, 5700 VA of lighting that hold the 125 % (note 1 to Table 220.12, 2020):
+    /// 5700 + 1.25 x 7200 + 12,200 VA; with 5000 VA connected 6250 VA of lighting.
+    #[test]
+    fn lighting_by_the_table_is_not_raised_again() {
+        let table = BuildingFacts { connected_lighting: None, ..store() };
+        let found = building_load(&table).unwrap();
+        near(&found.total_va, 5700.0 + 7200.0 + 12_200.0);
+        near(&found.required_va, 5700.0 + 9000.0 + 12_200.0);
+        let connected = BuildingFacts { connected_lighting: Some(va(5000.0)), ..store() };
+        let found = building_load(&connected).unwrap();
+        near(&found.lighting_va, 5700.0);
+        near(&found.required_va, 6250.0 + 9000.0 + 12_200.0);
     }
 
     #[test]

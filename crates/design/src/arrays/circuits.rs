@@ -111,6 +111,7 @@ fn build<'a>(
         nominal: nominal.clone(),
         highest: highest.clone(),
         guarded: device.is_some(),
+        fused: false,
         device: device.unwrap_or(currents.string_stand_in),
         length: run,
         at_modules: true,
@@ -123,6 +124,7 @@ fn build<'a>(
         nominal,
         highest,
         guarded: false,
+        fused: false,
         device: currents.array_stand_in,
         length: assumed_length(),
         at_modules: false,
@@ -133,6 +135,7 @@ fn build<'a>(
         module: known.module,
         devices: layout.devices,
         strings: layout.strings,
+        short: layout.short,
         per_string: layout.per_string,
         guard,
         string,
@@ -237,6 +240,7 @@ fn output<'a>(prepared: &Prepared<'a>, array: &Array) -> Result<Option<Output<'a
         highest: volts("U_max", "highest voltage of the bus", dc.highest, "dc highest"),
         device: stand_in,
         guarded: true,
+        fused: false,
         length: assumed_length(),
         at_modules: false,
         on_roof: false,
@@ -265,6 +269,7 @@ pub(crate) fn on_the_bus<'a>(prepared: &Prepared<'a>, design: &mut Design<'a>) {
                 && breaks(d, &needs.voltage, &needs.bus)
         });
         cable.device = rating(guard, &cable.device);
+        cable.fused = guard.device.is_some_and(|d| d.kind != DcDeviceKind::Breaker);
     }
 }
 

@@ -219,9 +219,20 @@ impl Holding<'_> {
         let V_c: Known<DcVoltage> =
             formula!("V_cold", "voltage of the string with cold cells", [n, cold] => n * cold);
         let (low, high) = &self.known.device.window;
-        let (fewest, most) = span(&self.known.volts);
-        let fix = format!("{fewest} to {most} modules in series");
-        let margin = Margin::above(&self.at, "voltage at maximum power", "hottest cells", &V_h, low);
+        let (_, most) = span(&self.known.volts);
+        let drop = self.drop_of_cables(design);
+        let V_t = match &drop {
+            Some(dV) => {
+                formula!("V_t", "voltage of the string with hot cells at the terminals of its device",
+                [V_h, dV] => V_h - dV)
+            }
+            // without cables there is a finding of its own
+            None => V_h,
+        };
+        let needs = drop.map_or(low.value(), |dV| low.value() + dV.value());
+        let fewest = (needs / hot.value()).si().ceil();
+        let fix = format!("{fewest} to {most} modules in series, or larger cables");
+        let margin = Margin::above(&self.at, "voltage at maximum power", "hottest cells", &V_t, low);
         self.hold(
             design,
             margin,
@@ -237,6 +248,27 @@ impl Holding<'_> {
             "with cold cells the string rises over the window",
             &fix,
         );
+    }
+
+    /// What the cables from the modules to their device take in full sun, both poles: at the short-circuit current, which
+    /// is no less than that at maximum power, and of the fullest device.
+    fn drop_of_cables(&self, design: &Design<'_>) -> Option<Known<DcVoltage>> {
+        let strings = design.case.strings.iter().find(|s| s.id == part(self.array))?;
+        let role = strings.role();
+        let of = |what: &str| {
+            let wire = design.wires.iter().find(|w| w.role == format!("{role}{what}"))?;
+            Some(wire.resistance.clone())
+        };
+        let (R_s, I_sc) = (of(".string.conductor")?, isc(self.known.module));
+        if self.layout.strings < 2 {
+            return Some(
+                formula!("dV", "drop of the string's cable, both poles", [R_s, I_sc] => 2.0 * R_s * I_sc,
+                source = "Ohm's law"),
+            );
+        }
+        let (R_a, n) = (of(".conductor")?, self.strings());
+        Some(formula!("dV", "drop of the cables of string and array, both poles",
+            [R_s, R_a, n, I_sc] => 2.0 * (R_s + R_a * n) * I_sc, source = "Ohm's law"))
     }
 
     fn current(&self, design: &mut Design<'_>) {
@@ -291,7 +323,7 @@ impl Holding<'_> {
     }
 
     fn not_looked_at(&self, design: &mut Design<'_>) {
-        let message = "not looked at: earth faults of the array and their detection, arc-fault protection, connectors, surges, and what its cables take of the voltage at the lower end of the window";
+        let message = "not looked at: earth faults of the array and their detection, arc-fault protection, connectors, and surges";
         design.assessed.ledger.find(Finding::new("outside-scope", Severity::OutsideScope, &self.at, message));
     }
 
@@ -354,7 +386,7 @@ fn cables(prepared: &Prepared<'_>, design: &mut Design<'_>) {
     for strings in &design.case.strings {
         let role = strings.role();
         let mut all = vec![(format!("{role}.string.conductor"), "array-current")];
-        if strings.strings > 1 {
+        if strings.joined() > 0 {
             all.push((format!("{role}.conductor"), "array-current"));
         }
         if strings.output.is_some() {
@@ -387,16 +419,9 @@ fn explain(
     layout: Layout,
     (fuse, locked): (Option<Known<DcCurrent>>, bool),
 ) -> Decision {
-    let Layout { devices, strings, per_string } = layout;
+    let per_string = layout.per_string;
     let (word, volts) = (known.device.word, &known.volts);
-    let s = |n: u32| if n == 1 { "" } else { "s" };
-    let each = if devices == 1 { "" } else { " at each" };
-    let value = format!(
-        "{}: {devices} {word}{}, {strings} string{} of {per_string}{each}",
-        array.id.value,
-        s(devices),
-        s(strings)
-    );
+    let value = format!("{}: {}", array.id.value, layout.words(word));
     let fixed = array.per_string.fixed().map(|n| &n.place);
     let mut decision =
         Decision::new("array", value, fixed).resting_on(volts.cold.node()).resting_on(volts.limit.node());

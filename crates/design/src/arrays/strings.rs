@@ -39,16 +39,46 @@ pub(super) struct Device {
 pub struct Layout {
     /// Charge controllers or array inverters.
     pub devices: u32,
-    /// Strings in parallel at each.
+    /// Strings in parallel at each, or at the fullest where they do not divide evenly.
     pub strings: u32,
+    /// How many of the devices, the last ones, have one string less.
+    pub short: u32,
     /// Modules in series in each string.
     pub per_string: u32,
 }
 
 impl Layout {
+    /// Whole strings over devices, as equal as may be.
+    fn spread(strings: u32, devices: u32, per_string: u32) -> Self {
+        let most = strings.div_ceil(devices.max(1));
+        let short = most.saturating_mul(devices).saturating_sub(strings);
+        Self { devices, strings: most, short, per_string }
+    }
+
+    /// All strings.
+    pub fn all_strings(self) -> u32 {
+        self.devices.saturating_mul(self.strings).saturating_sub(self.short)
+    }
+
     /// All modules.
     pub fn modules(self) -> u32 {
-        self.devices.saturating_mul(self.strings).saturating_mul(self.per_string)
+        self.all_strings().saturating_mul(self.per_string)
+    }
+
+    /// As people say it: "2 controllers, 2 strings of 4 at each".
+    pub fn words(self, device: &str) -> String {
+        let Self { devices, strings, short, per_string } = self;
+        let s = |n: u32| if n == 1 { "" } else { "s" };
+        let head = format!("{devices} {device}{}", s(devices));
+        if short > 0 {
+            let (full, all) = (devices.saturating_sub(short), self.all_strings());
+            return format!(
+                "{head}, {all} strings of {per_string}: {strings} at {full} of them, {} at {short}",
+                strings.saturating_sub(1)
+            );
+        }
+        let each = if devices == 1 { "" } else { " at each" };
+        format!("{head}, {strings} string{} of {per_string}{each}", s(strings))
     }
 }
 
@@ -234,10 +264,11 @@ fn hottest(prepared: &Prepared<'_>, array: &Array) -> Known<Temperature> {
     Known::chosen("T_c", "hottest cells", Temperature::of(air.value().si() + rise), "air and rise", from)
 }
 
-/// The layout: the fewest devices that lose nothing, then the fewest surplus modules, then the longest strings.
+/// The layout: the fewest surplus modules, then the fewest devices that lose nothing, then strings that divide evenly over
+/// them, then the longest strings.
 ///
 /// # Errors
-/// No strings hold so many modules.
+/// No strings hold so many modules; with the nearest number that some do.
 pub(super) fn lay_out(
     array: &Array,
     module: &ArrayModule,
@@ -245,49 +276,94 @@ pub(super) fn lay_out(
     volts: &Volts,
     most_strings: u32,
 ) -> Result<Layout, Box<Finding>> {
-    let (low, high) = span(volts);
     let (wanted, exact) = match &array.modules {
         Modules::Count(n) => (n.value, true),
         Modules::Power(p) => (whole(p.value.si() / module.power.si()), false),
     };
+    let of = |wanted: u32| best(array, module, device, volts, most_strings, (wanted, exact));
+    of(wanted).ok_or_else(|| {
+        let (low, high) = span(volts);
+        let message = format!(
+            "{wanted} modules of {} stand in no strings of {low} to {high}, at most {most_strings} at a {}",
+            module.id, device.word
+        );
+        let nearest = (1..=NEAR).flat_map(|off| [wanted.checked_sub(off), wanted.checked_add(off)]);
+        let nearest = nearest.flatten().filter(|n| *n > 0).find_map(of);
+        let fix = nearest.map_or_else(
+            || "another number of modules, or an array of its own for the rest".to_owned(),
+            |near| {
+                let words = near.words(device.word);
+                format!("{} modules: {words}; or an array of its own for the rest", near.modules())
+            },
+        );
+        let finding = Finding::new("array-strings-unfit", Severity::Error, part(array), message)
+            .at(Some(&array.place), "this array")
+            .fix(fix);
+        Box::new(finding)
+    })
+}
+
+/// How far from the number of modules that is asked for one is looked for that fits.
+const NEAR: u32 = 60;
+
+/// The best layout of a number of modules, or of no fewer.
+fn best(
+    array: &Array,
+    module: &ArrayModule,
+    device: &Device,
+    volts: &Volts,
+    most_strings: u32,
+    (wanted, exact): (u32, bool),
+) -> Option<Layout> {
+    let (low, high) = span(volts);
     let per_string: Vec<u32> = match &array.per_string {
         Decision::Fixed(n) => vec![n.value],
         Decision::Choose => (low.max(1)..=high).rev().collect(),
     };
-    let most_devices = wanted.clamp(1, 200);
-    let mut best: Option<((u32, u32, u32), Layout)> = None;
+    let all_fixed = array.strings.fixed().is_some() && array.per_string.fixed().is_some();
+    let mut best: Option<((u32, u32, bool, u32), Layout)> = None;
     for p in per_string {
-        let number =
-            |strings: u32| device.number.map_or(1..=most_devices, |n| n..=n).map(move |d| (d, strings));
-        let strings: Vec<u32> = match &array.strings {
-            Decision::Fixed(n) => vec![n.value],
-            Decision::Choose => (1..=most_strings.min(wanted.div_ceil(p.max(1)))).collect(),
-        };
-        for (devices, strings) in strings.into_iter().flat_map(number) {
-            let held = u64::from(devices) * u64::from(strings) * u64::from(p);
-            let fixed = array.strings.fixed().is_some() && array.per_string.fixed().is_some();
-            let loses = module.power * (f64::from(strings) * f64::from(p)) > device.takes.value();
-            let spare = held.saturating_sub(u64::from(wanted));
-            let fits = if exact { held == u64::from(wanted) } else { held >= u64::from(wanted) };
-            if !fits || (loses && !fixed && device.number.is_none()) {
+        for layout in spreads(array, device, most_strings, (wanted, exact), p) {
+            let loses = module.power * (f64::from(layout.strings) * f64::from(p)) > device.takes.value();
+            let held = layout.modules();
+            let fits = if exact { held == wanted } else { held >= wanted };
+            if !fits || (loses && !all_fixed && device.number.is_none()) {
                 continue;
             }
-            let rank = (u32::try_from(spare).unwrap_or(u32::MAX), devices, u32::MAX - p);
+            let rank = (held.saturating_sub(wanted), layout.devices, layout.short > 0, u32::MAX - p);
             if best.as_ref().is_none_or(|(before, _)| rank < *before) {
-                best = Some((rank, Layout { devices, strings, per_string: p }));
+                best = Some((rank, layout));
             }
         }
     }
-    best.map(|(_, layout)| layout).ok_or_else(|| {
-        let message = format!(
-            "{wanted} modules of {} stand in no equal strings of {low} to {high}, at most {most_strings} at a {}",
-            module.id, device.word
-        );
-        let finding = Finding::new("array-strings-unfit", Severity::Error, part(array), message)
-            .at(Some(&array.place), "this array")
-            .fix("another number of modules, or an array of its own for the rest");
-        Box::new(finding)
-    })
+    best.map(|(_, layout)| layout)
+}
+
+/// The ways in which strings of `p` may stand at devices. Where these are decided elsewhere, at each the same number;
+/// else whole strings over any number of them.
+fn spreads(
+    array: &Array,
+    device: &Device,
+    most_strings: u32,
+    (wanted, exact): (u32, bool),
+    p: u32,
+) -> Vec<Layout> {
+    let (all, p) = (wanted.div_ceil(p.max(1)), p.max(1));
+    let fixed = array.strings.fixed().map(|n| n.value.max(1));
+    if let Some(devices) = device.number {
+        let strings = fixed.map_or(1..=most_strings.min(all), |n| n..=n);
+        return strings.map(|strings| Layout { devices, strings, short: 0, per_string: p }).collect();
+    }
+    let most_devices = all.clamp(1, 200);
+    match fixed {
+        // of a power no string is left out, so that the number at each is kept
+        Some(n) if !exact => vec![Layout { devices: all.div_ceil(n), strings: n, short: 0, per_string: p }],
+        Some(n) => vec![Layout::spread(all, all.div_ceil(n), p)],
+        None => (1..=most_devices)
+            .map(|devices| Layout::spread(all, devices, p))
+            .filter(|layout| layout.strings <= most_strings)
+            .collect(),
+    }
 }
 
 /// Fewest and most modules in series.
@@ -300,4 +376,30 @@ pub(super) fn span(volts: &Volts) -> (u32, u32) {
 fn whole(n: f64) -> u32 {
     // a hair over a whole number is the noise of a division
     (n - 1e-9).ceil().clamp(1.0, 1e6) as u32
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Strings dealt one after the other to devices in turn stand as evenly as whole strings can.
+    #[test]
+    fn a_spread_is_what_dealing_in_turn_gives() {
+        for devices in 1..=9_u32 {
+            for strings in devices..=40 {
+                let mut dealt = vec![0_u32; devices as usize];
+                for k in 0..strings {
+                    dealt[(k % devices) as usize] += 1;
+                }
+                let found = Layout::spread(strings, devices, 4);
+                let most = *dealt.iter().max().unwrap();
+                let short = dealt.iter().filter(|n| **n < most).count() as u32;
+                assert_eq!((found.strings, found.short), (most, short), "{strings} over {devices}");
+                assert_eq!((found.all_strings(), found.modules()), (strings, 4 * strings));
+            }
+        }
+        assert_eq!(Layout::spread(4, 2, 4).words("controller"), "2 controllers, 2 strings of 4 at each");
+        let words = "3 controllers, 5 strings of 4: 2 at 2 of them, 1 at 1";
+        assert_eq!(Layout::spread(5, 3, 4).words("controller"), words);
+    }
 }

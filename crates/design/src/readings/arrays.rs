@@ -111,7 +111,7 @@ pub(super) fn strings(strings: &Strings<'_>) -> StringReadings {
     let operating: Known<DcCurrent> = formula!("I_mp", "current of a string at maximum power for each 100 W/m2", [P, V_mp, g] => P / V_mp * g);
     StringReadings {
         id: strings.id.clone(),
-        strings: strings.devices * strings.strings,
+        strings: strings.all(),
         per_string: strings.per_string,
         open: open.collect(),
         alike: near.clone(),

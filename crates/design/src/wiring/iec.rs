@@ -4,7 +4,7 @@
 use assess::{Case, For, Run};
 use codebook::NotCovered;
 use codebook::iec::cable_ampacity::CableRun;
-use codebook::iec::conductor_choice::{Conductor, Wanted, conductor_choice};
+use codebook::iec::conductor_choice::{Conductor, Wanted, conductor_alone, conductor_behind};
 use codebook::iec::conductor_resistance::conductor_resistance;
 use codebook::iec::protective_conductor::{Place, ProtectiveFacts, protective_conductor};
 use derivation::{Known, formula};
@@ -56,16 +56,20 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
             "some loads state more than 15 %",
         )
     });
-    // the rules make the device the next rated current of the design current: with the device that is there as the
-    // design current, conductor and device fit whatever flows below it
-    let mut found = conductor_choice(&Wanted {
+    let wanted = Wanted {
         design: design.clone(),
-        device: if design.value().si() <= LARGEST_MCB_A { Device::Mcb } else { Device::Breaker },
+        device: device(run, &design),
         run: CableRun { cable, ambient, soil: None, together: None, beside: none, third_harmonic },
         drop: None,
         least: None,
         most_sets: MOST_SETS,
-    })?;
+    };
+    // with the device that is there as the design current, conductor and device fit whatever flows below it; without a
+    // device it carries what its sources give
+    let mut found = match array {
+        Some(array) if !array.guarded => conductor_alone(&wanted)?,
+        _ => conductor_behind(&wanted, &design)?,
+    };
     if let Some((wire, sets)) = &run.fixed {
         found = fixed(wire, *sets, &cable, found)?;
     }
@@ -103,6 +107,17 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
         why: found.section.node().clone(),
         from: pe.iter().map(|pe| pe.section.node().clone()).chain([found.device.node().clone()]).collect(),
     })
+}
+
+/// The kind of device that stands ahead of a run. No record says of a fuse how late it opens on an overload, so it is taken
+/// as one for general use (gG), which opens latest; fuses of strings are for arrays (gPV) and open at 1.45 times their
+/// rating as miniature circuit breakers do (IEC 60269-6 Table 101, from memory).
+fn device(run: &Run, design: &Known<Current>) -> Device {
+    match &run.direct {
+        Some(direct) if direct.fused => Device::FuseGg,
+        _ if design.value().si() <= LARGEST_MCB_A => Device::Mcb,
+        _ => Device::Breaker,
+    }
 }
 
 /// The back of a module in the sun heats what lies behind it.

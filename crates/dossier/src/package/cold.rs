@@ -1,5 +1,6 @@
 //! Steps before any source, and on the direct-current side.
 
+use assess::SoftStart;
 use catalog::Chemistry;
 use design::{Design, Readings};
 use plant::Layout;
@@ -104,7 +105,6 @@ pub(super) fn direct(design: &Design<'_>, r: &Readings) -> Vec<CheckoutStep> {
     } else {
         burn.to_owned()
     };
-    let left = &r.precharged;
     let idle = &r.idle;
     vec![
         step(DIRECT, "With every DC disconnect open, measure polarity and voltage of each battery string at its disconnect.")
@@ -117,14 +117,7 @@ pub(super) fn direct(design: &Design<'_>, r: &Readings) -> Vec<CheckoutStep> {
             .see("each unit's DC terminals against the conductors", "plus on plus, minus on minus")
             .otherwise("never close a disconnect on reversed polarity: it destroys the units at once"),
         match_strings(r),
-        step(DIRECT, "Charge the units' input capacitors through the pre-charge resistor, then close the DC disconnect of one unit after the other.")
-            .caution("Closed without pre-charge, the capacitors draw a short-circuit current for a moment: it welds contacts and throws metal.")
-            .read(
-                "across the open disconnect at the end of pre-charge",
-                format!("under {}", left.value()),
-                &[left.node()],
-            )
-            .see("pre-charge time", "as the maker of unit and battery states"),
+        soft_start(r),
         step(DIRECT, "Wake the units without load and without any AC source; read the battery current.")
             .read(
                 "battery current",
@@ -132,6 +125,42 @@ pub(super) fn direct(design: &Design<'_>, r: &Readings) -> Vec<CheckoutStep> {
                 &[idle.node()],
             ),
     ]
+}
+
+/// How the capacitors of the units are charged.
+fn soft_start(readings: &Readings) -> CheckoutStep {
+    let caution = "Closed without pre-charge, the capacitors draw a short-circuit current for a moment: it welds contacts and throws metal.";
+    let across = "across the open disconnect at the end of pre-charge";
+    let through = "Charge the units' input capacitors through the pre-charge resistor, then close the DC disconnect of one unit after the other.";
+    match &readings.soft_start {
+        Some(SoftStart::Own) => step(
+            DIRECT,
+            "Close the DC disconnect of one unit after the other. The units charge their input capacitors softly by themselves: pre-charge is built in.",
+        )
+        .caution("A unit whose own pre-charge has failed draws a short-circuit current as its disconnect closes: covers on, face away, one firm movement.")
+        .see("pre-charge", "built in: the disconnect closes without a flash, no resistor of its own"),
+        Some(SoftStart::Resistor(r)) => {
+            let (found, t) = (&r.found, &r.time);
+            step(DIRECT, through)
+                .caution(format!("{caution} The unit stays switched off until its disconnect is closed."))
+                .read("resistor", r.resistor.value().to_string(), &[r.resistor.node()])
+                .read("pre-charge time", format!("at least {}", t.value()), &[t.node()])
+                .read(across, format!("under {}", found.left.value()), &[found.left.node()])
+                .read(
+                    "heat of the resistor at each closing",
+                    format!("{}: let it cool before the next unit as its maker states", found.energy.value()),
+                    &[found.energy.node()],
+                )
+                .otherwise("leave the disconnect open: something draws current behind it, or the resistor is not the one chosen")
+        }
+        Some(SoftStart::Open(_)) | None => {
+            let left = &readings.precharged;
+            step(DIRECT, through)
+                .caution(caution)
+                .read(across, format!("under {}", left.value()), &[left.node()])
+                .see("pre-charge time", "as the maker of unit and battery states")
+        }
+    }
 }
 
 /// Strings that are joined equalise at once: their difference of voltage drives a current through both resistances.

@@ -183,7 +183,7 @@ fn of_arrays<'a>(design: &'a Design<'_>) -> Vec<(usize, &'a str, &'a str, u32)> 
     let mut all: Vec<(usize, &str, &str, u32)> = Vec::new();
     for strings in &case.strings {
         let devices = strings.devices as usize;
-        let each = devices * strings.strings as usize;
+        let each = strings.all() as usize;
         let m = strings.module;
         all.push((each * strings.per_string as usize, &m.id, &m.name, m.price));
         if let Some(o) = &strings.output {

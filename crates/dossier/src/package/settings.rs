@@ -7,7 +7,7 @@ use catalog::{BatteryModel, LegControl, LimitScope};
 use derivation::{Known, Node, formula};
 use design::{Design, earliest_return, window};
 use plant::Layout;
-use quantity::{Current, DcCurrent, Duration, Quantity, Ratio};
+use quantity::{Current, DcCurrent, Duration, Power, Quantity, Ratio};
 
 use super::grid;
 use crate::Setting;
@@ -247,6 +247,13 @@ fn sources(case: &Case<'_>) -> Vec<Setting> {
             )
             .resting_on(export.node())
             .confirm("the utility's approval"),
+        );
+    }
+    if let (Some(generator), true) = (case.generator, case.settings.export_limit.value() > Power::ZERO) {
+        let why = "what they give back would drive the engine; the site states that they are kept from it, or their second input is set so";
+        all.push(
+            setting(EVERY, "generator", "power back to the generator", "none", why)
+                .confirm(format!("the manual of the units, and a trial with {} at low load", generator.id)),
         );
     }
     if let (Some(limit), Some(generator)) = (&case.settings.generator_limit, case.generator) {

@@ -2,14 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use plant::full::PartKind;
-
 use super::{
     AC_Y, BEHIND_Y, BOTTOM_Y, BRIDGE_X, Column, Drawing, FEEDER_X, GENERATOR_X, GROUP_X, INPUT_Y, LOAD_Y,
     OUTPUT_Y, RISER_X, SERVED_Y, TRANSFER_X,
 };
 use crate::expected::{former_live, own_breaker};
-use crate::facts::{array_of, node_role, of_role, role_of};
+use crate::facts::{node_role, of_role, role_of};
 use crate::pen::TEXT_MM;
 use crate::scene::{Layer, Live, wrapped};
 use crate::symbol::SymbolKind;
@@ -18,7 +16,7 @@ impl Drawing<'_> {
     pub(super) fn units(&mut self) {
         if let Some((part, _)) = of_role(&self.facts.plant, "unit.input") {
             let node = node_role(&self.facts.plant, part.from);
-            let parts = [("unit.input", 115.5), ("unit.input.run.conductor", 127.5), ("unit.relay", 139.5)];
+            let parts = [("unit.input", 115.0), ("unit.input.run.conductor", 126.0), ("unit.relay", 137.0)];
             let column =
                 Column { x: GROUP_X, from: (INPUT_Y, &node), to: Some(AC_Y), width: 48.0, parts: &parts };
             self.column(&column);
@@ -26,8 +24,8 @@ impl Drawing<'_> {
         if let Some((part, _)) = of_role(&self.facts.plant, "unit.second") {
             let node = node_role(&self.facts.plant, part.from);
             let parts =
-                [("unit.second", 115.5), ("unit.second.run.conductor", 127.5), ("unit.second relay", 139.5)];
-            let joined = AC_Y - 2.0;
+                [("unit.second", 115.0), ("unit.second.run.conductor", 126.0), ("unit.second relay", 137.0)];
+            let joined = AC_Y - 4.5;
             let column = Column {
                 x: GENERATOR_X,
                 from: (INPUT_Y, &node),
@@ -143,9 +141,7 @@ impl Drawing<'_> {
         self.pen.label((206.0, OUTPUT_Y + 3.5), &["DC bus".to_owned()]);
         self.wire(&dc, &[(201.0, OUTPUT_Y), (201.0, 188.0)]);
         self.pen.symbol((SymbolKind::Battery, (201.0, 191.0)), "battery", &["battery:1".to_owned()], |_| {});
-        let arrays =
-            self.facts.plant.parts.iter().any(|p| p.kind == PartKind::Converter && array_of(&p.id).is_some());
-        let words = if arrays { ["sources, see", "DC side"] } else { ["battery, see", "DC side"] };
+        let words = ["see sheet", "DC side"];
         self.pen.label((206.0, 192.5), &words.map(str::to_owned));
         let width = if self.facts.plant.formers.is_empty() { 50.0 } else { 24.0 };
         self.column(&Column {

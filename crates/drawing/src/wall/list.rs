@@ -6,7 +6,7 @@ use quantity::{Length, Mass, Quantity as _};
 use site::Units;
 
 use super::{Drawing, letter};
-use crate::scene::{Layer, SMALLEST_TEXT_MM, fitting};
+use crate::scene::{Layer, SMALLEST_TEXT_MM, fitting, width_mm, wrapped};
 
 const LIST_MM: f64 = 246.0;
 const TOP_MM: f64 = 17.0;
@@ -14,18 +14,29 @@ const ROW_MM: f64 = 2.9;
 /// Columns: where each begins, and what it holds.
 const COLUMNS: [(f64, &str); 8] = [
     (0.0, "no."),
-    (8.0, "part"),
-    (47.0, "record"),
-    (87.0, "w x h x d"),
-    (111.0, "left"),
+    (7.0, "part"),
+    (45.5, "record"),
+    (88.5, "w x h x d"),
+    (112.0, "left"),
     (126.0, "bottom"),
     (141.0, "mass"),
     (152.0, "a fixing"),
 ];
 const WIDTH_MM: f64 = 163.0;
 
+/// Pieces of gear that are named one by one as not placed, and lines for all of them.
+const NAMED: usize = 12;
+const LINES: usize = 16;
+
 /// Rows that fit.
 const MOST: usize = 62;
+
+/// Name of a part as its column takes it: of an array's the words without "array", where they are too long with it.
+fn part(name: &str) -> String {
+    let [_, (from, _), (to, _), ..] = COLUMNS;
+    let long = width_mm(name, SMALLEST_TEXT_MM) > to - from - 0.8;
+    name.strip_prefix("array ").filter(|_| long).unwrap_or(name).to_owned()
+}
 
 /// Cells of a row.
 type Cells = [String; 8];
@@ -46,8 +57,12 @@ impl Drawing<'_> {
             self.row(y, &cells);
         }
         if left_out > 0 {
+            y += ROW_MM;
             let words = format!("{left_out} more: see the schedule of places on the wall");
-            self.pen.text((LIST_MM, y + ROW_MM), SMALLEST_TEXT_MM, &words);
+            self.pen.text((LIST_MM, y), SMALLEST_TEXT_MM, &words);
+        }
+        for (k, words) in self.not_placed().into_iter().enumerate() {
+            self.pen.text((LIST_MM, y + ROW_MM * (k + 2) as f64), SMALLEST_TEXT_MM, &words);
         }
         self.bar((LIST_MM, 216.0));
     }
@@ -63,9 +78,34 @@ impl Drawing<'_> {
         gear.chain(there).map(some).collect()
     }
 
+    /// Lines under the list: what the elevation does not show, by the reason; breakers of the AC side by their
+    /// designations.
+    fn not_placed(&self) -> Vec<String> {
+        let mut by: Vec<(&str, Vec<&str>)> = Vec::new();
+        for (what, why) in &self.plan.not_placed {
+            match by.iter_mut().find(|(reason, _)| reason == why) {
+                Some((_, all)) => all.push(what),
+                None => by.push((why, vec![what])),
+            }
+        }
+        if !self.breakers.is_empty() {
+            let all = self.breakers.iter().map(String::as_str).collect();
+            by.push(("breakers of the AC side, in panels or in housings without a record", all));
+        }
+        let named = |(why, all): (&str, Vec<&str>)| {
+            let more = all.len().saturating_sub(NAMED);
+            let names: Vec<&str> = all.into_iter().take(NAMED).collect();
+            let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+            format!("Not placed: {}{more} ({why}).", names.join(", "))
+        };
+        let all = by.into_iter().flat_map(|reason| wrapped(&named(reason), SMALLEST_TEXT_MM, WIDTH_MM));
+        all.take(LINES).collect()
+    }
+
     /// Rows for gear.
     fn room(&self) -> usize {
-        MOST.saturating_sub(self.plan.obstacles.len() + 1)
+        let lines = self.not_placed().len();
+        MOST.saturating_sub(self.plan.obstacles.len() + 1 + lines + usize::from(lines > 0))
     }
 
     /// Pieces of gear by number, and how many found no row. Where there are too many rows, neighbours of one record
@@ -109,7 +149,7 @@ impl Drawing<'_> {
         let own = |words: String| if several { String::new() } else { words };
         [
             if several { format!("{first}-{last}") } else { first.to_string() },
-            if several { format!("{} x {}", last + 1 - first, item.kind.word()) } else { item.part.clone() },
+            if several { format!("{} x {}", last + 1 - first, item.kind.word()) } else { part(&item.part) },
             if item.record.is_empty() { "site".to_owned() } else { item.record.clone() },
             self.size([item.footprint.width, item.footprint.height, item.footprint.depth]),
             own(dimension(self.units, placed.body.left)),

@@ -7,11 +7,10 @@ use dossier::dimension;
 use quantity::{Length, Quantity as _};
 use site::Units;
 
+/// From one row of working spaces to the next.
+const LANE_MM: f64 = 5.4;
 /// From one height to the next at least.
 const APART_MM: f64 = 3.2;
-/// Rows of working spaces under the floor.
-const LANES: usize = 5;
-const LANE_MM: f64 = 5.4;
 
 impl Drawing<'_> {
     /// Lower and upper edges of the gear, above the floor. Edges too close to the one before are in the list only.
@@ -70,9 +69,11 @@ impl Drawing<'_> {
             }
         }
         all.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
-        let mut ends = [0.0; LANES];
         let mut left_out = 0;
         let top = self.scale.floor + 9.5;
+        // as many rows as the sheet has room for, and a line of words under them
+        let rows = ((self.pen.head_mm() - 6.0 - top) / LANE_MM).floor().max(1.0) as usize;
+        let mut ends = vec![0.0; rows];
         for (from, to, numbers) in all {
             let Some((lane, end)) = ends.iter_mut().enumerate().find(|(_, end)| from > **end + 1.0) else {
                 left_out += 1;
@@ -87,7 +88,7 @@ impl Drawing<'_> {
             self.pen.text((from + 1.0, y + 0.7 + TEXT_MM), TEXT_MM, &words);
         }
         if left_out > 0 {
-            let y = top + LANE_MM * LANES as f64 + 2.0;
+            let y = top + LANE_MM * rows as f64;
             self.pen.text(
                 (LEFT_MM, y),
                 TEXT_MM,

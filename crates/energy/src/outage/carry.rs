@@ -1,7 +1,8 @@
 //! Carry times by composed maps.
 
 use super::maps::Steps;
-use super::tree::{Tree, Walk};
+use super::tree::Tree;
+use super::walk::LANES;
 use crate::EnergyError;
 use crate::year::{Columns, Design, Series};
 
@@ -80,41 +81,51 @@ pub fn carry_times(
             .map(|share| Steps::new(design, series, tiers, share))
             .collect()
     };
-    let mut out = Carry {
-        step_s: series.step_s,
-        steps: Vec::with_capacity(count),
-        ended_by: Vec::with_capacity(count),
-    };
-    for (start, (charge, budget)) in year.stored_wh.iter().zip(&year.heat_left_wh).enumerate() {
-        let most = match end {
-            YearEnd::Wraps => count,
-            YearEnd::Censors => count - start,
-        };
-        let (mut charge, mut budget, mut done, mut ended) = (*charge, *budget, 0, None);
-        for steps in first.iter().take(most) {
-            let at = (start + done) % count;
-            let Some(next) = steps.after(at, charge, budget) else {
-                ended = Some(steps.map(at));
-                break;
-            };
-            ((charge, budget), done) = (next, done + 1);
+    Ok(pulp::Arch::new().dispatch(Starts { tree: &tree, first: &first, year, end, step_s: series.step_s }))
+}
+
+/// Outages that start at every step, walked with the widest instructions of the machine. None of them changes a bit:
+/// products and sums are not contracted.
+struct Starts<'a> {
+    tree: &'a Tree,
+    /// Steps that hold only at the beginning of an outage.
+    first: &'a [Steps],
+    /// Has charge and heat budget at each step.
+    year: &'a Columns,
+    end: YearEnd,
+    step_s: f64,
+}
+
+impl pulp::NullaryFnOnce for Starts<'_> {
+    type Output = Carry;
+
+    #[inline(always)]
+    fn call(self) -> Carry {
+        let Self { tree, first, year, end, step_s } = self;
+        let count = year.heat_left_wh.len();
+        let mut out = Carry { step_s, steps: Vec::with_capacity(count), ended_by: Vec::with_capacity(count) };
+        let from = year.stored_wh.chunks(LANES).zip(year.heat_left_wh.chunks(LANES));
+        for (block, (charge, budget)) in from.enumerate() {
+            let base = block * LANES;
+            let most: [usize; LANES] = std::array::from_fn(|l| match end {
+                YearEnd::Wraps => count,
+                YearEnd::Censors => count.saturating_sub(base + l),
+            });
+            let walks = tree.walk(first, base, charge, budget, &most);
+            for (walk, most) in walks.iter().zip(&most).take(budget.len()) {
+                let map = first.get(walk.steps).unwrap_or(tree.steps()).map(walk.at);
+                out.steps.push(u32::try_from(walk.steps).unwrap_or(u32::MAX));
+                out.ended_by.push(match end {
+                    YearEnd::Wraps if walk.steps >= *most => Cause::WholeYear,
+                    YearEnd::Censors if walk.steps >= *most => Cause::YearEnd,
+                    _ if map.n.is_infinite() => Cause::Power,
+                    _ if walk.budget < map.hn => Cause::Heat,
+                    _ => Cause::Energy,
+                });
+            }
         }
-        let walk = match ended {
-            Some(_) => Walk { steps: 0, charge, budget, at: start },
-            None => tree.walk((start + done) % count, charge, budget, most - done),
-        };
-        let steps = done + walk.steps;
-        let map = ended.unwrap_or_else(|| tree.steps().map(walk.at));
-        out.steps.push(u32::try_from(steps).unwrap_or(u32::MAX));
-        out.ended_by.push(match end {
-            YearEnd::Wraps if steps >= most => Cause::WholeYear,
-            YearEnd::Censors if steps >= most => Cause::YearEnd,
-            _ if map.n.is_infinite() => Cause::Power,
-            _ if walk.budget < map.hn => Cause::Heat,
-            _ => Cause::Energy,
-        });
+        out
     }
-    Ok(out)
 }
 
 pub(super) fn checked(design: &Design, series: &Series<'_>, year: &Columns) -> Result<(), EnergyError> {

@@ -4,7 +4,9 @@ use crate::year::{Design, Series, draw, heated, inverse};
 
 /// e -> min(c, a e + g) if e >= n and e <= m, for the charge; b -> min(hc, b + hg) if b >= hn, for the heat
 /// budget.
+/// One of them a cache line.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[repr(align(64))]
 pub(super) struct Map {
     pub a: f64,
     pub g: f64,
@@ -30,34 +32,41 @@ impl Map {
         hc: f64::INFINITY,
     };
 
-    /// First this, then the other.
-    #[inline]
-    pub fn then(&self, next: &Self) -> Self {
+    /// First this, then the other; `per_a` is 1 over this map's `a`, the same for all rows of a length.
+    #[inline(always)]
+    pub fn then(&self, next: &Self, per_a: f64) -> Self {
         let never = |c1: f64, n2: f64, need: f64| if c1 < n2 { f64::INFINITY } else { need };
         Self {
             a: self.a * next.a,
             g: next.a * self.g + next.g,
-            n: never(self.c, next.n, self.n.max((next.n - self.g) / self.a)),
-            m: if self.c <= next.m { self.m } else { self.m.min((next.m - self.g) / self.a) },
-            c: next.c.min(next.a * self.c + next.g),
+            n: never(self.c, next.n, more(self.n, (next.n - self.g) * per_a)),
+            m: if self.c <= next.m { self.m } else { less(self.m, (next.m - self.g) * per_a) },
+            c: less(next.c, next.a * self.c + next.g),
             hg: self.hg + next.hg,
-            hn: never(self.hc, next.hn, self.hn.max(next.hn - self.hg)),
-            hc: next.hc.min(self.hc + next.hg),
+            hn: never(self.hc, next.hn, more(self.hn, next.hn - self.hg)),
+            hc: less(next.hc, self.hc + next.hg),
         }
     }
+}
 
-    /// Charge and budget after it, if it is carried and taper bends none of its steps.
-    #[inline]
-    pub fn apply(&self, charge: f64, budget: f64) -> Option<(f64, f64)> {
-        (charge >= self.n && charge <= self.m && budget >= self.hn)
-            .then(|| (self.c.min(self.a * charge + self.g), self.hc.min(budget + self.hg)))
-    }
+/// Lesser of two, without care for what is no number.
+#[inline(always)]
+pub(super) fn less(a: f64, b: f64) -> f64 {
+    if a < b { a } else { b }
+}
+
+/// Greater of two, likewise.
+#[inline(always)]
+pub(super) fn more(a: f64, b: f64) -> f64 {
+    if a > b { a } else { b }
 }
 
 /// All steps of a year without the utility. What is the same for all steps stands once.
 #[derive(Debug, Clone)]
 pub(super) struct Steps {
     keep: f64,
+    /// 1 over it.
+    per_keep: f64,
     capacity: f64,
     budget: f64,
     /// Share of the room that taper lets in, in a step; infinite without taper.
@@ -119,33 +128,55 @@ impl Steps {
         let most = b.charge_limit_w * b.charge_efficiency * hours;
         let tapers = room > 0.0 && most > 0.0;
         let (taper, bend) = if tapers { (most / room, room / most) } else { (f64::INFINITY, 0.0) };
-        Self { keep, capacity: b.capacity_wh, budget: v.heat_budget_wh, taper, bend, steps }
+        Self {
+            keep,
+            per_keep: 1.0 / keep,
+            capacity: b.capacity_wh,
+            budget: v.heat_budget_wh,
+            taper,
+            bend,
+            steps,
+        }
     }
 
     pub fn count(&self) -> usize {
         self.steps.len()
     }
 
+    /// 1 over the share of its charge that a battery keeps over a step.
+    pub fn per_keep(&self) -> f64 {
+        self.per_keep
+    }
+
     /// The map of a step.
     #[inline]
     pub fn map(&self, k: usize) -> Map {
-        let [n, g, hg] = self.steps.get(k).copied().unwrap_or([f64::INFINITY, 0.0, 0.0]);
+        let [n, g, hg] = self.figures(k);
         // a gain g is not bent while room for it is left: g <= (capacity - keep e) most / room
         let bends = g > 0.0 && self.taper.is_finite();
-        let m = if bends { (self.capacity - g * self.bend) / self.keep } else { f64::INFINITY };
-        Map { a: self.keep, g, n, m, c: self.capacity, hg, hn: (-hg).max(0.0), hc: self.budget }
+        let m = if bends { (self.capacity - g * self.bend) * self.per_keep } else { f64::INFINITY };
+        Map { a: self.keep, g, n, m, c: self.capacity, hg, hn: more(-hg, 0.0), hc: self.budget }
+    }
+
+    /// Need, gain and gain of the heat budget of a step.
+    #[inline(always)]
+    pub fn figures(&self, k: usize) -> [f64; 3] {
+        self.steps.get(k).copied().unwrap_or([f64::INFINITY, 0.0, 0.0])
     }
 
     /// Charge and budget after a step, taper and all, if it is carried.
-    #[inline]
+    #[inline(always)]
     pub fn after(&self, k: usize, charge: f64, budget: f64) -> Option<(f64, f64)> {
-        let [n, g, hg] = self.steps.get(k).copied().unwrap_or([f64::INFINITY, 0.0, 0.0]);
-        if !(charge >= n && budget >= -hg) {
-            return None;
-        }
+        let [n, g, hg] = self.figures(k);
+        (charge >= n && budget >= -hg).then(|| self.carried([n, g, hg], charge, budget))
+    }
+
+    /// Charge and budget after a step of such figures that is carried.
+    #[inline(always)]
+    pub fn carried(&self, [_, g, hg]: [f64; 3], charge: f64, budget: f64) -> (f64, f64) {
         let kept = self.keep * charge;
-        let let_in = self.taper * (self.capacity - kept);
-        let gain = if let_in < g { let_in } else { g };
-        Some((self.capacity.min(kept + gain), self.budget.min(budget + hg)))
+        // without taper no gain is bent, also where there is no room and so no product
+        let gain = less(self.taper * (self.capacity - kept), g);
+        (less(self.capacity, kept + gain), less(self.budget, budget + hg))
     }
 }

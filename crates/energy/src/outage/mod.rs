@@ -10,7 +10,7 @@
 //! and so is a row of steps. n is the charge below which the energy does not suffice, tiers would be shed, or
 //! the power asked for exceeds the battery's or the converter's (never enough). The heat budget is a second
 //! map of the same kind with a = 1. A tree over blocks of steps answers every start in the time of a few
-//! dozen maps: n log n for the year (`tree`). It is exact for the model: stepping gives the same to rounding.
+//! dozen maps: n log n for the year (`tree`, `walk`). It is exact for the model: stepping gives the same to rounding.
 //!
 //! Taper near full bends a step above a charge m; rows carry their m along, and the few steps above it are taken
 //! one by one. The generator depends on the course of charge and does not compose; with it, and for the time
@@ -22,6 +22,7 @@ mod maps;
 mod report;
 mod stepped;
 mod tree;
+mod walk;
 
 pub use carry::{Carry, Cause, YearEnd, carry_times};
 pub use report::{Band, CarryReport, Season, YearsBand, over_years, report};

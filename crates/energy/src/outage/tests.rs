@@ -3,6 +3,7 @@ use proptest::prelude::*;
 use super::carry::composes;
 use super::maps::Steps;
 use super::tree::Tree;
+use super::walk::LANES;
 use super::*;
 use crate::year::testing::{Made, design, designs, made};
 use crate::year::{Columns, Design, Generator, Hour, simulate};
@@ -28,11 +29,12 @@ fn brute(steps: &Steps, start: usize, charge: f64, budget: f64, most: usize) -> 
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(10_000))]
 
-    /// Composed rows say what stepping says: the same number of steps, charge and budget to 1e-9.
+    /// Composed rows say what stepping says, for all walks of a block: the same number of steps, charge and budget to
+    /// 1e-9.
     #[test]
     fn composed_is_as_stepped(
         d in designs(), made in made(), quiet in 0.0..1.0_f64, start in any::<prop::sample::Index>(),
-        full in 0.0..1.0, wraps in any::<bool>(), tiers in 1usize..4,
+        full in prop::array::uniform8(0.0..1.0), wraps in any::<bool>(), tiers in 1usize..4,
     ) {
         let d = composed(d);
         let mut made = made;
@@ -43,15 +45,19 @@ proptest! {
         }
         let series = made.series();
         let steps = Steps::new(&d, &series, tiers, 1.0);
-        let tree = Tree::new(steps.clone());
-        let start = start.index(series.steps());
-        let most = if wraps { series.steps() } else { series.steps() - start };
-        let (charge, budget) = (full * d.battery.capacity_wh, d.converter.heat_budget_wh * full);
-        let walk = tree.walk(start, charge, budget, most);
-        let (count, e, b) = brute(&steps, start, charge, budget, most);
-        prop_assert_eq!(walk.steps, count);
-        prop_assert!((walk.charge - e).abs() <= 1e-9 * d.battery.capacity_wh, "{} {}", walk.charge, e);
-        prop_assert!((walk.budget - b).abs() <= 1e-9 * d.converter.heat_budget_wh.max(1.0));
+        let count = steps.count();
+        let base = start.index(count) / LANES * LANES;
+        let most = std::array::from_fn(|l| if wraps { count } else { count.saturating_sub(base + l) });
+        let part = |most: f64| full.iter().take(count - base).map(|f| f * most).collect::<Vec<f64>>();
+        let (charges, budgets) = (part(d.battery.capacity_wh), part(d.converter.heat_budget_wh));
+        let walks = Tree::new(steps.clone()).walk(&[], base, &charges, &budgets, &most);
+        for (l, (walk, (charge, budget))) in walks.iter().zip(charges.iter().zip(&budgets)).enumerate() {
+            let (steps, e, b) = brute(&steps, base + l, *charge, *budget, most[l]);
+            prop_assert_eq!(walk.steps, steps, "walk {}", l);
+            prop_assert_eq!(walk.at, (base + l + steps) % count);
+            prop_assert!((walk.charge - e).abs() <= 1e-9 * d.battery.capacity_wh, "{} {}", walk.charge, e);
+            prop_assert!((walk.budget - b).abs() <= 1e-9 * d.converter.heat_budget_wh.max(1.0));
+        }
     }
 }
 

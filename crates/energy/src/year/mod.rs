@@ -28,6 +28,7 @@
 
 mod design;
 mod flows;
+mod lanes;
 mod run;
 mod step;
 mod summary;
@@ -35,9 +36,10 @@ mod summary;
 pub use design::{Battery, Converter, Design, Generator, PanelArray, Shedding, Utility};
 pub use flows::Totals;
 pub(crate) use flows::{Flows, Kept, Sums};
+pub(crate) use lanes::{Inputs, Lanes, State};
 pub(crate) use run::away;
 pub use run::{Columns, Hour, Series, simulate, simulate_many};
-pub(crate) use step::{Inputs, Lanes, State, draw, heated, inverse};
+pub(crate) use step::{draw, heated, inverse};
 pub use summary::{Summary, summary};
 
 #[cfg(test)]

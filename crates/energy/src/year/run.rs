@@ -2,7 +2,8 @@
 
 use super::design::Design;
 use super::flows::{Flows, Kept, Sink, Sums, Totals};
-use super::step::{Inputs, Lanes, State, step_off, step_on};
+use super::lanes::{Inputs, Lanes, State};
+use super::step::{step_off, step_on};
 use crate::EnergyError;
 use crate::error::within;
 
@@ -107,8 +108,15 @@ pub struct Columns {
     pub totals: Totals,
 }
 
+/// A step with or without the utility, as its hour says.
 #[inline(always)]
-fn one<const N: usize>(series: &Series<'_>, k: usize, p: &Lanes<N>, s: &mut State<N>, f: &mut impl Sink) {
+pub(super) fn one<const N: usize>(
+    series: &Series<'_>,
+    k: usize,
+    p: &Lanes<N>,
+    s: &mut State<N>,
+    f: &mut impl Sink,
+) {
     let x = series.inputs(k);
     if series.utility(k) {
         step_on(p, s, &x, f);

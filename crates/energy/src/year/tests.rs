@@ -1,5 +1,6 @@
 use proptest::prelude::*;
 
+use super::run::one;
 use super::step::{draw, inverse};
 use super::testing::{Made, design, designs, made};
 use super::*;
@@ -45,6 +46,50 @@ proptest! {
         }
     }
 
+    /// With arrays on the bus and on the panel every step of every design balances by itself, at the power of the step
+    /// and not only in the sum of a year: what comes in is what goes out, what is lost and what is stored. And of both
+    /// arrays each watt is used or lost, no more and no less.
+    #[test]
+    fn every_step_balances_with_arrays_on_both_sides(
+        list in prop::collection::vec(designs(), 1..9),
+        made in made(),
+        scale in 0.0..3.0,
+        full in 0.0..1.0,
+        on_panel in prop::collection::vec(0.0..9000.0, 200),
+    ) {
+        let mut made = made;
+        made.panel = made.array.iter().zip(&on_panel).map(|(bus, panel)| if *bus > 500.0 { *panel } else { 0.0 }).collect();
+        let list: Vec<Design> = list.into_iter().map(|d| Design { array_scale: scale, ..d }).collect();
+        let series = made.series();
+        let first: Vec<f64> = list.iter().map(|d| full * d.battery.capacity_wh).collect();
+        let hours = series.hours_per_step();
+        let lanes = Lanes::<8>::new(&list, hours);
+        let mut state = State::<8>::new(&list, &first);
+        for k in 0..series.steps() {
+            let before = state.stored;
+            let mut seen = Seen([Flows::default(); 8]);
+            one(&series, k, &lanes, &mut state, &mut seen);
+            for (l, f) in seen.0.iter().enumerate() {
+                let came = f.array_used + f.import + f.generated;
+                let served = f.served0 + f.served1 + f.served2;
+                let lost = f.converter + f.battery + f.faded;
+                let stored = (state.stored[l] - before[l]) / hours;
+                let size = came + served + f.export + lost.abs() + stored.abs() + state.stored[l] / hours;
+                let off = came - served - f.export - lost - stored;
+                prop_assert!(off.abs() <= 1e-9 * size.max(1.0), "step {k}, lane {l}: {off} W of {size} W: {f:?}");
+                for one in [f.converter, f.battery, f.faded, f.import, f.export, f.generated, f.panel] {
+                    prop_assert!(one >= -1e-9 * size.max(1.0), "step {k}, lane {l}: {f:?}");
+                }
+                let there = (made.array[k] + made.panel[k]) * scale;
+                let split = f.array_used + f.array_lost;
+                prop_assert!((split - there).abs() <= 1e-9 * there.max(1.0), "step {k}: {split} of {there}");
+                prop_assert!(f.panel <= made.panel[k] * scale * (1.0 + 1e-9) + 1e-9, "step {k}: {f:?}");
+                let by_bus = f.array_used - f.panel;
+                prop_assert!(by_bus <= made.array[k] * scale + 1e-9 * there.max(1.0) && by_bus >= -1e-9 * there.max(1.0), "step {k}: {f:?}");
+            }
+        }
+    }
+
     /// Many at once are the same as one by one, to the bit.
     #[test]
     fn lanes_are_the_same_as_one_by_one(list in prop::collection::vec(designs(), 1..40), made in made()) {
@@ -57,6 +102,15 @@ proptest! {
             prop_assert_eq!(&alone.totals, totals);
             prop_assert_eq!(alone.stored_wh.last().unwrap().to_bits(), last.to_bits());
         }
+    }
+}
+
+/// The flows of the last step of each lane.
+struct Seen([Flows; 8]);
+
+impl flows::Sink for Seen {
+    fn take(&mut self, l: usize, f: Flows) {
+        self.0[l] = f;
     }
 }
 

@@ -65,6 +65,8 @@ pub struct WallPlan {
     pub obstacles: Vec<Obstacle>,
     /// Gear that has its place, from left to right and from the floor up.
     pub items: Vec<PlacedItem>,
+    /// Gear that was given none: what, and why.
+    pub not_placed: Vec<(String, String)>,
     /// Gear that found none.
     pub left_over: Vec<Item>,
     /// Least width that was found to do, where the stated wall does not.

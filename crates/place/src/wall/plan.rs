@@ -39,6 +39,8 @@ pub struct WallCase<'a> {
     pub items: Vec<Item>,
     /// Gear without a footprint: role path and record.
     pub without_footprint: Vec<(String, String)>,
+    /// Gear that is not placed for another reason: what, and why.
+    pub elsewhere: Vec<(String, String)>,
     /// Voltage to ground of its live parts.
     pub to_ground: Known<PhaseVoltage>,
     /// A battery that gives off gas.
@@ -253,6 +255,11 @@ pub fn plan(case: &WallCase<'_>) -> Result<WallPlan, NotCovered> {
         stated,
         studs: shown.studs.iter().map(|&s| metres(s)).collect(),
         items: placed(case, &shown, &pieces, &layout),
+        not_placed: {
+            let bare = case.without_footprint.iter();
+            let bare = bare.map(|(part, record)| (part.clone(), format!("{record} states no footprint")));
+            bare.chain(case.elsewhere.iter().cloned()).collect()
+        },
         left_over: layout.left_over.iter().filter_map(|&k| case.items.get(k).cloned()).collect(),
         needed_width: needed.map(|w| chosen("W_need", "least width that was found to do", w)),
         working_depth: case.items.iter().any(|i| i.kind.has_handles()).then(|| asked.depth.clone()),

@@ -6,7 +6,8 @@
 //! modules ── W ──[Q]── combiner ── W ──Q── array inverter
 //! ```
 //!
-//! One string has no combiner: its own cable goes to the disconnect.
+//! One string has no combiner: its own cable goes to the disconnect. Whole strings stand at devices as evenly as may be:
+//! the last devices may have one less.
 
 use derivation::Known;
 use quantity::{DcCurrent, Length};
@@ -36,8 +37,10 @@ pub struct StringsIn {
     pub id: String,
     /// Charge controllers or array inverters.
     pub devices: u32,
-    /// Strings in parallel at each.
+    /// Strings in parallel at each, or at the fullest.
     pub strings: u32,
+    /// How many of the devices, the last ones, have one string less.
+    pub short: u32,
     /// Every string has a device.
     pub guarded: bool,
     /// Its rating, where one is found.
@@ -57,6 +60,12 @@ pub struct StringsIn {
 }
 
 impl StringsIn {
+    /// Strings at a device, counted from 1.
+    fn at(&self, device: u32) -> u32 {
+        let full = self.devices.saturating_sub(self.short);
+        self.strings.saturating_sub(u32::from(device > full))
+    }
+
     /// "controller" or "inverter", as in the ids of its parts.
     pub fn word(&self) -> &'static str {
         match self.behind {
@@ -81,10 +90,11 @@ fn one(b: &mut Builder, array: &StringsIn, d: u32) {
     let name = format!("{} {} {d}", array.id, array.word());
     let dc = |b: &mut Builder, id: &str, name: &str| b.node(id, name, NodeKind::Dc, None);
     let run = dc(b, &format!("{id}.run"), &format!("{name}, array side of its disconnect"));
-    let several = array.strings > 1;
+    let strings = array.at(d);
+    let several = strings > 1;
     let joined = if several { dc(b, &format!("{id}.combiner"), &format!("{name} combiner")) } else { run };
     let wire = PartKind::Conductor;
-    for s in 1..=array.strings {
+    for s in 1..=strings {
         let (own, words) = (format!("{id}.string.{s}"), format!("{name} string {s}"));
         let modules = dc(b, &own, &format!("modules of {words}"));
         let end = if array.guarded {

@@ -25,7 +25,7 @@ pub(super) fn array(s: &Section<'_>, facts: &mut Facts) -> Option<Array> {
     );
     let module = need_name(s, "module", "catalogue id of the module");
     let modules = modules(s);
-    let strings = s.decide_count("strings", "strings in parallel at each controller or inverter", 1..=400);
+    let strings = s.decide_count("strings", "strings in parallel at each controller or inverter; as many controllers as it takes, the strings spread evenly where they do not divide", 1..=400);
     let per_string = s.decide_count("per_string", "modules in series in each string", 1..=60);
     let tilt =
         s.need_quantity_in("tilt", "tilt of the modules from the horizontal", Angle::ZERO..=Angle::of(90.0));
@@ -162,22 +162,43 @@ fn adds_up(
     else {
         return;
     };
-    let devices = match coupled {
-        Some((Bus::Ac, Decision::Fixed(inverters))) => inverters.value,
-        Some((Bus::Dc, _)) => 1,
-        _ => return,
-    };
-    let product = u64::from(devices) * u64::from(strings.value) * u64::from(per_string.value);
-    if product != u64::from(modules.value) {
+    let at_each = u64::from(strings.value) * u64::from(per_string.value);
+    let wrong = |message: String, help: String| {
         s.mistake(
-            Diagnostic::new(
-                "contradiction",
-                format!("{} modules, but the strings hold {product}", modules.value),
-            )
-            .at(&modules.place, "this number")
-            .also(&strings.place, "strings at each")
-            .also(&per_string.place, "modules in each string")
-            .help("correct one of them, or leave one to the tool: \"choose\""),
+            Diagnostic::new("contradiction", message)
+                .at(&modules.place, "this number")
+                .also(&strings.place, "strings at each")
+                .also(&per_string.place, "modules in each string")
+                .help(help),
         );
+    };
+    let all = u64::from(modules.value);
+    match coupled {
+        Some((Bus::Ac, Decision::Fixed(inverters))) => {
+            let product = u64::from(inverters.value) * at_each;
+            if product != all {
+                let message = format!("{all} modules, but the strings hold {product}");
+                wrong(message, "correct one of them, or leave one to the tool: \"choose\"".to_owned());
+            }
+        }
+        // as many controllers as it takes: whole strings, and enough for one controller
+        Some((Bus::Dc, _)) => {
+            let p = u64::from(per_string.value.max(1));
+            if all < at_each {
+                let message = format!("{all} modules, but the strings of one controller hold {at_each}");
+                let help =
+                    format!("{at_each} modules fit; or fewer strings, or leave one to the tool: \"choose\"");
+                wrong(message, help);
+            } else if all % p != 0 {
+                let (below, over) = (all / p * p, all.div_ceil(p) * p);
+                let message = format!("{all} modules do not stand in whole strings of {p}");
+                let near = if all - below <= over - all { below } else { over };
+                wrong(
+                    message,
+                    format!("{near} modules do; or leave one of the numbers to the tool: \"choose\""),
+                );
+            }
+        }
+        _ => {}
     }
 }

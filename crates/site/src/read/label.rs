@@ -90,7 +90,25 @@ pub(super) fn percent_in(
     doc: &str,
     shares: RangeInclusive<f64>,
 ) -> Option<Placed<Percent>> {
-    let percent = s.designation::<Percent>(key, doc, "5 %")?;
+    within_shares(s, key, s.designation::<Percent>(key, doc, "5 %")?, &shares)
+}
+
+/// The same, where it must be there.
+pub(super) fn need_percent_in(
+    s: &Section<'_>,
+    key: &str,
+    doc: &str,
+    shares: RangeInclusive<f64>,
+) -> Option<Placed<Percent>> {
+    within_shares(s, key, s.need_designation::<Percent>(key, doc, "5 %")?, &shares)
+}
+
+fn within_shares(
+    s: &Section<'_>,
+    key: &str,
+    percent: Placed<Percent>,
+    shares: &RangeInclusive<f64>,
+) -> Option<Placed<Percent>> {
     if shares.contains(&percent.value.share().si()) {
         return Some(percent);
     }

@@ -1,14 +1,14 @@
 //! `[site]`, `[generator]`, `[battery]`, `[wish]`, `[[conductor]]` and `[[stage]]`.
 
 use codebook::fire::storage_places::{FireCode, Place as FirePlace};
-use quantity::{Angle, Current, Duration, Length, Temperature, Wire};
+use quantity::{Angle, Current, DcCurrent, Duration, Length, PulseEnergy, Resistance, Temperature, Wire};
 use reading::{Diagnostic, Placed, Section};
 
-use super::label::{name, need_name, percent_in};
+use super::label::{name, need_name, need_percent_in, percent_in};
 use crate::facts::Facts;
 use crate::{
-    BatteryWish, BreakerWish, ConductorWish, GeneratorInlet, GeneratorWish, MotorStarts, Position, Stage,
-    Standing, Temperatures, UnitBreaker, Units, Wish,
+    BatteryWish, BreakerWish, ConductorWish, GeneratorInlet, GeneratorWish, MotorStarts, Position,
+    PrechargeGear, Stage, Standing, Temperatures, UnitBreaker, Units, Wish,
 };
 
 const DAY: f64 = 86_400.0;
@@ -102,8 +102,12 @@ pub(super) fn generator(s: &Section<'_>) -> Option<GeneratorWish> {
         &[("second input", GeneratorInlet::SecondInput), ("transfer switch", GeneratorInlet::TransferSwitch)],
     );
     let automatic = s.flag("automatic", "it starts by itself");
+    let no_export = s.flag(
+        "no_export",
+        "behind a transfer switch: a contact or a setting keeps the units from giving power back while it feeds their input",
+    );
     let run = super::year::generator_run(s);
-    Some(GeneratorWish { model: model?, inlet: inlet?, automatic, run, place: s.place()? })
+    Some(GeneratorWish { model: model?, inlet: inlet?, automatic, no_export, run, place: s.place()? })
 }
 
 pub(super) fn battery(s: &Section<'_>) -> Option<BatteryWish> {
@@ -117,6 +121,8 @@ pub(super) fn battery(s: &Section<'_>) -> Option<BatteryWish> {
     );
     let string_device = name(s, "string_device", "catalogue id of the device of every string");
     let unit_device = name(s, "unit_device", "catalogue id of the device between the bus and every unit");
+    let doc = "what charges the input of a unit before its device closes, where the units leave that to the installation";
+    let precharge = s.section("precharge", doc, precharge);
     let standing = Standing {
         place: s.choice("place", "where it stands, for the fire code of dwellings", &FirePlace::ALL),
         code: s.choice("fire_code", "the adopted fire code", &FireCode::ALL),
@@ -127,7 +133,28 @@ pub(super) fn battery(s: &Section<'_>) -> Option<BatteryWish> {
             distance,
         ),
     };
-    Some(BatteryWish { model, count: count?, lowest, string_device, unit_device, standing, place: s.place() })
+    Some(BatteryWish {
+        model,
+        count: count?,
+        lowest,
+        string_device,
+        unit_device,
+        precharge,
+        standing,
+        place: s.place(),
+    })
+}
+
+fn precharge(s: &Section<'_>) -> Option<PrechargeGear> {
+    let resistor = s.need_quantity_in("resistor", "resistor", Resistance::of(0.01)..=Resistance::of(1e6));
+    let tolerance = need_percent_in(s, "tolerance", "by how much it may be off", 0.0..=0.5);
+    let doc = "energy that it takes in one pulse as short as the pre-charge";
+    let pulse = s.need_quantity_in("pulse", doc, PulseEnergy::of(1e-3)..=PulseEnergy::of(1e7));
+    let doc = "direct current that its switch and cable make, and carry for so long";
+    let current = s.need_quantity_in("current", doc, DcCurrent::of(1e-3)..=DcCurrent::of(1e5));
+    let doc = "how long it is left on; left out, the tool says how long";
+    let time = s.quantity_in("time", doc, Duration::of(1e-3)..=Duration::of(3600.0));
+    Some(PrechargeGear { resistor: resistor?, tolerance: tolerance?, pulse: pulse?, current: current?, time })
 }
 
 pub(super) fn wish(s: &Section<'_>, facts: &mut Facts) -> Option<Wish> {

@@ -137,6 +137,7 @@ fn facts(revision: &str, date: Option<String>, design: &Design<'_>, dossier: &Do
         links: design.placed.as_ref().map(|p| p.links.clone()),
         units: dossier.site.units(),
         wires: design.wires.clone(),
+        earthing: design.code.conductors.clone(),
         states: states(&assess::detail(case, false)),
         texts: Texts {
             site: dossier.site.name.value.clone(),
@@ -168,15 +169,19 @@ fn devices(case: &Case<'_>) -> BTreeMap<String, catalog::DcDeviceKind> {
     string.into_iter().chain(unit).chain(of_arrays).collect()
 }
 
-/// Records of what is drawn as a box, by role.
+/// Records and ratings of what is drawn as a box, by role.
 fn records(case: &Case<'_>) -> BTreeMap<String, String> {
     let mut all = BTreeMap::new();
-    all.insert("unit".to_owned(), case.unit.id.clone());
+    all.insert("unit".to_owned(), format!("{}, {}", case.unit.id, case.unit.apparent));
     if let Some(generator) = case.generator {
-        all.insert("generator".to_owned(), generator.id.clone());
+        // a rating is not torn apart at the end of a line
+        let rating = format!("{}, {}", generator.apparent, generator.power).replace(' ', "\u{a0}");
+        all.insert("generator".to_owned(), format!("{}, {rating}", generator.id));
     }
     if let Some(bank) = &case.bank {
-        all.insert("battery".to_owned(), bank.model.id.clone());
+        let m = bank.model;
+        let series = if m.series > 1 { format!("{} in series, each ", m.series) } else { String::new() };
+        all.insert("battery".to_owned(), format!("{}, {series}{}, {}", m.id, m.nominal, m.capacity));
     }
     for array in &case.arrays {
         all.insert(array.id.clone(), array.model.id.clone());
