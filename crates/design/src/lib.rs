@@ -6,6 +6,7 @@
 mod arrangement;
 mod arrays;
 mod bank;
+mod breakers;
 mod candidate;
 mod checks;
 mod code;
@@ -23,6 +24,7 @@ mod ways;
 mod wiring;
 
 pub use arrays::{ArrayLayout, part as array_part};
+pub use breakers::BreakerChoice;
 pub use candidate::{Design, Fixed};
 pub use code::{CodeWork, EarthConductor, Label, MotorCircuit, MotorRelay, WorkingSpace};
 pub use compliance::{Clause, Held, Verdict, compliance};

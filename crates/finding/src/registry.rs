@@ -235,6 +235,12 @@ const KINDS: &[Kind] = &[
         remedies: "a smaller branch breaker, a larger main or one of a higher type",
     },
     Kind {
+        id: "breaker-not-found",
+        title: "The catalogue has no breaker that serves at a place",
+        why: "A breaker must bear the voltage between its poles and to earth and break the highest fault current that may flow there; one that does not may burst.",
+        remedies: "a breaker of that rating with a higher interrupting rating or voltage in a catalogue of your own; the fault current at the service as the utility states it",
+    },
+    Kind {
         id: "busbar-conditions",
         title: "The busbar holds under conditions",
         why: "At the point of connection two supplies can load a busbar beyond its rating; the clause takes it with conditions that only the site and the units' listing can meet.",
