@@ -195,6 +195,32 @@ fn strings_of_arrays_are_read_by_hand() {
     });
 }
 
+/// Every figure of a list that a spreadsheet adds up or sorts is a number, its unit in the heading.
+#[test]
+fn figures_of_lists_are_numbers() {
+    packed("farmhouse", |design, _, packed| {
+        for (id, headings) in [
+            ("breakers", ["rating (A)", "poles", "fault current (A)"]),
+            ("conductors", ["length (ft)", "carries (A)", "drop (%)"]),
+            ("addresses", ["position", "position", "position"]),
+        ] {
+            let schedule = packed.schedules.iter().find(|s| s.id == id).unwrap();
+            for heading in headings {
+                let k = schedule.columns.iter().position(|c| c.heading == heading).expect(heading);
+                let number = |row: &Vec<Cell>| matches!(row[k], Cell::Number(_) | Cell::Count(_));
+                assert!(!schedule.rows.is_empty() && schedule.rows.iter().all(number), "{id}: {heading}");
+            }
+        }
+        // the list reads what the engine chose, part by part
+        for (row, choice) in rows(packed, "breakers").iter().zip(&design.breakers) {
+            let record = choice.record.map_or("there already", |b| b.id.as_str());
+            assert_eq!(row[5], Cell::Text(record.to_owned()));
+            assert!(choice.there || choice.record.is_some());
+        }
+        assert_eq!(rows(packed, "breakers").len(), design.breakers.len());
+    });
+}
+
 #[test]
 fn an_order_list_has_each_record_once() {
     for name in ["veterinary-practice", "creamery", "field-station"] {
