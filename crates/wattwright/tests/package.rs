@@ -137,7 +137,9 @@ fn drawings_print_and_json_say_the_same() {
     let mut runs = 0;
     for run in rows(&design, "conductors") {
         let cell = |k: usize| run[k].as_str().unwrap_or_default();
-        for words in [cell(4), cell(8)] {
+        // as the drawings write it: to a hundredth of a foot, no zeros behind
+        let length = format!("{} ft", run[8].as_f64().unwrap());
+        for words in [cell(4), &length] {
             assert!(plan.contains(words), "{} of {}", words, cell(0));
         }
         for earth in [cell(5), cell(6)].into_iter().filter(|size| !size.is_empty()) {
