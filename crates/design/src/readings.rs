@@ -2,6 +2,7 @@
 //! which order, and how, it is read.
 
 mod arrays;
+mod residual;
 
 use std::ops::Mul;
 
@@ -17,6 +18,7 @@ use site::Earthing;
 use crate::Design;
 
 pub use arrays::{AcArrayReadings, Insulation, StringReadings, VoltageAt};
+pub use residual::{ResidualReadings, residual_devices};
 
 /// Share of the voltage to neutral that may stand across an open breaker between two sides in step (common practice).
 const IN_STEP_SHARE: f64 = 0.02;
@@ -77,6 +79,8 @@ pub struct Readings {
     pub ceases: Option<Known<Duration>>,
     /// The legs under the assessed demand.
     pub legs: Vec<LegReadings>,
+    /// Residual current devices that the site states, by the IEC book.
+    pub residual: Vec<ResidualReadings>,
     /// Strings of arrays.
     pub arrays: Vec<StringReadings>,
     /// Arrays on panels.
@@ -102,6 +106,7 @@ pub fn readings(design: &Design<'_>) -> Readings {
         }),
         ceases: (case.layout != Layout::Islanded && us(case)).then(ceases),
         legs: legs(case),
+        residual: residual_devices(case),
         arrays: case.strings.iter().map(arrays::strings).collect(),
         ac_arrays: case.arrays.iter().map(|array| arrays::on_panel(case, array)).collect(),
     }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use derivation::Node;
 use design::Design;
 
-use super::{arrays, cold, hot};
+use super::{arrays, cold, hot, neutrals, residual};
 use crate::{CheckoutStep, Reading};
 
 pub(super) const STOP: &str = "stop, make safe, find the cause before going on";
@@ -58,7 +58,9 @@ pub(super) fn of(design: &Design<'_>) -> Vec<CheckoutStep> {
     all.extend(arrays::strings(design, &r));
     all.extend(cold::direct(design, &r));
     all.extend(hot::energising(design, &r));
+    all.extend(residual::steps(design, &r));
     all.extend(hot::moving(design, &r));
+    all.extend(neutrals::steps(design));
     all.extend(hot::arrays(design, &r));
     all.extend(hot::loading(design, &r));
     for (number, step) in (1..).zip(&mut all) {

@@ -7,6 +7,8 @@ mod cold;
 mod grid;
 mod hot;
 mod lists;
+mod neutrals;
+mod residual;
 mod schedules;
 mod settings;
 
