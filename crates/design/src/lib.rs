@@ -30,7 +30,7 @@ pub use placing::Placed;
 pub use prepare::{Prepared, prepare};
 pub use readings::{
     AcArrayReadings, Band, Insulation, LegReadings, Readings, SourceReadings, StringReadings, VoltageAt,
-    earliest_return, readings, window,
+    earliest_return, floor, readings, returns_by, window,
 };
 pub use wiring::Wire;
 
