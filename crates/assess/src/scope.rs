@@ -14,10 +14,7 @@ const ITEMS: &[(&str, &str)] = &[
         "single failures",
         "what one welded relay, failed interlock or lost link leads to: see `wattwright prove`",
     ),
-    (
-        "generator",
-        "motor starts and voltage dip on it, its own protection, fuel, power that flows back into it",
-    ),
+    ("generator", "motor starts and voltage dip on it, its own protection, fuel"),
     (
         "room and wall",
         "noise, ingress class, generator, array inverters with the devices of their strings, breakers of the AC side and (unless `battery = true`) the battery with the devices of its strings on the wall, ways of raceways, dedicated equipment space and access to it",

@@ -129,6 +129,9 @@ fn arrays_by_hand() {
     let found = outcome("array-overcurrent", array).unwrap();
     assert_eq!(found.get("holds").unwrap().json(), false);
     near(found.number("reverse_a").unwrap(), 30.0);
+    // 2 strings of 10 A and 15 A fed back against 20 A
+    let fed = "strings=2; short_circuit_a=10; module_most_a=20; fed_from_behind=yes; back_feed_a=15";
+    near(number("array-overcurrent", fed, "reverse_a"), 25.0);
     let supply = "strings=3; short_circuit_a=10; module_most_a=20";
     near(number("solar-supply-overcurrent", supply, "reverse_a"), 25.0);
     near(number("unbalance-derating", "rated=10 kW; line=400 V, 392 V, 408 V", "power_w"), 9500.0);

@@ -23,6 +23,8 @@ pub enum DcDeviceKind {
     Fuse,
     /// A fuse in a switch-disconnector.
     FuseSwitch,
+    /// A switch-disconnector that protects nothing.
+    Switch,
 }
 
 /// A device that breaks direct current.
@@ -50,10 +52,19 @@ pub struct DcDevice {
     pub make: Option<DcCurrent>,
     /// It can be locked open.
     pub lockable: bool,
+    /// It is listed, in its enclosure, to carry its whole rating for any time.
+    pub full_rating: bool,
     /// Mounting footprint, where stated.
     pub footprint: Option<Footprint>,
     /// Price in the catalogue's currency.
     pub price: u32,
+}
+
+impl DcDevice {
+    /// It opens by itself on too much current.
+    pub fn protects(&self) -> bool {
+        self.kind != DcDeviceKind::Switch
+    }
 }
 
 /// A busbar of two poles with landings in a row.

@@ -23,3 +23,8 @@ pub fn demo_sources() -> Vec<SourceText> {
 pub fn demo() -> (Option<Catalog>, Vec<Diagnostic>) {
     read(&demo_sources())
 }
+
+/// Whether a record stands in one of its files.
+pub(crate) fn is_of_it(place: &derivation::Place) -> bool {
+    place.file.starts_with("demo/")
+}

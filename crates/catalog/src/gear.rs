@@ -2,7 +2,8 @@
 
 use derivation::Place;
 use quantity::{
-    Apparent, Current, Duration, Frequency, Length, Percent, Power, Ratio, Temperature, VoltageSystem, Wire,
+    Apparent, Current, Duration, Frequency, Length, LineVoltage, Percent, Power, Ratio, Temperature,
+    VoltageSystem, Wire,
 };
 
 use crate::{Footprint, ShortTime};
@@ -109,7 +110,11 @@ pub struct Breaker {
     pub rating: Current,
     /// Poles.
     pub poles: u32,
-    /// Interrupting rating.
+    /// Rated voltage between poles, of one pole to neutral, where stated.
+    pub voltage: Option<LineVoltage>,
+    /// Highest voltage from a pole to earth, where it is lower than `voltage` (a slash rating).
+    pub voltage_to_earth: Option<LineVoltage>,
+    /// Interrupting rating at that voltage.
     pub interrupting: Current,
     /// Type by IEC 60898-1, B, C or D, where it is made to that standard.
     pub curve: Option<char>,

@@ -178,10 +178,30 @@ struct Seen<'m> {
     mistakes: &'m mut Vec<Diagnostic>,
 }
 
+fn repeats_demo<R: Record>(record: &R, first: &Place) -> Diagnostic {
+    let message = format!("\"{}\" stands in the built-in demo catalogue already", record.id());
+    Diagnostic::new("duplicate-id", message)
+        .at(record.place(), "second record with this id")
+        .also(first, "the demo record")
+        .help("the demo catalogue is always there: leave its records out of your files, or give yours other ids; more repeats in this file are not listed")
+}
+
 impl Seen<'_> {
     fn file_in<R: Record>(&mut self, records: Vec<R>, map: &mut BTreeMap<String, R>) {
         for record in records {
             if let Some(first) = self.ids.get(record.id()) {
+                if crate::demo::is_of_it(first) && !crate::demo::is_of_it(record.place()) {
+                    let again = repeats_demo(&record, first);
+                    // a copy of the demo catalogue says it once a file
+                    let told = |m: &Diagnostic| {
+                        let file = m.place.as_ref().map(|place| &place.file);
+                        m.help == again.help && file == Some(&record.place().file)
+                    };
+                    if !self.mistakes.iter().any(told) {
+                        self.mistakes.push(again);
+                    }
+                    continue;
+                }
                 let message = format!("\"{}\" stands twice in the catalogue", record.id());
                 self.mistakes.push(
                     Diagnostic::new("duplicate-id", message)

@@ -202,6 +202,23 @@ fn an_id_in_two_files_names_both_places() {
     }
 }
 
+/// A folder that is a copy of the demo catalogue: one mistake a file, with a hint that says why, not hundreds.
+#[test]
+fn a_copy_of_the_demo_catalogue_says_so_once_a_file() {
+    let mut sources = demo_sources();
+    let files = sources.len();
+    let copies: Vec<SourceText> =
+        sources.iter().map(|s| SourceText::new(&s.name().replace("demo/", "mine/"), s.text())).collect();
+    sources.extend(copies);
+    let (catalog, mistakes) = read(&sources);
+    assert!(catalog.is_none());
+    assert_eq!(mistakes.len(), files, "{}", shown(&mistakes, &sources));
+    for mistake in &mistakes {
+        assert!(mistake.message.contains("built-in demo catalogue"), "{}", mistake.message);
+        assert!(mistake.help.as_deref().is_some_and(|h| h.contains("always there")));
+    }
+}
+
 #[test]
 fn currencies_that_differ_are_a_mistake() {
     let mut sources = demo_sources();

@@ -288,6 +288,7 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, formation: &Formation, fixe
         case: tried.case,
         assessed: tried.assessed,
         decisions,
+        breakers: Vec::new(),
         wires: Vec::new(),
         held: Vec::new(),
         code: crate::CodeWork::default(),

@@ -63,6 +63,7 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) ->
     design.decisions.extend(explain(prepared, &design.case, &best, fewer, dropped));
     design.case.bank = Some(best.bank);
     crate::arrays::on_the_bus(prepared, design);
+    crate::ways::measure(prepared, design);
     design.assessed = assess::assess(&design.case);
     crate::checks::add(prepared, design);
     None
@@ -170,6 +171,8 @@ fn bare<'a>(
         unit_device: None,
         busbar: None,
         landing: Landing::Apart,
+        string_way: None,
+        unit_way: None,
         charge: highest_charge(case),
         solar,
         controllers,
@@ -216,7 +219,8 @@ fn device<'a>(
     lockable: bool,
 ) -> Option<&'a DcDevice> {
     let fits = |d: &&DcDevice| {
-        d.rating >= rating.value()
+        d.protects()
+            && d.rating >= rating.value()
             && d.voltage >= needs.voltage.value()
             && d.interrupting >= fault.value()
             && (d.lockable || !lockable)

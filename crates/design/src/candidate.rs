@@ -19,6 +19,8 @@ pub struct Design<'a> {
     pub assessed: Assessed,
     /// What was decided, in the order of deciding.
     pub decisions: Vec<Decision>,
+    /// Its breakers on the alternating-current side; empty where they were not asked for.
+    pub breakers: Vec<crate::BreakerChoice<'a>>,
     /// Its conductors; empty where they were not asked for.
     pub wires: Vec<Wire>,
     /// Rules that were held on its parts.

@@ -6,6 +6,7 @@
 mod arrangement;
 mod arrays;
 mod bank;
+mod breakers;
 mod candidate;
 mod checks;
 mod code;
@@ -19,9 +20,11 @@ mod prepare;
 mod proof;
 mod readings;
 mod settings;
+mod ways;
 mod wiring;
 
 pub use arrays::{ArrayLayout, part as array_part};
+pub use breakers::BreakerChoice;
 pub use candidate::{Design, Fixed};
 pub use code::{CodeWork, EarthConductor, Label, MotorCircuit, MotorRelay, WorkingSpace};
 pub use compliance::{Clause, Held, Verdict, compliance};

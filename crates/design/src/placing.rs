@@ -42,16 +42,7 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
         loads: loads(case, &prepared.demand),
         gas: gas.clone(),
     });
-    let Gear { items, without_footprint, elsewhere } = gear(prepared, case);
-    let wall = place::wall::plan(&WallCase {
-        site: case.site,
-        items,
-        without_footprint,
-        elsewhere,
-        to_ground: case.voltage(),
-        gas: gas.as_ref(),
-        depth: amended_depth(case.site),
-    });
+    let wall = wall(prepared, case, gas.as_ref());
     let ports = ports(case, wall.as_ref().ok());
     let links = place::link::plan(&LinkCase {
         site: case.site,
@@ -73,6 +64,9 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
                 .at(Some(&case.site.service.system.place), "this system"),
         );
     }
+    if let Ok(wall) = &wall {
+        found.extend(crate::ways::short(case, &design.wires, wall));
+    }
     let verdicts = verdicts(case, &wall);
     let placed = Placed { room: room.ok(), wall: wall.ok(), links };
     let ledger = &mut design.assessed.ledger;
@@ -92,6 +86,24 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
         .held
         .retain(|held| held.part != "site" || verdicts.iter().all(|verdict| verdict.rule != held.rule));
     design.held.extend(verdicts);
+}
+
+/// The wall with everything that is mounted.
+pub(crate) fn on_wall(prepared: &Prepared<'_>, case: &Case<'_>) -> Option<WallPlan> {
+    wall(prepared, case, gas(case).as_ref()).ok()
+}
+
+fn wall(prepared: &Prepared<'_>, case: &Case<'_>, gas: Option<&BatteryGas>) -> Result<WallPlan, NotCovered> {
+    let Gear { items, without_footprint, elsewhere } = gear(prepared, case);
+    place::wall::plan(&WallCase {
+        site: case.site,
+        items,
+        without_footprint,
+        elsewhere,
+        to_ground: case.voltage(),
+        gas,
+        depth: amended_depth(case.site),
+    })
 }
 
 /// What became of the rules on the space before the gear.
@@ -283,7 +295,7 @@ fn of_strings<'a>(case: &Case<'a>) -> Vec<(String, Option<&'a DcDevice>)> {
             all.extend((1..=count).map(|k| (format!("{} {what} {k}", s.id), guard.device)));
         };
         if let Some(guard) = &s.guard {
-            add("string device", s.devices * s.strings, guard);
+            add("string device", s.all(), guard);
         }
         add("disconnect", s.devices, &s.disconnect);
         add("output device", s.devices, &output.guard);

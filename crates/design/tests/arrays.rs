@@ -303,6 +303,80 @@ fn an_unknown_protection_is_no_missing_device() {
     assert!(found.wires.iter().all(|w| w.guarded) && found.case.strings.is_empty());
 }
 
+/// Two strings of 13.9 A give up to 34.75 A (NEC 2023 690.8(A)(1)): a breaker or switch for 80 % of its rating needs 43.4 A
+/// (690.9(B)), so 50 A; one that is listed for its full rating needs 34.75 A, so 40 A. A switch protects nothing, so it is
+/// no device of a battery string.
+#[test]
+fn a_disconnect_listed_for_its_full_rating_is_smaller() {
+    let mut world = site(
+        "demo-split-5k4",
+        "coupling = \"DC\"\nmodules = 10\nstrings = 2\nper_string = 5\ncontroller = \"demo-mppt-100\"",
+    );
+    let chosen = |world: &World| {
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        let guard = &design.case.strings[0].disconnect;
+        (guard.device.unwrap().id.clone(), guard.least.value().si())
+    };
+    let (id, least) = chosen(&world);
+    assert_eq!(id, "demo-array-breaker-50");
+    assert!((least - 2.0 * 13.9 * 1.25 * 1.25).abs() < 1e-9);
+    let mut switch = world.catalog.dc_devices["demo-array-breaker-40"].clone();
+    switch.id = "switch".to_owned();
+    switch.kind = catalog::DcDeviceKind::Switch;
+    world.catalog.dc_devices.insert(switch.id.clone(), switch.clone());
+    assert_eq!(chosen(&world).0, "demo-array-breaker-50", "40 A for 80 % of its rating");
+    switch.full_rating = true;
+    world.catalog.dc_devices.insert(switch.id.clone(), switch);
+    let (id, least) = chosen(&world);
+    assert_eq!(id, "switch");
+    assert!((least - 2.0 * 13.9 * 1.25).abs() < 1e-9);
+    // where something has to open by itself none stands, though it is the same and cheaper
+    let switches: Vec<_> = world.catalog.dc_devices.values().cloned().collect();
+    for mut switch in switches {
+        switch.id = format!("switch of {}", switch.id);
+        switch.kind = catalog::DcDeviceKind::Switch;
+        switch.price = 1;
+        world.catalog.dc_devices.insert(switch.id.clone(), switch);
+    }
+    let prepared = world.prepared();
+    let found = design(&prepared);
+    let bank = found.case.bank.as_ref().unwrap();
+    assert!(bank.string_device.unwrap().protects() && bank.unit_device.unwrap().protects());
+    let output = found.case.strings[0].output.as_ref().unwrap();
+    assert!(output.guard.device.unwrap().protects());
+}
+
+/// By the IEC book too what a controller feeds back adds to the other string's current: 13.9 A and 20 A are more than the
+/// module's 25 A, so each string needs a device; 5 A are not. Where the record is silent it is not covered.
+#[test]
+fn what_a_controller_feeds_back_asks_for_devices_of_strings() {
+    let mut text =
+        Text::of("230/400 V wye", "demo-230-5k").load("heat", "L1", "power = \"2 kW\"\npower_factor = 1");
+    text.group = format!("{}\nformation = \"1+1+1\"", text.group);
+    let strings =
+        "coupling = \"DC\"\nmodules = 10\nstrings = 2\nper_string = 5\ncontroller = \"demo-mppt-100\"";
+    text.rest = format!("{BATTERY}\n{}", array(strings));
+    let place = format!("altitude = \"0 m\"\n{POSITION}");
+    let mut world = World::read(&text.write().replacen("altitude = \"0 m\"", &place, 1));
+    let most = world.catalog.modules["demo-module-450"].series_fuse.unwrap().si();
+    assert!((most - 25.0).abs() < 1e-9);
+    let mut of = |back: Option<f64>| {
+        world.catalog.controllers.get_mut("demo-mppt-100").unwrap().back_feed =
+            back.map(quantity::DcCurrent::of);
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        let guarded = design.case.strings.first().map(|s| s.guard.is_some());
+        (guarded, failing(&design))
+    };
+    assert_eq!(of(Some(0.0)).0, Some(false));
+    assert_eq!(of(Some(5.0)).0, Some(false));
+    let (guarded, fails) = of(Some(20.0));
+    assert_eq!(guarded, Some(true));
+    assert!(!fails.contains(&"array-unprotected"), "{fails:?}");
+    assert!(of(None).1.contains(&"array-unstated"));
+}
+
 /// Sixteen modules in strings of four, two at each controller, stand at two controllers; twenty at three, of which the last
 /// has one string. Cables, controllers and their current are counted so.
 #[test]

@@ -121,3 +121,81 @@ fn no_breaker_of_the_examples_can_be_smaller() {
         assert!(opens || failing(&after) != failing(&before), "{name}: {of} passes as well as {rating} A");
     }
 }
+
+/// Records chosen for the breakers of a site: (poles, record).
+fn records<'d>(design: &'d Design<'_>) -> Vec<(usize, Option<&'d catalog::Breaker>)> {
+    design.breakers.iter().filter(|b| !b.there).map(|b| (b.poles, b.record)).collect()
+}
+
+fn refusals(design: &Design<'_>) -> Vec<String> {
+    let all = design.assessed.ledger.findings.iter();
+    all.filter(|f| f.id == "breaker-not-found").map(|f| f.message.clone()).collect()
+}
+
+/// 4 kA of the service, and 60 A of each of two units into a fault on one leg: 10 kA are enough, and the cheapest is taken.
+#[test]
+fn records_bear_the_voltage_and_break_the_fault() {
+    let world = site("");
+    let prepared = world.prepared();
+    let found = design(&prepared);
+    let island = assess::highest_island_fault(&found.case).unwrap().largest.value().si();
+    assert!(island > 0.0);
+    let chosen = records(&found);
+    assert!(chosen.len() >= 5 && refusals(&found).is_empty());
+    for (choice, (poles, record)) in found.breakers.iter().filter(|b| !b.there).zip(&chosen) {
+        let record = record.unwrap_or_else(|| panic!("{} has none", choice.part));
+        assert_eq!((record.poles as usize, record.rating), (*poles, choice.rating.as_ref().unwrap().value()));
+        assert!((choice.fault.as_ref().unwrap().value().si() - 4000.0 - island).abs() < 1e-6);
+        assert!(record.interrupting >= choice.fault.as_ref().unwrap().value());
+    }
+    assert!(found.breakers.iter().any(|b| b.there && b.record.is_none() && b.part.starts_with("service")));
+}
+
+/// 12 kA are more than the breakers of small rating break: none is taken, and each kind of them is refused once.
+#[test]
+fn a_breaker_that_the_fault_would_burst_is_refused() {
+    let mut text = Text::split("demo-split-5k4")
+        .load("heat", "L1-L2", "power = \"2 kW\"\npower_factor = 1")
+        .group("count = 2\ninput_limit = \"20 A\"");
+    text.service = text.service.replace("4 kA", "12 kA");
+    let world = text.world();
+    let prepared = world.prepared();
+    let found = design(&prepared);
+    for (_, record) in records(&found) {
+        assert!(record.is_none_or(|b| b.interrupting.si() >= 12_000.0));
+    }
+    let told = refusals(&found);
+    assert!(!told.is_empty() && told[0].contains("breaks 10.0 kA"), "{told:?}");
+    assert!(failing(&found).contains(&"breaker-not-found"));
+    let kinds: std::collections::BTreeSet<&String> = told.iter().collect();
+    assert_eq!(kinds.len(), told.len());
+    // at 22 kA the larger frames serve
+    let mut world = text.world();
+    for record in world.catalog.breakers.values_mut() {
+        record.interrupting = quantity::Current::of(22_000.0);
+    }
+    assert!(refusals(&design(&world.prepared())).is_empty());
+}
+
+/// 120/240 V serves a split phase, on which no line is more than 120 V from earth, and nothing else.
+#[test]
+fn a_slash_rating_serves_only_below_both_its_voltages() {
+    let slash = |world: &mut World, between: f64, to_earth: f64| {
+        for record in world.catalog.breakers.values_mut() {
+            record.voltage = Some(quantity::LineVoltage::of(between));
+            record.voltage_to_earth = Some(quantity::LineVoltage::of(to_earth));
+        }
+    };
+    let refused = |mut world: World, between: f64, to_earth: f64| {
+        slash(&mut world, between, to_earth);
+        !refusals(&design(&world.prepared())).is_empty()
+    };
+    assert!(!refused(site(""), 240.0, 120.0));
+    assert!(refused(site(""), 208.0, 120.0));
+    assert!(refused(site(""), 240.0, 110.0));
+    // a record that states no voltage is no better than one too low
+    let mut world = site("");
+    world.catalog.breakers.values_mut().for_each(|record| record.voltage = None);
+    let told = refusals(&design(&world.prepared()));
+    assert!(!told.is_empty() && told[0].contains("states no voltage"), "{told:?}");
+}

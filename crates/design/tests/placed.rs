@@ -4,6 +4,7 @@
 mod support;
 
 use design::{Design, design};
+use quantity::Quantity;
 use support::{Text, World, failing, ids};
 
 fn lead(rest: &str) -> World {
@@ -140,4 +141,36 @@ fn every_device_of_an_array_is_placed_or_named() {
     }
     // two arrays at two sites, and six devices at the last, each once with and once without footprints
     assert_eq!(found, 2 * (4 + 4 + 6), "{found}");
+}
+
+/// The cable of a unit goes by way of its device to the busbar: counted is the longest of them, taken here from the plan.
+#[test]
+fn cables_of_units_reach_on_the_wall() {
+    let path = format!("{}/../../examples/veterinary-practice/site.toml", env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(path).unwrap();
+    let world = World::read(&text);
+    let prepared = world.prepared();
+    let design = design(&prepared);
+    let wall = design.placed.as_ref().unwrap().wall.as_ref().unwrap();
+    let middle = |part: &str| {
+        let body = &wall.items.iter().find(|i| i.item.part == part).unwrap().body;
+        [body.left.si() + body.width.si() / 2.0, body.bottom.si() + body.height.si() / 2.0]
+    };
+    let apart =
+        |a: &str, b: &str| -> f64 { middle(a).iter().zip(middle(b)).map(|(a, b)| (a - b).abs()).sum() };
+    let ways = (1..=design.case.formation.units()).map(|k| {
+        let device = format!("unit {k} DC device");
+        apart(&format!("unit {k}"), &device) + apart(&device, "DC busbar") + 0.6
+    });
+    let longest = ways.fold(0.0, f64::max);
+    let wire = design.wires.iter().find(|w| w.role == "unit.dc.conductor").unwrap();
+    let counted = wire.length.value().si();
+    assert!(counted >= longest && counted < longest + 0.5, "{counted} m, {longest} m");
+    assert!(longest > 3.0, "{longest}");
+    assert!(!ids(&design).contains(&"run-shorter-than-wall"));
+    // stated shorter than that
+    let short = format!("{text}\n[[conductor]]\npart = \"unit.dc.conductor\"\nlength = \"3 m\"\n");
+    let world = World::read(&short);
+    let prepared = world.prepared();
+    assert!(ids(&crate::design(&prepared)).contains(&"run-shorter-than-wall"));
 }

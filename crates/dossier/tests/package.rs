@@ -18,8 +18,13 @@ impl reading::Files for NoFiles {
 
 fn packed(name: &str, look: impl FnOnce(&Design<'_>, &Catalog, &Packed)) {
     let path = format!("{}/../../examples/{name}/site.toml", env!("CARGO_MANIFEST_DIR"));
-    let source = SourceText::new("site.toml", &std::fs::read_to_string(path).unwrap());
-    let site = site::read(&source).0.expect("the example is sound");
+    packed_text(&std::fs::read_to_string(path).unwrap(), look);
+}
+
+fn packed_text(text: &str, look: impl FnOnce(&Design<'_>, &Catalog, &Packed)) {
+    let source = SourceText::new("site.toml", text);
+    let (site, mistakes) = site::read(&source);
+    let site = site.unwrap_or_else(|| panic!("{mistakes:?}"));
     let catalog = catalog::demo().0.expect("the demo catalogue is sound");
     let assessment = demand::assess(&site, &NoFiles, None);
     let prepared = prepare(&site, &catalog, &assessment).expect("the example is not refused");
@@ -195,6 +200,32 @@ fn strings_of_arrays_are_read_by_hand() {
     });
 }
 
+/// Every figure of a list that a spreadsheet adds up or sorts is a number, its unit in the heading.
+#[test]
+fn figures_of_lists_are_numbers() {
+    packed("farmhouse", |design, _, packed| {
+        for (id, headings) in [
+            ("breakers", ["rating (A)", "poles", "fault current (A)"]),
+            ("conductors", ["length (ft)", "carries (A)", "drop (%)"]),
+            ("addresses", ["position", "position", "position"]),
+        ] {
+            let schedule = packed.schedules.iter().find(|s| s.id == id).unwrap();
+            for heading in headings {
+                let k = schedule.columns.iter().position(|c| c.heading == heading).expect(heading);
+                let number = |row: &Vec<Cell>| matches!(row[k], Cell::Number(_) | Cell::Count(_));
+                assert!(!schedule.rows.is_empty() && schedule.rows.iter().all(number), "{id}: {heading}");
+            }
+        }
+        // the list reads what the engine chose, part by part
+        for (row, choice) in rows(packed, "breakers").iter().zip(&design.breakers) {
+            let record = choice.record.map_or("there already", |b| b.id.as_str());
+            assert_eq!(row[5], Cell::Text(record.to_owned()));
+            assert!(choice.there || choice.record.is_some());
+        }
+        assert_eq!(rows(packed, "breakers").len(), design.breakers.len());
+    });
+}
+
 #[test]
 fn an_order_list_has_each_record_once() {
     for name in ["veterinary-practice", "creamery", "field-station"] {
@@ -210,4 +241,38 @@ fn an_order_list_has_each_record_once() {
             assert!(parts.notes.iter().all(|n| !n.starts_with("0 ") && !n.starts_with("1 lines")));
         });
     }
+}
+
+/// An array on each panel of the farmhouse: off with its panel, not before its delay, held back by the island's frequency
+/// where it hangs behind the group.
+#[test]
+fn arrays_on_panels_are_tried_in_both_ways() {
+    let path = format!("{}/../../examples/farmhouse/site.toml", env!("CARGO_MANIFEST_DIR"));
+    let position = "\nlatitude = \"40.1 deg\"\nlongitude = \"-83.2 deg\"\nutc_offset = \"-5 h\"\naltitude";
+    let mut text = std::fs::read_to_string(path).unwrap();
+    if !text.contains("latitude") {
+        text = text.replacen("\naltitude", position, 1);
+    }
+    for (id, panel) in [("barn", "main"), ("porch", "backup")] {
+        text.push_str(&format!(
+            "\n[[array]]\nid = \"{id}\"\nmodule = \"demo-module-450\"\nmodules = 10\nstrings = 1\nper_string = 10\n\
+             tilt = \"20 deg\"\nazimuth = \"180 deg\"\nmounting = \"roof\"\ncoupling = \"AC\"\n\
+             inverter = \"demo-ai-6k-split\"\ninverters = 1\npanel = \"{panel}\"\nrun = \"20 m\"\n"
+        ));
+    }
+    packed_text(&text, |design, _, packed| {
+        let steps: Vec<_> = packed.checkout.iter().filter(|s| s.stage == "arrays on panels").collect();
+        assert_eq!(steps.len(), 2);
+        for (step, array) in steps.iter().zip(&design.case.arrays) {
+            assert!(step.action.contains(&array.id) && step.caution.is_some());
+            let of = |words: &str| step.readings.iter().find(|r| r.what.contains(words));
+            assert_eq!(of("highest current").unwrap().expected, format!("at most {}", array.model.current));
+            assert_eq!(of("ceases within").unwrap().expected, "2 s");
+            let back = format!("not before {}", array.model.reconnect.earliest);
+            assert_eq!(of("first power").unwrap().expected, back);
+            let behind = array.side == plant::ArraySide::Backup;
+            assert_eq!(of("with a full battery").is_some(), behind, "{}", step.action);
+            assert_eq!(of("while the utility is away").is_some(), !behind);
+        }
+    });
 }

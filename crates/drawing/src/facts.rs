@@ -178,7 +178,9 @@ pub(crate) fn symbol_of(facts: &Facts, part: &Part) -> SymbolKind {
         (PartKind::Breaker, Some(DcDeviceKind::FuseSwitch)) => SymbolKind::FuseSwitch,
         (PartKind::Breaker, None) if part.moved_by.is_none() => SymbolKind::Guard,
         (PartKind::Breaker, None) => SymbolKind::Breaker,
-        (PartKind::Switch | PartKind::Relay, _) => SymbolKind::Contact,
+        (PartKind::Switch | PartKind::Relay, _) | (PartKind::Breaker, Some(DcDeviceKind::Switch)) => {
+            SymbolKind::Contact
+        }
         (PartKind::Converter, _) => SymbolKind::Controller,
     }
 }

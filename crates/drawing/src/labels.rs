@@ -91,6 +91,7 @@ impl<'a> Labels<'a> {
             Some(DcDeviceKind::Fuse) => "fuse",
             Some(DcDeviceKind::FuseSwitch) => "fuse switch",
             Some(DcDeviceKind::Breaker) => "breaker",
+            Some(DcDeviceKind::Switch) => "switch",
             None => return short(part),
         };
         let name = short(part).replace("breaker", word).replace("device of", &format!("{word} of"));

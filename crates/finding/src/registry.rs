@@ -235,6 +235,12 @@ const KINDS: &[Kind] = &[
         remedies: "a smaller branch breaker, a larger main or one of a higher type",
     },
     Kind {
+        id: "breaker-not-found",
+        title: "The catalogue has no breaker that serves at a place",
+        why: "A breaker must bear the voltage between its poles and to earth and break the highest fault current that may flow there; one that does not may burst.",
+        remedies: "a breaker of that rating with a higher interrupting rating or voltage in a catalogue of your own; the fault current at the service as the utility states it",
+    },
+    Kind {
         id: "busbar-conditions",
         title: "The busbar holds under conditions",
         why: "At the point of connection two supplies can load a busbar beyond its rating; the clause takes it with conditions that only the site and the units' listing can meet.",
@@ -1007,6 +1013,12 @@ const KINDS: &[Kind] = &[
         title: "The room does not stay as cool as the design counts on",
         why: "Heat of the worst state against what air, walls and cooling carry away at the stated temperature, with the density of air at the site's altitude. Above it the units have less rating than the design counts on.",
         remedies: "more air, cooling, or a design for the temperature at which the room settles",
+    },
+    Kind {
+        id: "run-shorter-than-wall",
+        title: "A cable is counted shorter than its way on the wall",
+        why: "Its drop, its size and what is bought of it rest on a length with which it does not reach.",
+        remedies: "the length that the wall asks for, or no length, so that the wall decides; another order of the gear",
     },
     Kind {
         id: "series-above-size",

@@ -74,6 +74,8 @@ fn each_mistake_is_the_only_one_and_is_said_where_it_is() {
         (SUN, "", "missing-key", "[site]"),
         ("utc_offset = \"-5 h\"\n", "", "missing-partner", "\"40.1 deg\""),
         ("\"40.1 deg\"", "\"140.1 deg\"", "out-of-range", "\"140.1 deg\""),
+        ("utc_offset = \"-5 h\"", "utc_offset = \"5 h\"", "contradiction", "\"5 h\""),
+        ("utc_offset = \"-5 h\"\n", "utc_offset = \"-9 h\"\n", "contradiction", "\"-9 h\""),
         ("modules = 10", "modules = 11", "contradiction", "11"),
         ("modules = 10", "modules = 10\npower = \"4.5 kW\"", "contradiction", "\"4.5 kW\""),
         ("power = \"9 kW\"\n", "", "missing-key", "[[array]]"),
@@ -117,6 +119,37 @@ fn each_mistake_is_the_only_one_and_is_said_where_it_is() {
         let mistake = &mistakes[0];
         let place = mistake.place.as_ref().expect("a place");
         assert_eq!((mistake.id, &changed[place.start..place.end]), (id, at), "{mistake:?}");
+    }
+}
+
+/// Zones that people live by, the widest and those beyond the date line among them, and signs that are lost.
+#[test]
+fn the_clock_goes_with_the_longitude() {
+    let read = |longitude: &str, clock: &str| {
+        let sun =
+            format!("latitude = \"30 deg\"\nlongitude = \"{longitude} deg\"\nutc_offset = \"{clock} h\"\n");
+        site::read(&SourceText::new("site.toml", &text().replace(SUN, &sun))).1
+    };
+    for (longitude, clock) in [
+        ("73.6", "8"),
+        ("-157.4", "14"),
+        ("-172", "13"),
+        ("177", "-12"),
+        ("-9", "1"),
+        ("-3", "0"),
+        ("84", "5.75"),
+    ] {
+        assert!(read(longitude, clock).is_empty(), "{longitude} {clock}");
+    }
+    for (longitude, clock, write) in [
+        ("105.2", "-7", "\"7 h\""),
+        ("-105.2", "7", "\"-7 h\""),
+        ("-3", "4", "\"0 h\""),
+        ("-105.2", "0", "\"-7 h\""),
+    ] {
+        let mistakes = read(longitude, clock);
+        let [mistake] = mistakes.as_slice() else { panic!("{longitude} {clock}: {mistakes:?}") };
+        assert!(mistake.help.as_ref().is_some_and(|h| h.contains(write)), "{mistake:?}");
     }
 }
 

@@ -216,6 +216,13 @@ fn one(
     let found = |id: &'static str, message: String, fix: String| {
         Finding::new(id, Severity::Error, part, message).at(Some(&bank.place), "this battery").fix(fix)
     };
+    if !device.protects() {
+        ledger.find(found(
+            "dc-gear-missing",
+            format!("{} is a switch: it does not open on a fault current of {of}", device.id),
+            "a breaker, or a fuse in a switch".to_owned(),
+        ));
+    }
     let I_n = Known::catalog("I_n", "rating of the device", device.rating, &device.id, "rating");
     let margin = Margin::below(part, "least rating of the device", "any", rating, &I_n);
     ledger.hold(margin, |m| {

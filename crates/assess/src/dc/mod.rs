@@ -19,7 +19,7 @@ mod strings;
 use catalog::{BatteryModel, DcBusbar, DcDevice};
 use derivation::{Known, Place};
 use finding::{Finding, Severity};
-use quantity::DcCurrent;
+use quantity::{DcCurrent, Length};
 
 use crate::{Case, Ledger, Run};
 use figures::Figures;
@@ -68,6 +68,10 @@ pub struct Bank<'a> {
     pub busbar: Option<&'a DcBusbar>,
     /// Where things land on it.
     pub landing: Landing,
+    /// Way of a string's cable on the wall, the longest of them; none where it is not known where they stand.
+    pub string_way: Option<Known<Length>>,
+    /// Way of a unit's cable on the wall, the longest of them.
+    pub unit_way: Option<Known<Length>>,
     /// Charging current of every unit, as set.
     pub charge: Known<DcCurrent>,
     /// What the charge controllers of arrays on this bus give at most, together.

@@ -147,12 +147,12 @@ pub(super) fn runs(case: &Case<'_>, bank: &Bank<'_>) -> Vec<Run> {
                 start_of_one: None,
                 harmonic: false,
                 fixed: fixed(case, role),
-                length: length(case, role),
+                length: length(case, bank, role),
                 ambient: ambient(case, role),
                 direct: Some(Direct {
                     nominal: nominal_voltage(bank.model),
                     carried: carried.clone(),
-                    fused: device.kind != DcDeviceKind::Breaker,
+                    fused: matches!(device.kind, DcDeviceKind::Fuse | DcDeviceKind::FuseSwitch),
                     array: None,
                 }),
             })
@@ -165,15 +165,20 @@ fn as_heat(I: &Known<DcCurrent>) -> Known<Current> {
     formula!(&symbol, I.node().what.clone(), [I] => heating(I))
 }
 
-fn length(case: &Case<'_>, role: &str) -> Known<Length> {
+/// Length of a cable: as the site states it, else its way on the wall, else what is assumed.
+fn length(case: &Case<'_>, bank: &Bank<'_>, role: &str) -> Known<Length> {
     let wish = case.site.conductors.iter().find(|c| c.part.value == role);
-    wish.and_then(|c| c.length.as_ref()).map_or_else(assumed_length, |l| l.known("l", "length of the run"))
+    if let Some(stated) = wish.and_then(|c| c.length.as_ref()) {
+        return stated.known("l", "length of the run");
+    }
+    let way = if role == STRING { &bank.string_way } else { &bank.unit_way };
+    way.clone().unwrap_or_else(assumed_length)
 }
 
 /// Resistance of the cables of a string and of a unit, both poles.
 pub(super) fn cables(case: &Case<'_>, bank: &Bank<'_>) -> (Known<Resistance>, Known<Resistance>) {
     let of = |role: &str, rating: DcCurrent| {
-        case.conductors.get(role).map_or_else(|| both(&assumed(&length(case, role), rating)), both)
+        case.conductors.get(role).map_or_else(|| both(&assumed(&length(case, bank, role), rating)), both)
     };
     let string = bank.string_device.map_or(bank.model.discharge, |d| d.rating);
     let unit = bank.unit_device.map_or(case.unit.charging.current, |d| d.rating);

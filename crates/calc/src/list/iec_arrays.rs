@@ -1,6 +1,6 @@
 //! Strings and arrays by IEC 62548, type of residual current devices, motors on unbalanced voltages.
 
-use codebook::iec::array_overcurrent::{ArrayFacts, array_overcurrent};
+use codebook::iec::array_overcurrent::{ArrayFacts, Behind, array_overcurrent};
 use codebook::iec::array_voltage::{Cold, array_voltage};
 use codebook::iec::residual_current_type::{ResidualType, residual_current_type};
 use codebook::iec::solar_supply_overcurrent::{StringFacts, solar_supply_overcurrent};
@@ -78,6 +78,9 @@ fn overcurrent() -> Calculation {
                 .if_given(),
             In::number("array_device_a", M::DC_AMPERE, "device of the array, where there is one").if_given(),
             In::yes_no("fed_from_behind", "a battery or another source can feed the array"),
+            In::number("back_feed_a", M::DC_AMPERE, "the most that it feeds back, where its maker limits it")
+                .within(0.0, 5000.0)
+                .if_given(),
         ],
         outputs: vec![
             Out::new("holds", M::WORD, "all that is needed is there and fits"),
@@ -94,7 +97,11 @@ fn overcurrent() -> Calculation {
                 module_most: given.one("module_most_a", "I_ocpr")?,
                 string_device: if_given("string_device_a", "I_n")?,
                 array_device: if_given("array_device_a", "I_n,array")?,
-                fed_from_behind: yes(given, "fed_from_behind")?,
+                behind: match if_given("back_feed_a", "I_back")? {
+                    Some(back) => Behind::Limited(back),
+                    None if yes(given, "fed_from_behind")? => Behind::Unlimited,
+                    None => Behind::Nothing,
+                },
             };
             let found = array_overcurrent(&facts)?;
             Ok(Results::default()
@@ -127,6 +134,9 @@ fn supply() -> Calculation {
             .within(1.25, 3.0)
             .if_given(),
             In::number("device_a", M::DC_AMPERE, "device of each string, where there is one").if_given(),
+            In::number("back_feed_a", M::DC_AMPERE, "the most that the converter behind them feeds back")
+                .within(0.0, 5000.0)
+                .if_given(),
         ],
         outputs: vec![
             Out::new("holds", M::WORD, "all that is needed is there and fits"),
@@ -142,6 +152,10 @@ fn supply() -> Calculation {
                 module_most: given.one("module_most_a", "I_ocpr")?,
                 factor: given.has("factor").then(|| given.one("factor", "K_I")).transpose()?,
                 device: given.has("device_a").then(|| given.one("device_a", "I_n")).transpose()?,
+                back_feed: given
+                    .has("back_feed_a")
+                    .then(|| given.one("back_feed_a", "I_back"))
+                    .transpose()?,
             })?;
             Ok(Results::default()
                 .flag("holds", found.holds)

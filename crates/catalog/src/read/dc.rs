@@ -13,17 +13,28 @@ pub(super) fn device(s: &Section<'_>) -> Option<DcDevice> {
         ("breaker", DcDeviceKind::Breaker),
         ("fuse", DcDeviceKind::Fuse),
         ("fuse switch", DcDeviceKind::FuseSwitch),
+        ("switch", DcDeviceKind::Switch),
     ];
-    let kind = s.need_choice("kind", "breaker, fuse, or fuse in a switch-disconnector", &words);
+    let doc =
+        "breaker, fuse, fuse in a switch-disconnector, or switch-disconnector alone, which protects nothing";
+    let kind = s.need_choice("kind", doc, &words);
     let rating = need(s, "rating", "rated direct current", span(0.5, 10_000.0));
     let voltage = need(s, "voltage", "highest DC voltage that it breaks", span(5.0, 2000.0));
-    let interrupting =
-        need(s, "interrupting", "highest direct current that it breaks", span(100.0, 500_000.0));
+    let interrupting = need(
+        s,
+        "interrupting",
+        "highest direct current that it breaks; of a switch that it makes and withstands",
+        span(100.0, 500_000.0),
+    );
     let doc = "direct currents that it carries for a time without opening, longest first";
     let short_time = dc_short_times(s, "short_time", doc, rating);
     let doc = "highest peak current onto which its contacts close without welding and without opening again; left out, not known";
     let make = may(s, "make", doc, span(0.5, 500_000.0));
     let lockable = need_flag(s, "lockable", "it can be locked open");
+    let full_rating = s.flag(
+        "full_rating",
+        "it is listed, in its enclosure, to carry its whole rating for any time; left out, it is not",
+    );
     let footprint = may_footprint(s);
     let price = price(s);
     if let (Some(rating), Some(most)) = (rating, interrupting) {
@@ -53,6 +64,7 @@ pub(super) fn device(s: &Section<'_>) -> Option<DcDevice> {
         short_time,
         make,
         lockable: lockable?,
+        full_rating: full_rating.is_some_and(|full| full.value),
         footprint,
         price: price?,
     })

@@ -84,7 +84,14 @@ pub(super) fn breaker(s: &Section<'_>) -> Option<Breaker> {
     let head = head(s);
     let rating = need(s, "rating", "rated current", amperes());
     let poles = s.need_count("poles", "poles", 1..=4);
-    let interrupting = need(s, "interrupting", "interrupting rating", amperes());
+    let volts = || span(50.0, 1000.0);
+    let voltage = may(s, "voltage", "rated voltage between poles, of one pole to neutral", volts());
+    let slash = "highest voltage from a pole to earth, where it is lower than `voltage`";
+    let voltage_to_earth = may(s, "voltage_to_earth", slash, volts());
+    if let (Some(to_earth), Some(voltage)) = (voltage_to_earth, voltage) {
+        in_order(s, "voltage_to_earth", "`voltage` is below `voltage_to_earth`", to_earth, voltage);
+    }
+    let interrupting = need(s, "interrupting", "interrupting rating at that voltage", amperes());
     let curve = s.choice("curve", "type by IEC 60898-1", &[("B", 'B'), ("C", 'C'), ("D", 'D')]);
     let at_once = may(s, "at_once", "current from which on it opens at once; not beside `curve`", amperes());
     if s.has("curve") && s.has("at_once") {
@@ -106,6 +113,8 @@ pub(super) fn breaker(s: &Section<'_>) -> Option<Breaker> {
         place: head.place,
         rating: rating?,
         poles: poles?.value,
+        voltage,
+        voltage_to_earth,
         interrupting: interrupting?,
         curve: curve.map(|c| c.value),
         at_once,

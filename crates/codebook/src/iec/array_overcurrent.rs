@@ -7,14 +7,16 @@
 //! ## Why
 //! In a shaded or failed string the others drive their current backwards through modules that are not built for it.
 //! ## Formula
-//! Needed where `(N - 1) · I_sc > I_ocpr`. String: `1.5 · I_sc < I_n < 2.4 · I_sc` and `I_n <= I_ocpr`. Array: `1.25 ·
+//! Needed where `(N - 1) · I_sc + I_back > I_ocpr`, with what a converter feeds back. String: `1.5 · I_sc < I_n < 2.4 · I_sc` and `I_n <= I_ocpr`. Array: `1.25 ·
 //! I_sc,array < I_n <= 2.4 · I_sc,array`. Conductors without device: string `1.25 · I_sc` and no less than the device
 //! behind it with the other strings, array `1.25 · I_sc,array`; with device, its rated current.
 //! ## Example
-//! Passing: 4 strings of 10 A on modules for 20 A: fuses over 15 A up to 20 A. Failing: the same without fuses.
+//! Passing: 4 strings of 10 A on modules for 20 A: fuses over 15 A up to 20 A. Failing: the same without fuses, and 2
+//! strings with a converter that feeds back 15 A.
 //! ## Limits of our reading
 //! One string a device. Groups of strings on one device and bifacial gain are not read; IEC 60364-7-712 has other
-//! figures (1.35, 1.1), which are not read.
+//! figures (1.35, 1.1), which are not read. That a converter's limited current adds to that of the other strings, and asks
+//! for no device of the array where its conductors carry it, is our reading.
 //! ## Source
 //! String rules: two sources agree; array device and its conductor, conductor of a string: from memory or one source.
 
@@ -40,8 +42,19 @@ pub struct ArrayFacts {
     pub string_device: Option<Known<DcCurrent>>,
     /// Rated current of the device of the array; `None` without.
     pub array_device: Option<Known<DcCurrent>>,
-    /// A battery or another source can feed the array.
-    pub fed_from_behind: bool,
+    /// What stands behind the array.
+    pub behind: Behind,
+}
+
+/// What can feed an array from behind.
+#[derive(Debug, Clone)]
+pub enum Behind {
+    /// Nothing.
+    Nothing,
+    /// A converter that feeds back no more than its maker states.
+    Limited(Known<DcCurrent>),
+    /// A battery or another source whose current nothing limits.
+    Unlimited,
 }
 
 /// What the strings and the array need.
@@ -84,8 +97,16 @@ pub fn array_overcurrent(facts: &ArrayFacts) -> Result<ArrayVerdict, NotCovered>
     }
     let (strings, module) = (&facts.strings, &facts.short_circuit);
     let what = "reverse current that the other strings drive";
-    let reverse =
-        formula!("I_rev", what, [strings, module] => (strings - 1.0) * module, source = "IEC 62548:2016 6.2");
+    let source = "IEC 62548:2016 6.2";
+    let reverse = formula!("I_rev", what, [strings, module] => (strings - 1.0) * module, source = source);
+    let reverse = match &facts.behind {
+        Behind::Limited(back) => {
+            sane(CLAUSE, back)?;
+            let what = "reverse current of the other strings and the converter";
+            formula!("I_rev", what, [reverse, back] => reverse + back, source = source)
+        }
+        Behind::Nothing | Behind::Unlimited => reverse,
+    };
     let reverse = Check::at_most(reverse, facts.module_most.clone());
     let string_device =
         facts.string_device.as_ref().map(|device| string_bounds(facts, device)).transpose()?;
@@ -98,7 +119,7 @@ pub fn array_overcurrent(facts: &ArrayFacts) -> Result<ArrayVerdict, NotCovered>
     };
     let array_fits = match &array_device {
         Some(checks) => checks.iter().all(|check| check.holds),
-        None => !facts.fed_from_behind,
+        None => !matches!(facts.behind, Behind::Unlimited),
     };
     Ok(ArrayVerdict {
         reverse,
@@ -151,14 +172,24 @@ fn string_conductor(facts: &ArrayFacts) -> Result<Known<DcCurrent>, NotCovered> 
             "I_drv", "current that the array's device and the other strings let through",
             [behind, own, module, strings] => behind + own * module * (strings - 1.0), source = source
         ),
-        (None, None) if facts.fed_from_behind => {
-            let reason = "without any device nothing limits the current of the source behind the array";
-            return Err(NotCovered::new(source, reason));
+        (None, None) => {
+            let others = formula!(
+                "I_drv", "current of the other strings", [own, module, strings] => own * module * (strings - 1.0),
+                source = source
+            );
+            match &facts.behind {
+                Behind::Nothing => others,
+                Behind::Limited(back) => formula!(
+                    "I_drv", "current of the other strings and the converter", [others, back] => others + back,
+                    source = source
+                ),
+                Behind::Unlimited => {
+                    let reason =
+                        "without any device nothing limits the current of the source behind the array";
+                    return Err(NotCovered::new(source, reason));
+                }
+            }
         }
-        (None, None) => formula!(
-            "I_drv", "current of the other strings", [own, module, strings] => own * module * (strings - 1.0),
-            source = source
-        ),
     };
     let least = Known::largest("I_z", what, &[own_current, driven]);
     least.ok_or_else(|| NotCovered::new(source, "no current"))
@@ -175,7 +206,13 @@ fn array_conductor(facts: &ArrayFacts, total: &Known<DcCurrent>) -> Result<Known
             let least = Known::largest("I_z", what, &[device.clone(), by_current]);
             least.ok_or_else(|| NotCovered::new(source, "no current"))
         }
-        None => Ok(by_current),
+        None => match &facts.behind {
+            Behind::Limited(back) => {
+                let least = Known::largest("I_z", what, &[by_current, back.clone()]);
+                least.ok_or_else(|| NotCovered::new(source, "no current"))
+            }
+            Behind::Nothing | Behind::Unlimited => Ok(by_current),
+        },
     }
 }
 
@@ -192,7 +229,7 @@ mod tests {
             module_most: a(20.0),
             string_device: string.map(a),
             array_device: whole.map(a),
-            fed_from_behind: fed,
+            behind: if fed { Behind::Unlimited } else { Behind::Nothing },
         }
     }
 
@@ -219,6 +256,31 @@ mod tests {
         assert!(!holds(4.0, Some(16.0), Some(50.0), true), "1.25 x 40 A must be exceeded");
         assert!(!holds(4.0, Some(16.0), Some(97.0), true));
         assert!(array_overcurrent(&array(4.0, None, None, true)).is_err());
+    }
+
+    /// Modules for 20 A, strings of 10 A: two of them drive 10 A into a fault, so 10 A fed back are borne and 15 A are not. The
+    /// string's conductors carry 1.25 x 10 A and the 8 A fed back; those of the array no less than 60 A fed back.
+    #[test]
+    fn what_a_converter_feeds_back_adds_to_the_other_strings() {
+        let fed = |strings: f64, device: Option<f64>, back: f64| {
+            let facts = ArrayFacts {
+                behind: Behind::Limited(given(DcCurrent::of(back))),
+                ..array(strings, device, None, false)
+            };
+            array_overcurrent(&facts)
+        };
+        let found = fed(2.0, None, 10.0).unwrap();
+        assert!(found.holds);
+        near(&found.reverse.value, 20.0);
+        assert!(!fed(2.0, None, 15.0).unwrap().holds);
+        assert!(fed(2.0, Some(16.0), 15.0).unwrap().holds, "devices of strings break what comes back");
+        near(&fed(2.0, None, 8.0).unwrap().string_conductor, 20.5);
+        near(&fed(2.0, Some(16.0), 60.0).unwrap().array_conductor, 60.0);
+        // one string alone bears what is fed back up to its module's device
+        assert!(fed(1.0, None, 20.0).unwrap().holds && !fed(1.0, None, 21.0).unwrap().holds);
+        for bad in [f64::NAN, -1.0] {
+            assert!(fed(2.0, None, bad).is_err());
+        }
     }
 
     #[test]

@@ -7,13 +7,14 @@
 //! ## Why
 //! In a shaded or failed string the others drive their current backwards through modules that are not built for it.
 //! ## Formula
-//! `I_sc,max = K_I · I_sc`, `K_I >= 1.25`. Devices are needed where there are more than two strings and `1.35 · I_ocpr
-//! < (N - 1) · I_sc,max`; then `1.1 · I_sc,max <= I_n <= I_ocpr`.
+//! `I_sc,max = K_I · I_sc`, `K_I >= 1.25`. Devices are needed where there are more than two strings, or a converter feeds
+//! back, and `1.35 · I_ocpr < (N - 1) · I_sc,max + I_back`; then `1.1 · I_sc,max <= I_n <= I_ocpr`.
 //! ## Example
 //! Passing: 3 strings of 10 A on modules for 20 A need none: 25 A against 27 A. Failing: 4 strings without devices.
 //! ## Limits of our reading
 //! `array-overcurrent` (IEC 62548) has other figures; where both are adopted both must hold. One string a device.
-//! Modules that light from behind need a larger `K_I`, which the caller brings.
+//! Modules that light from behind need a larger `K_I`, which the caller brings. What a converter feeds back is not named by
+//! the clause: that it adds is our reading, on the safe side.
 //! ## Source
 //! Every figure from memory; confirm in the adopted code.
 
@@ -39,6 +40,8 @@ pub struct StringFacts {
     pub factor: Option<Known<Ratio>>,
     /// Rated current of the device of each string; `None` without.
     pub device: Option<Known<DcCurrent>>,
+    /// What the converter behind them feeds back; `None` where nothing does.
+    pub back_feed: Option<Known<DcCurrent>>,
 }
 
 /// What the strings need.
@@ -82,11 +85,21 @@ pub fn solar_supply_overcurrent(facts: &StringFacts) -> Result<StringVerdict, No
     );
     let what = "reverse current that the other strings drive";
     let reverse = formula!("I_rev", what, [strings, largest] => (strings - 1.0) * largest, source = CLAUSE);
+    let back = facts.back_feed.as_ref();
+    back.map(|back| sane(CLAUSE, back)).transpose()?;
+    let reverse = match back {
+        Some(back) => {
+            let what = "reverse current of the other strings and the converter";
+            formula!("I_rev", what, [reverse, back] => reverse + back, source = CLAUSE)
+        }
+        None => reverse,
+    };
     let share: Known<Ratio> = clause::number("m", "supply-module")?;
     let what = "reverse current that a module bears";
     let bears = formula!("I_bear", what, [share, most] => share * most, source = CLAUSE);
     let reverse = Check::at_most(reverse, bears);
-    let needed = strings.value().si() > 2.0 && !reverse.holds;
+    let fed = back.is_some_and(|back| back.value() > DcCurrent::ZERO);
+    let needed = (strings.value().si() > 2.0 || fed) && !reverse.holds;
     let device = facts.device.as_ref().map(|device| bounds(device, &largest, most)).transpose()?;
     let holds = device.as_ref().map_or(!needed, |checks| checks.iter().all(|check| check.holds));
     Ok(StringVerdict { largest, reverse, needed, device, holds })
@@ -116,7 +129,25 @@ mod tests {
             module_most: a(20.0),
             factor: factor.map(|k| given(Ratio::of(k))),
             device: device.map(a),
+            back_feed: None,
         })
+    }
+
+    /// 12.5 A of the other string and 14 A fed back are under 1.35 x 20 A; 15 A are not.
+    #[test]
+    fn what_is_fed_back_adds() {
+        let with = |back: f64| {
+            let a = |x| given(DcCurrent::of(x));
+            solar_supply_overcurrent(&StringFacts {
+                strings: given(Ratio::of(2.0)),
+                short_circuit: a(10.0),
+                module_most: a(20.0),
+                factor: None,
+                device: None,
+                back_feed: Some(a(back)),
+            })
+        };
+        assert!(with(14.0).unwrap().holds && with(15.0).unwrap().needed && with(f64::NAN).is_err());
     }
 
     #[test]

@@ -54,6 +54,16 @@ struct Currents {
     array_wanted: Known<DcCurrent>,
     array_stand_in: Known<DcCurrent>,
     disconnect: Known<DcCurrent>,
+    /// The same of one that is listed for its full rating.
+    disconnect_full: Known<DcCurrent>,
+}
+
+impl Currents {
+    /// Least rating of a disconnect: what flows for hours, with what the book adds where it is not listed for that (NEC
+    /// 2023 690.13(E), 690.9(B); 690.8(B)(1) has the same exception for conductors and what they end on).
+    fn disconnect_of(&self, device: &DcDevice) -> &Known<DcCurrent> {
+        if device.full_rating { &self.disconnect_full } else { &self.disconnect }
+    }
 }
 
 fn build<'a>(
@@ -70,7 +80,9 @@ fn build<'a>(
         voltage: Some(highest.clone()),
         fault: Some(p.into_fault.clone()),
         device: smallest(prepared, |d| {
-            breaks(d, &highest, &p.into_fault) && protection::fits(prepared, known, (layout.strings, p), d)
+            d.protects()
+                && breaks(d, &highest, &p.into_fault)
+                && protection::fits(prepared, known, (layout.strings, p), d)
         }),
     });
     let currents = if us(prepared) {
@@ -81,14 +93,15 @@ fn build<'a>(
     let back = known.device.back_feed.clone();
     let fault: Vec<Known<DcCurrent>> = [currents.array.clone()].into_iter().chain(back).collect();
     let fault = Known::sum("I_f", "current of all strings and what comes from behind", &fault);
+    let chosen = smallest(prepared, |d| {
+        d.lockable
+            && d.kind != DcDeviceKind::Fuse
+            && d.rating >= currents.disconnect_of(d).value()
+            && breaks(d, &highest, &fault)
+    });
     let disconnect = Guard {
-        device: smallest(prepared, |d| {
-            d.lockable
-                && d.kind != DcDeviceKind::Fuse
-                && d.rating >= currents.disconnect.value()
-                && breaks(d, &highest, &fault)
-        }),
-        least: currents.disconnect.clone(),
+        device: chosen,
+        least: chosen.map_or(&currents.disconnect, |d| currents.disconnect_of(d)).clone(),
         most: None,
         voltage: Some(highest.clone()),
         fault: Some(fault),
@@ -187,6 +200,7 @@ fn by_us(
         string: one.maximum,
         string_wanted: wanted,
         string_stand_in: one.standard,
+        disconnect_full: all.maximum.clone(),
         array: all.maximum,
         array_wanted: all.before,
         array_stand_in: all.standard,
@@ -205,7 +219,8 @@ fn by_iec(known: &Before<'_>, layout: Layout, guard: Option<&Guard<'_>>) -> Resu
         array: all.array_conductor.clone(),
         array_wanted: all.array_conductor.clone(),
         array_stand_in: all.array_conductor.clone(),
-        disconnect: all.array_conductor,
+        disconnect: all.array_conductor.clone(),
+        disconnect_full: all.array_conductor,
     })
 }
 
@@ -264,12 +279,13 @@ pub(crate) fn on_the_bus<'a>(prepared: &Prepared<'a>, design: &mut Design<'a>) {
         guard.fault = Some(needs.bus.clone());
         guard.device = smallest(prepared, |d| {
             d.lockable
+                && d.protects()
                 && d.kind != DcDeviceKind::Fuse
                 && d.rating >= guard.least.value()
                 && breaks(d, &needs.voltage, &needs.bus)
         });
         cable.device = rating(guard, &cable.device);
-        cable.fused = guard.device.is_some_and(|d| d.kind != DcDeviceKind::Breaker);
+        cable.fused = guard.device.is_some_and(|d| d.kind == DcDeviceKind::FuseSwitch);
     }
 }
 

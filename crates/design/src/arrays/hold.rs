@@ -2,7 +2,7 @@
 
 use catalog::ArrayModule;
 use codebook::NotCovered;
-use codebook::iec::array_overcurrent::{ArrayFacts, array_overcurrent};
+use codebook::iec::array_overcurrent::{ArrayFacts, Behind, array_overcurrent};
 use codebook::us::array_current::maximum_current;
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
@@ -52,7 +52,7 @@ fn gather<'a>(
             module_most: isc,
             string_device: None,
             array_device: None,
-            fed_from_behind: false,
+            behind: Behind::Nothing,
         })?
         .array_conductor
     };

@@ -2,7 +2,7 @@
 
 use catalog::DcDevice;
 use codebook::NotCovered;
-use codebook::iec::array_overcurrent::{ArrayFacts, ArrayVerdict, array_overcurrent};
+use codebook::iec::array_overcurrent::{ArrayFacts, ArrayVerdict, Behind, array_overcurrent};
 use codebook::iec::solar_supply_overcurrent as supply;
 use codebook::us::string_overcurrent::{StringFacts, string_overcurrent};
 use derivation::Known;
@@ -147,7 +147,7 @@ pub(super) fn verdict(
         module_most: module_most(known),
         string_device,
         array_device: None,
-        fed_from_behind: known.device.back_feed.as_ref().is_none_or(|back| back.value() > DcCurrent::ZERO),
+        behind: known.device.back_feed.clone().map_or(Behind::Unlimited, Behind::Limited),
     })
 }
 
@@ -162,5 +162,6 @@ fn supplied(
         module_most: module_most(known),
         factor: None,
         device,
+        back_feed: known.device.back_feed.clone(),
     })
 }

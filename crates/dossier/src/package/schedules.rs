@@ -4,23 +4,23 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use catalog::{Breaker, Catalog};
-use derivation::Node;
+use derivation::{Known, Node};
 use design::{Design, Label};
-use plant::full::{FullPlant, NodeKind, PartKind, designations, gathered};
+use plant::full::{designations, gathered};
 use quantity::{Current, Quantity};
 use site::Units;
 
 use super::lists::{count, figures, maybe, schedule, text, words};
-use crate::units::{shown, spelled, to_order, written};
+use crate::units::{spelled, to_order, written};
 use crate::{Cell, Schedule, Setting};
 
 pub(super) fn of(design: &Design<'_>, catalog: &Catalog, settings: &[Setting]) -> Vec<Schedule> {
     let plant = assess::full_plant(&design.case);
     let names = designations(&plant);
     vec![
-        parts(design, &plant, catalog),
+        parts(design, catalog),
         conductors(design, &names),
-        breakers(&plant, &names, catalog),
+        breakers(design, &names),
         panel(design),
         label_list(design),
         addresses(design),
@@ -29,26 +29,7 @@ pub(super) fn of(design: &Design<'_>, catalog: &Catalog, settings: &[Setting]) -
     ]
 }
 
-/// The cheapest breaker that is rated for a place; ties by id.
-fn breaker(catalog: &Catalog, rating: Current, poles: usize) -> Option<&Breaker> {
-    let fits = |b: &&Breaker| b.poles as usize == poles && (b.rating.si() - rating.si()).abs() < 1e-9;
-    catalog.breakers.values().filter(fits).min_by(|a, b| (a.price, &a.id).cmp(&(b.price, &b.id)))
-}
-
-/// Breakers of the plant with their poles: lines, and the neutral where it is switched. Devices of the direct-current
-/// side are in the list of parts by their records.
-fn placed_breakers(plant: &FullPlant) -> Vec<(String, String, Option<Current>, usize)> {
-    let direct = |n: plant::NodeIx| plant.nodes.get(n.0).is_some_and(|n| n.kind == NodeKind::Dc);
-    let of = plant.parts.iter().filter(|p| p.kind == PartKind::Breaker && p.lines && !direct(p.from));
-    of.map(|p| {
-        let neutral = usize::from(p.neutral == plant::full::NeutralPath::Switched);
-        let rating = p.rating.as_ref().map(derivation::Known::value);
-        (p.id.clone(), p.name.clone(), rating, plant.legs_of(p).len() + neutral)
-    })
-    .collect()
-}
-
-fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule {
+fn parts(design: &Design<'_>, catalog: &Catalog) -> Schedule {
     let case = &design.case;
     let units = case.site.units();
     let (unit_m, unit) = match units {
@@ -102,18 +83,17 @@ fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule 
         add(1, &g.id, &g.name, Some(u64::from(g.price)));
     }
     let mut kinds: BTreeMap<(String, String), (usize, Option<u64>)> = BTreeMap::new();
-    for (id, name, rating, poles) in placed_breakers(plant) {
-        // the service and what stands at a generator are there, or come with it
-        if id.starts_with("service") || id.starts_with("generator.breaker") {
-            continue;
-        }
-        let found = rating.and_then(|r| breaker(catalog, r, poles));
-        let key = match (found, rating) {
+    // the service and what stands at a generator are there, or come with it
+    for choice in design.breakers.iter().filter(|b| !b.there) {
+        let (poles, rating) = (choice.poles, choice.rating.as_ref().map(Known::value));
+        let key = match (choice.record, rating) {
             (Some(b), _) => (b.id.clone(), b.name.clone()),
-            (None, Some(r)) => (String::new(), format!("breaker {r}, {poles} poles: none in the catalogue")),
-            (None, None) => (String::new(), format!("{name}: rating open")),
+            (None, Some(r)) => {
+                (String::new(), format!("breaker {r}, {poles} poles: none in the catalogue serves"))
+            }
+            (None, None) => (String::new(), format!("{}: rating open", choice.name)),
         };
-        let entry = kinds.entry(key).or_insert((0, found.map(|b| u64::from(b.price))));
+        let entry = kinds.entry(key).or_insert((0, choice.record.map(|b| u64::from(b.price))));
         entry.0 += 1;
     }
     for ((id, name), (n, price)) in &kinds {
@@ -169,10 +149,7 @@ fn parts(design: &Design<'_>, plant: &FullPlant, catalog: &Catalog) -> Schedule 
         ),
         vec![figures("quantity"), words("record"), words("what"), figures("each"), figures("sum")],
         rows,
-        &[
-            open.as_str(),
-            "raceways, fittings, labels and work are not in this list; breakers are found by rating and poles alone",
-        ],
+        &[open.as_str(), "raceways, fittings, labels and work are not in this list"],
     )
 }
 
@@ -241,7 +218,10 @@ fn whole(amount: f64) -> u64 {
 type Names = BTreeMap<String, String>;
 
 fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
-    let units = design.case.site.units();
+    let (metres, length) = match design.case.site.units() {
+        Units::Us => (0.3048, "length (ft)"),
+        Units::Metric => (1.0, "length (m)"),
+    };
     let rows = design.wires.iter().map(|w| {
         let lines = if w.lines > 0 { format!("{} x {}", w.lines, spelled(&w.size)) } else { String::new() };
         vec![
@@ -253,10 +233,10 @@ fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
             maybe(w.neutral.as_ref().map(|size| spelled(size))),
             maybe(w.ground.as_ref().map(|size| spelled(size))),
             maybe(w.raceway.as_ref()),
-            text(shown(units, w.length.value())),
-            if w.guarded { text(w.device.value()) } else { text("none needed") },
-            text(w.ampacity.value()),
-            text(format!("{:.1} %", 100.0 * w.drop.value().si())),
+            number(w.length.value().si() / metres),
+            if w.guarded { number(w.device.value().si()) } else { text("none needed") },
+            number(w.ampacity.value().si()),
+            number(100.0 * w.drop.value().si()),
             text(&w.role),
         ]
     });
@@ -272,10 +252,10 @@ fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
             words("neutral"),
             words("ground"),
             words("raceway"),
-            figures("length"),
-            figures("device ahead"),
-            figures("carries"),
-            figures("drop"),
+            figures(length),
+            figures("device ahead (A)"),
+            figures("carries (A)"),
+            figures("drop (%)"),
             words("role path"),
         ],
         rows.collect(),
@@ -286,17 +266,23 @@ fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
     )
 }
 
-fn breakers(plant: &FullPlant, names: &Names, catalog: &Catalog) -> Schedule {
-    let rows = placed_breakers(plant).into_iter().map(|(id, name, rating, poles)| {
-        let found = rating.and_then(|r| breaker(catalog, r, poles));
+fn breakers(design: &Design<'_>, names: &Names) -> Schedule {
+    let rows = design.breakers.iter().map(|choice| {
+        let record = match choice.record {
+            Some(b) => text(&b.id),
+            None if choice.there => text("there already"),
+            None => text("none serves"),
+        };
         vec![
-            maybe(names.get(&gathered(&id))),
-            text(name),
-            maybe(rating),
-            count(poles),
-            maybe(found.map(|b| b.id.as_str())),
-            maybe(found.map(|b| b.interrupting)),
-            text(id),
+            maybe(names.get(&gathered(&choice.part))),
+            text(&choice.name),
+            amperes(choice.rating.as_ref().map(Known::value)),
+            count(choice.poles),
+            amperes(choice.fault.as_ref().map(Known::value)),
+            record,
+            amperes(choice.record.map(|b| b.interrupting)),
+            maybe(choice.record.and_then(voltage)),
+            text(&choice.part),
         ]
     });
     schedule(
@@ -305,19 +291,40 @@ fn breakers(plant: &FullPlant, names: &Names, catalog: &Catalog) -> Schedule {
         vec![
             words("designation"),
             words("what"),
-            figures("rating"),
+            figures("rating (A)"),
             figures("poles"),
+            figures("fault current (A)"),
             words("record"),
-            figures("interrupting"),
+            figures("breaks (A)"),
+            words("voltage"),
             words("role path"),
         ],
         rows.collect(),
         &[
-            "a line without a record has no breaker of this rating in the catalogue",
-            "records are found by rating and poles alone: before ordering, hold their interrupting rating against the fault current at the place",
+            "fault current: the most that all sources give together, without the impedance of any cable",
+            "hold what is there already against that current, too",
             "branch breakers of the backup panel are in its own schedule",
         ],
     )
+}
+
+/// A current in the unit of its heading, or nothing.
+fn amperes(current: Option<Current>) -> Cell {
+    current.map_or(Cell::Empty, |I| number(I.si()))
+}
+
+/// A number to a hundredth: what a spreadsheet is to add up.
+fn number(value: f64) -> Cell {
+    Cell::Number((value * 100.0).round() / 100.0)
+}
+
+/// Between poles, and to earth where that is lower, as a slash rating is written.
+fn voltage(b: &Breaker) -> Option<String> {
+    let between = b.voltage?;
+    Some(match b.voltage_to_earth {
+        Some(to_earth) => format!("{:.0}/{between}", to_earth.si()),
+        None => between.to_string(),
+    })
 }
 
 fn panel(design: &Design<'_>) -> Schedule {
@@ -378,7 +385,7 @@ fn addresses(design: &Design<'_>) -> Schedule {
                 count(k + 1),
                 text(&d.part),
                 text(if d.lead { "lead unit" } else { "follower" }),
-                maybe(d.address),
+                d.address.map_or(Cell::Empty, |a| Cell::Count(u64::from(a))),
                 text(if d.terminated { "in" } else { "" }),
             ]
         })

@@ -1,9 +1,10 @@
 //! Rows of any format made into a year, with what is wrong refused or repaired.
 
-use super::{Repair, Station, Weather, WeatherError, YEAR_H};
+use super::closure::Hours;
+use super::{Repair, Station, Weather, WeatherError};
 use crate::sky::spencer_equation_of_time_s;
-use crate::sun::{Frames, Observer, columns};
-use crate::time::{month_days, solar_h, unix_s};
+use crate::sun::Observer;
+use crate::time::{month_days, solar_h};
 
 /// One hour of a file. A value is none where the file has its code for missing.
 #[derive(Debug, Clone, Copy)]
@@ -40,11 +41,11 @@ pub(super) fn assemble(station: Station, mut rows: Vec<Row>) -> Result<Weather, 
     leave_out_leap_day(&mut rows, &mut repairs);
     in_order(&rows)?;
     units(&rows)?;
-    let sun_up = sun_up(&place, station.utc_offset_h)?;
+    let sun = Hours::of(&place, station.utc_offset_h)?;
     let [ghi, dni, dhi, air, wind] = [0, 1, 2, 3, 4]
         .map(|k| -> Vec<Option<f64>> { rows.iter().map(|r| r.values.get(k).copied().flatten()).collect() });
     let light = |column: Vec<Option<f64>>, what, repairs: &mut Vec<Repair>| {
-        light(&rows, column, &sun_up, what, repairs)
+        light(&rows, column, &sun.up, what, repairs)
     };
     let weather = Weather {
         ghi_w_m2: light(ghi, NAMES[0], &mut repairs)?,
@@ -58,7 +59,7 @@ pub(super) fn assemble(station: Station, mut rows: Vec<Row>) -> Result<Weather, 
     let sum = |of: &dyn Fn(usize) -> bool| -> f64 {
         weather.ghi_w_m2.iter().enumerate().filter(|(k, _)| of(*k)).map(|(_, g)| g).sum()
     };
-    let (all, dark) = (sum(&|_| true), sum(&|k| !sun_up.get(k).copied().unwrap_or(false)));
+    let (all, dark) = (sum(&|_| true), sum(&|k| !sun.up.get(k).copied().unwrap_or(false)));
     if dark > SUN_DOWN_SHARE * all {
         return Err(WeatherError::SunDown { share_pct: 100.0 * dark / all });
     }
@@ -66,6 +67,7 @@ pub(super) fn assemble(station: Station, mut rows: Vec<Row>) -> Result<Weather, 
     if hours.abs() > OFF_NOON_H {
         return Err(WeatherError::OffNoon { hours });
     }
+    super::closure::hold(&weather, &sun)?;
     Ok(weather)
 }
 
@@ -157,14 +159,6 @@ fn units(rows: &[Row]) -> Result<(), WeatherError> {
         });
     }
     Ok(())
-}
-
-/// Whether the sun is up at any of seven instants of each hour. The sun of the year 2023 stands for all.
-fn sun_up(place: &Observer, utc_offset_h: f64) -> Result<Vec<bool>, WeatherError> {
-    let start = unix_s(2023, 1, 1, 0.0)? - utc_offset_h * 3600.0;
-    let frames = Frames::new(start, 366.0 * 86_400.0)?;
-    let sun = columns(&frames, place, start, 600.0, 6 * YEAR_H + 1)?;
-    Ok((0..YEAR_H).map(|k| sun.up.iter().skip(6 * k).take(7).any(|up| *up > -0.015)).collect())
 }
 
 fn light(

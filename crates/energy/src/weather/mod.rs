@@ -4,6 +4,7 @@
 //! radiation is the mean over the k-th hour; temperature and wind are those of its end.
 
 mod assemble;
+mod closure;
 mod epw;
 mod month_draw;
 mod monthly;
@@ -152,6 +153,68 @@ pub enum WeatherError {
     OffNoon {
         /// Hours after noon; before it where below 0.
         hours: f64,
+    },
+    /// The whole is not the sum of its parts.
+    #[error(
+        "over {when} GHI makes {whole_kwh_m2:.0} kWh/m2, its parts DHI and DNI (by the sun's height) {parts_kwh_m2:.0}: the \
+         columns of light do not belong together"
+    )]
+    Parts {
+        /// Which month, or the year.
+        when: String,
+        /// Sum of GHI.
+        whole_kwh_m2: f64,
+        /// Sum of DHI and of DNI on the horizontal.
+        parts_kwh_m2: f64,
+    },
+    /// The same, hour by hour.
+    #[error(
+        "in {share_pct:.0} % of the hours with a high sun GHI is not the sum of DHI and DNI (by the sun's height), to 20 %: \
+         the columns of light do not belong together"
+    )]
+    HoursOpen {
+        /// Share in percent.
+        share_pct: f64,
+    },
+    /// Direct or diffuse light is missing.
+    #[error(
+        "over {when} {share_pct:.1} % of the light is diffuse, as under no sky: DNI or DHI is missing, or not what it says"
+    )]
+    Diffuse {
+        /// Which month, or the year.
+        when: String,
+        /// Share in percent.
+        share_pct: f64,
+    },
+    /// A month is darker or brighter than any.
+    #[error(
+        "{when} has {share_pct:.1} % of the light outside the atmosphere, as under no sky (scaled, cut off, or another unit?)"
+    )]
+    Clearness {
+        /// Which month.
+        when: String,
+        /// Share in percent.
+        share_pct: f64,
+    },
+    /// Days that no sky gives.
+    #[error("{count} days, the first is day {first} of the year, {what}")]
+    Days {
+        /// How many.
+        count: usize,
+        /// The first, from 1.
+        first: usize,
+        /// What they are.
+        what: &'static str,
+    },
+    /// The air does not change.
+    #[error(
+        "the air stays between {least_degc} and {most_degc} degC all year: a value that stands still is not measured"
+    )]
+    StillAir {
+        /// Its lowest.
+        least_degc: f64,
+        /// Its highest.
+        most_degc: f64,
     },
     /// The place is none.
     #[error("the station: {0}")]

@@ -1,11 +1,14 @@
+mod light;
+
 use std::fmt::Write as _;
 
 use proptest::prelude::*;
 
 use super::*;
+use crate::sky::{spencer_declination_deg, spencer_equation_of_time_s};
 use crate::time::month_days;
 
-/// An invented year: a cosine of light round 12:30, at 40 N on the meridian of its zone.
+/// An invented year of one even sky, at 40 N on the meridian of its zone.
 struct Made {
     head: [String; 8],
     rows: Vec<[String; 35]>,
@@ -42,14 +45,31 @@ fn row(month: usize, day: u32, hour: u32) -> [String; 35] {
     row[2] = day.to_string();
     row[3] = hour.to_string();
     row[4] = "60".to_owned();
-    let height = libm::cos((f64::from(hour) - 12.5) / 24.0 * 2.0 * core::f64::consts::PI);
-    let light = if (9..=16).contains(&hour) { (height * 700.0).round() } else { 0.0 };
     row[6] = format!("{}", 10 + hour % 7);
-    row[13] = light.to_string();
-    row[14] = (light * 0.9).round().to_string();
-    row[15] = (light * 0.2).round().to_string();
+    let height = height(month, day, hour);
+    let ghi = 0.6 * 1361.0 * height;
+    let dhi = if height > 0.05 { 0.3 * ghi } else { ghi };
+    for (column, light) in [(13, ghi), (14, (ghi - dhi) / height.max(0.05)), (15, dhi)] {
+        row[column] = light.round().to_string();
+    }
     row[21] = "2.5".to_owned();
     row
+}
+
+/// Mean sine of the sun's height over an hour, by textbook formulas (Spencer 1971).
+fn height(month: usize, day: u32, hour: u32) -> f64 {
+    let before: u32 = (1..month).map(|m| month_days(2023, m)).sum();
+    let n = f64::from(before + day);
+    let rad = core::f64::consts::PI / 180.0;
+    let declination = spencer_declination_deg(n).unwrap() * rad;
+    let late_h = spencer_equation_of_time_s(n).unwrap() / 3600.0;
+    let parts = (0..12).map(|k| f64::from(hour) - 1.0 + (f64::from(k) + 0.5) / 12.0 + late_h);
+    let up = parts.map(|h| {
+        let w = (h - 12.0) * 15.0 * rad;
+        libm::sin(40.0 * rad) * libm::sin(declination)
+            + libm::cos(40.0 * rad) * libm::cos(declination) * libm::cos(w)
+    });
+    up.map(|up| up.max(0.0)).sum::<f64>() / 12.0
 }
 
 impl Made {
@@ -88,8 +108,9 @@ fn both_formats_read_the_same_year() {
     assert_eq!((a.station.utc_offset_h, b.station.utc_offset_h), (-7.0, -7.0));
     assert_eq!(b.station.name, "Invented Field, north");
     assert!(a.repairs.is_empty() && b.repairs.is_empty());
-    // hour 13 of 1 January ends at 13:00
-    assert!((a.ghi_w_m2[12] - 694.0).abs() < 1e-9, "{}", a.ghi_w_m2[12]);
+    // the light that ends at 13:00 of 1 January is that of hour 13
+    let light = (0.6 * 1361.0 * height(1, 1, 13)).round();
+    assert!((a.ghi_w_m2[12] - light).abs() < 1e-9 && light > 300.0, "{}", a.ghi_w_m2[12]);
 }
 
 #[test]

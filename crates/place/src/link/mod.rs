@@ -4,7 +4,7 @@ mod checks;
 mod plan;
 mod route;
 
-pub use plan::{LinkCase, plan};
+pub use plan::{LinkCase, in_steps, plan};
 pub use route::shortest_order;
 
 use derivation::Known;

@@ -265,6 +265,7 @@ fn cable(case: &LinkCase<'_>, a: usize, b: usize) -> Known<Length> {
     formula!("L", what("cable"), [dx, dy, s] => in_steps(dx + dy + s), source = "up to the next half metre")
 }
 
-fn in_steps(length: Length) -> Length {
+/// A cable as it is counted: up to the next half metre.
+pub fn in_steps(length: Length) -> Length {
     Length::of((length.si() / STEP_M - 1e-9).ceil() * STEP_M)
 }

@@ -1,7 +1,9 @@
 //! `[site]`, `[generator]`, `[battery]`, `[wish]`, `[[conductor]]` and `[[stage]]`.
 
 use codebook::fire::storage_places::{FireCode, Place as FirePlace};
-use quantity::{Angle, Current, DcCurrent, Duration, Length, PulseEnergy, Resistance, Temperature, Wire};
+use quantity::{
+    Angle, Current, DcCurrent, Duration, Length, PulseEnergy, Quantity, Resistance, Temperature, Wire,
+};
 use reading::{Diagnostic, Placed, Section};
 
 use super::label::{name, need_name, need_percent_in, percent_in};
@@ -62,7 +64,34 @@ fn position(s: &Section<'_>) -> Option<Position> {
         let message = format!("`{there}` without `{missing}`");
         s.mistake_at(there, "missing-partner", message, "write `latitude`, `longitude` and `utc_offset`");
     }
+    if let (Some(longitude), Some(utc_offset)) = (&longitude, &utc_offset) {
+        clock_of(s, longitude, utc_offset);
+    }
     Some(Position { latitude: latitude?, longitude: longitude?, utc_offset: utc_offset? })
+}
+
+/// Hours between the clock and the sun that no time zone has: the widest, China, reaches 3.1 h from its meridian.
+const OFF_SUN_H: f64 = 3.25;
+
+/// A clock that does not go with the longitude: one of the two has the wrong sign, or is of another place.
+fn clock_of(s: &Section<'_>, longitude: &Placed<Angle>, utc_offset: &Placed<Duration>) {
+    let (east_deg, clock_h) = (longitude.value.si(), utc_offset.value.si() / 3600.0);
+    let off = clock_h - east_deg / 15.0;
+    // a zone beyond the date line is a day off, which the sun does not see
+    let off = (off - 24.0 * (off / 24.0).round()).abs();
+    if off <= OFF_SUN_H {
+        return;
+    }
+    let whole = (east_deg / 15.0).round() + 0.0;
+    let message = format!("the clock stands {off:.1} h off the sun of this longitude; no time zone does");
+    s.mistake(
+        Diagnostic::new("contradiction", message)
+            .at(&utc_offset.place, format!("{clock_h} h"))
+            .also(&longitude.place, format!("{east_deg} degrees, east positive"))
+            .help(format!(
+                "write utc_offset = \"{whole} h\", give or take an hour or two; or correct the longitude: west is negative"
+            )),
+    );
 }
 
 fn temperatures(s: &Section<'_>) -> Option<Temperatures> {
