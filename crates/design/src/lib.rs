@@ -37,7 +37,7 @@ pub use placing::Placed;
 pub use prepare::{Prepared, prepare};
 pub use readings::{
     AcArrayReadings, Band, Insulation, LegReadings, Readings, ResidualReadings, SourceReadings,
-    StringReadings, VoltageAt, earliest_return, readings, residual_devices, window,
+    StringReadings, VoltageAt, earliest_return, floor, readings, residual_devices, returns_by, window,
 };
 pub use wiring::Wire;
 

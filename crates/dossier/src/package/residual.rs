@@ -25,20 +25,23 @@ pub(super) fn rows(design: &Design<'_>, names: &BTreeMap<String, String>) -> Vec
     design::residual_devices(&design.case).into_iter().map(row).collect()
 }
 
-/// Electrode, loops, trip times: before any load is put on.
-pub(super) fn steps(design: &Design<'_>, r: &Readings) -> Vec<CheckoutStep> {
-    let mut all: Vec<CheckoutStep> = Vec::new();
+/// The electrode, before any source.
+pub(super) fn electrode(r: &Readings) -> Option<CheckoutStep> {
     // with each device the electrode may be as high as its own limit: the lowest counts
     let electrodes = r.residual.iter().filter_map(|d| d.electrode.as_ref());
-    if let Some((stated, most)) = electrodes.min_by(|a, b| a.1.value().si().total_cmp(&b.1.value().si())) {
-        all.push(
+    let (stated, most) = electrodes.min_by(|a, b| a.1.value().si().total_cmp(&b.1.value().si()))?;
+    Some(
             step(STAGE, "Electrode resistance: measure the earth electrode with every source off and locked, its conductor taken off the main earthing terminal, with auxiliary electrodes; put the conductor back.")
                 .caution("Without its electrode the installation has no earth: nothing is energised until the conductor is back and tightened.")
                 .read("electrode resistance", format!("at most {}, by which protection was found", stated.value()), &[stated.node()])
                 .read("limit of the residual current device", most.value().to_string(), &[most.node()])
                 .otherwise("more or longer electrodes; write the measured figure into the site file and check again"),
-        );
-    }
+        )
+}
+
+/// Loops and trip times: before any load but a small one is put on.
+pub(super) fn steps(design: &Design<'_>, r: &Readings) -> Vec<CheckoutStep> {
+    let mut all: Vec<CheckoutStep> = Vec::new();
     for device in &r.residual {
         all.push(loops(device));
         all.push(trips(design, device));
