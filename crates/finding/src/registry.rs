@@ -1165,6 +1165,12 @@ const KINDS: &[Kind] = &[
         remedies: "a larger wall, a second one, less on it",
     },
     Kind {
+        id: "weather-station-far",
+        title: "The weather is that of a station some way off",
+        why: "Stations of typical years often stand up to 100 km from a site, and within 300 m of its height. Further off the light of a winter and the coldest morning can be others; beyond 200 km or 600 m the file is refused.",
+        remedies: "the file of a nearer station, or monthly means of the site",
+    },
+    Kind {
         id: "wiring-does-not-settle",
         title: "Conductor sizes do not settle",
         why: "Each choice changes the currents that the next one rests on.",
