@@ -5,11 +5,14 @@ use derivation::Known;
 use finding::{Finding, Severity};
 use quantity::{Duration, Energy, Power, Quantity};
 use reading::Files;
+use site::Site;
 
 use crate::calendar::when;
 use crate::fixes::fixes;
 use crate::make::{Asked, Made, make};
 use crate::outages::{Outages, Shed, outages};
+use crate::station::far;
+use crate::weather::of_file;
 use crate::year::{Year, year};
 
 /// Share of the year's energy up to which loads that are not served are a warning; above it is an error.
@@ -23,7 +26,7 @@ pub fn findings(design: &design::Design<'_>, catalog: &Catalog, files: &dyn File
         Ok(made) => made,
         Err(refused) => return refused.into_iter().filter(|f| f.id != "battery-not-decided").collect(),
     };
-    let mut found = Vec::new();
+    let mut found = of_weather(site, files);
     if let Some(wish) = &site.wish.outage {
         let hours = wish.value.si() / 3600.0;
         match outages(&made, &[hours], &mut |_| true) {
@@ -37,6 +40,13 @@ pub fn findings(design: &design::Design<'_>, catalog: &Catalog, files: &dyn File
         Ok(year) => found.extend(of_year(design, &made, &year)),
     }
     found
+}
+
+/// What the weather file says of the site. One that cannot be used is told where the year is run.
+fn of_weather(site: &Site, files: &dyn Files) -> Vec<Finding> {
+    let Some(file) = site.weather.as_ref().and_then(|w| w.file.as_ref()) else { return Vec::new() };
+    let Ok(weather) = of_file(&file.value, files) else { return Vec::new() };
+    far(site, file, &weather).into_iter().collect()
 }
 
 /// What a year that was run says by itself.

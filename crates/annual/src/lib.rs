@@ -18,6 +18,7 @@ mod loads;
 mod make;
 mod outages;
 mod place;
+mod station;
 mod weather;
 mod year;
 

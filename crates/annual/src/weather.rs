@@ -6,11 +6,12 @@ use energy::weather::{
 };
 use finding::Finding;
 use quantity::{Quantity, TemperatureSpan};
-use reading::Files;
-use site::WeatherWish;
+use reading::{Files, Placed};
+use site::{Site, WeatherWish};
 
 use crate::array::Around;
 use crate::make::{refuse, refused};
+use crate::station::brought_here;
 
 /// The weather that the site names, in steps.
 ///
@@ -23,23 +24,37 @@ pub(crate) fn weather(
     notes: &mut Vec<String>,
 ) -> Result<WeatherColumns, Vec<Finding>> {
     let hours = match &wish.file {
-        Some(file) => from_file(&file.value, around.files, notes)?,
+        Some(file) => from_file(case.site, file, around.files, notes)?,
         None => from_months(case, wish, around.seed, notes)?,
     };
     resample(&hours, (3600.0 / around.step_s) as usize).map_err(refuse)
 }
 
-fn from_file(name: &str, files: &dyn Files, notes: &mut Vec<String>) -> Result<Weather, Vec<Finding>> {
-    let bytes = files.read(name).map_err(|why| refused(format!("{name} cannot be read: {why}")))?;
-    let epw = name.to_ascii_lowercase().ends_with(".epw");
-    let read = if epw { read_epw(&bytes) } else { read_tmy3(&bytes) };
-    let weather = read.map_err(|why| refused(format!("{name}: {why}")))?;
-    notes.push(format!("weather of {name}: station {}", weather.station.name));
+fn from_file(
+    site: &Site,
+    file: &Placed<String>,
+    files: &dyn Files,
+    notes: &mut Vec<String>,
+) -> Result<Weather, Vec<Finding>> {
+    let name = &file.value;
+    let mut weather = of_file(name, files)?;
+    brought_here(site, file, &mut weather, notes)?;
     for repair in &weather.repairs {
         let from = if repair.line > 0 { format!(", from line {}", repair.line) } else { String::new() };
         notes.push(format!("{name}: {} values, {}{from}", repair.count, repair.what));
     }
     Ok(weather)
+}
+
+/// What a file holds, wherever its station stands.
+///
+/// # Errors
+/// A file that cannot be read.
+pub(crate) fn of_file(name: &str, files: &dyn Files) -> Result<Weather, Vec<Finding>> {
+    let bytes = files.read(name).map_err(|why| refused(format!("{name} cannot be read: {why}")))?;
+    let epw = name.to_ascii_lowercase().ends_with(".epw");
+    let read = if epw { read_epw(&bytes) } else { read_tmy3(&bytes) };
+    read.map_err(|why| refused(format!("{name}: {why}")))
 }
 
 fn from_months(

@@ -3,6 +3,7 @@
 
 mod arrays;
 mod battery;
+mod residual;
 mod returns;
 
 use std::ops::Mul;
@@ -20,6 +21,7 @@ use crate::Design;
 
 pub use arrays::{AcArrayReadings, Insulation, StringReadings, VoltageAt};
 pub use battery::floor;
+pub use residual::{ResidualReadings, residual_devices};
 pub use returns::{earliest_return, returns_by};
 
 /// Share of the voltage to neutral that may stand across an open breaker between two sides in step (common practice).
@@ -81,6 +83,8 @@ pub struct Readings {
     pub ceases: Option<Known<Duration>>,
     /// The legs under the assessed demand.
     pub legs: Vec<LegReadings>,
+    /// Residual current devices that the site states, by the IEC book.
+    pub residual: Vec<ResidualReadings>,
     /// Strings of arrays.
     pub arrays: Vec<StringReadings>,
     /// Arrays on panels.
@@ -106,6 +110,7 @@ pub fn readings(design: &Design<'_>) -> Readings {
         }),
         ceases: (case.layout != Layout::Islanded && us(case)).then(ceases),
         legs: legs(case),
+        residual: residual_devices(case),
         arrays: case.strings.iter().map(arrays::strings).collect(),
         ac_arrays: case.arrays.iter().map(|array| arrays::on_panel(case, array)).collect(),
     }

@@ -136,6 +136,7 @@ fn without(plant: &FullPlant) -> Facts {
         states: Vec::new(),
         devices: std::collections::BTreeMap::new(),
         records: std::collections::BTreeMap::new(),
+        residual: std::collections::BTreeMap::new(),
         wall: None,
         links: None,
         units: if plant.earthing == Earthing::Us { site::Units::Us } else { site::Units::Metric },
@@ -227,6 +228,34 @@ fn long_names_and_titles_keep_to_the_title_block() {
                 assert!(drawn.ends_with("..."), "{drawn}");
             }
         }
+    }
+}
+
+/// Residual current devices stand beside the breaker and the panel that they belong to.
+#[test]
+fn residual_current_devices_are_drawn() {
+    let catalog = catalog::demo().0.unwrap();
+    for layout in [Layout::Inline, Layout::Outboard, Layout::Islanded] {
+        let plant = plant(&catalog, layout, 1, 0, Some(BypassKind::ManualSwitch), Earthing::Tt);
+        let residual = [("backup.feeder", "RCD 100 mA type S"), ("backup", "RCD 30 mA")];
+        let residual = residual.iter().map(|(at, words)| ((*at).to_owned(), (*words).to_owned())).collect();
+        let set = drawings(&Facts { residual, states: states(&plant), ..without(&plant) });
+        for drawing in &set {
+            let wrong = audit(&drawing.scene, &drawing.expected);
+            assert!(wrong.is_empty(), "{}: {wrong:#?}", drawing.name);
+        }
+        let at = |words: &str| {
+            let texts = set[0].scene.items.iter().filter_map(|item| match item {
+                Item::Text { at, text, .. } if text.starts_with(words) => Some(*at),
+                _ => None,
+            });
+            texts.collect::<Vec<_>>()
+        };
+        let feeder = set[0].scene.symbols().find(|s| s.role.as_deref() == Some("backup.feeder")).unwrap().at;
+        let (own, panel) = (at("RCD 100 mA type S"), at("RCD 30 mA"));
+        assert_eq!((own.len(), panel.len()), (1, 1));
+        assert!((own[0].1 - feeder.1).abs() < 8.0 && (own[0].0 - feeder.0).abs() < 40.0);
+        assert!((panel[0].1 - at("backup panel")[0].1).abs() < 4.0);
     }
 }
 

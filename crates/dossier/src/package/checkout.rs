@@ -10,7 +10,7 @@ use derivation::Node;
 use design::{Design, Readings, SourceReadings};
 use plant::full::{FullPlant, Gear, Part, PartKind, Unit};
 
-use super::{arrays, bypass, cold, direct, generator, island, load, utility};
+use super::{arrays, bypass, cold, direct, generator, island, load, neutrals, residual, utility};
 use crate::{Act, CheckoutStep, Reading, Setting};
 
 pub(super) const STOP: &str = "stop, make safe, find the cause before going on";
@@ -202,13 +202,16 @@ pub(super) fn of(design: &Design<'_>, settings: &[Setting]) -> Vec<CheckoutStep>
     let case = &design.case;
     let walk = Walk { design, case, r: &r, settings, plant: full_plant(case), lead: lead.unwrap_or(1) };
     let mut all = cold::before(&walk);
+    all.extend(residual::electrode(&r));
     all.extend(arrays::strings(design, &r));
     all.extend(direct::steps(&walk));
     all.extend(arrays::controllers(&walk));
     all.extend(utility::at_disconnect(&walk));
     all.extend(island::steps(&walk));
     all.extend(utility::joined(&walk));
+    all.extend(residual::steps(design, &r));
     all.extend(bypass::steps(&walk));
+    all.extend(neutrals::steps(design));
     all.extend(generator::steps(&walk));
     all.extend(load::steps(&walk));
     all.extend(arrays::on_panels(&walk));

@@ -11,6 +11,8 @@ mod grid;
 mod island;
 mod lists;
 mod load;
+mod neutrals;
+mod residual;
 mod schedules;
 mod settings;
 mod utility;
