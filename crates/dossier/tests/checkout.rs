@@ -139,7 +139,7 @@ fn array(coupling: &str, id: &str, system: &str) -> Option<String> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 60, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 40, failure_persistence: None, ..ProptestConfig::default() })]
 
     /// On every plant: each device is closed by a step before one rests on it, places read dead are dead and live ones
     /// live, sources never meet but through relays, automatic devices stand where their rules put them, every lock

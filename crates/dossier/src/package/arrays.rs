@@ -13,6 +13,7 @@ use crate::units::shown;
 
 const STRINGS: &str = "strings of arrays";
 const CONTROLLERS: &str = "arrays on the battery";
+const JOINED: &str = "joining arrays to panels";
 const ARRAYS: &str = "arrays on panels";
 const DAY: &str = "Modules in light cannot be switched off, and a direct-current arc does not go out by itself: connectors and \
     fuses are never pulled under load. Gloves and meter are rated for the string's voltage; somebody stands by who can call help. \
@@ -152,12 +153,10 @@ pub(super) fn controllers(walk: &Walk<'_, '_>) -> Option<CheckoutStep> {
 /// Arrays on panels: joined, off with their panel, back by themselves, held back by the island's frequency, locked out
 /// from a generator.
 pub(super) fn on_panels(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
-    walk.r
-        .ac_arrays
-        .iter()
-        .filter(|a| !inverters(walk, a).is_empty())
-        .flat_map(|a| [joined(walk, a), tried(walk, a)])
-        .collect()
+    let all: Vec<&AcArrayReadings> =
+        walk.r.ac_arrays.iter().filter(|a| !inverters(walk, a).is_empty()).collect();
+    let joined = all.iter().map(|a| joined(walk, a));
+    joined.chain(all.iter().map(|a| tried(walk, a))).collect()
 }
 
 /// The breakers of an array's inverters.
@@ -175,7 +174,7 @@ fn joined(walk: &Walk<'_, '_>, a: &AcArrayReadings) -> CheckoutStep {
         .collect();
     let panel = if a.side == ArraySide::Backup { "backup" } else { "main" };
     let s = step(
-        ARRAYS,
+        JOINED,
         format!(
             "Join {}, one inverter after the other: read its grid settings back with its array disconnects open; take the lock off its inverter breaker at the panel and close it; then take the locks off the devices of its strings and its array disconnect and close them.",
             a.id

@@ -203,7 +203,7 @@ fn output(walk: &Walk<'_, '_>) -> CheckoutStep {
 
 fn feeder(walk: &Walk<'_, '_>) -> CheckoutStep {
     let bypass = if walk.has("bypass") {
-        "Take the lock off the bypass switch and put it on the units; all branch breakers of the panel stay open. "
+        "Take the lock off the bypass switch and put it on the units. "
     } else if walk.has("bypass.units") {
         "Take the lock off the bypass breaker, units side, and close it; the bypass side stays open and locked. "
     } else {

@@ -83,13 +83,13 @@ impl Play<'_> {
         ac.chain(self.direct()).any(|source| self.reach(source, &|_| false).contains(&node))
     }
 
-    fn fed_from_outside(&self, node: NodeIx) -> bool {
+    fn fed_outside(&self, node: NodeIx) -> bool {
         self.outside().into_iter().any(|(_, s)| self.reach(s, &|_| false).contains(&node))
     }
 
     fn holds(&self, when: &Condition) -> bool {
         match when {
-            Condition::LiveFromOutside(node) => self.fed_from_outside(*node),
+            Condition::LiveFromOutside(node) => self.fed_outside(*node),
             Condition::Live(node) => self.live(*node),
             Condition::GroupForms => !self.forming().is_empty(),
             Condition::Present(kind) => self.outside().iter().any(|(k, _)| k == kind),
