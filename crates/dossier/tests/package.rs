@@ -467,34 +467,3 @@ fn the_group_distribution_is_an_item() {
         });
     }
 }
-
-/// While the battery helps the generator, the panel takes all that it asks for, as in the island.
-#[test]
-fn beside_a_generator_the_battery_gives_the_rest() {
-    let mut helped = 0;
-    for name in ["farmhouse", "creamery", "packing-shed", "veterinary-practice"] {
-        packed(name, |design, _, _| {
-            let case = &design.case;
-            let details = assess::detail(case, false);
-            let feeder = |d: &assess::StateDetail| {
-                let load = d.corners.iter().find(|c| c.word == "load")?;
-                Some(load.parts.iter().find(|p| p.role == "backup.feeder")?.legs_a)
-            };
-            let Some(limit) = case.settings.generator_limit.as_ref().filter(|_| case.helps_one_leg()) else {
-                return;
-            };
-            let island = details.iter().filter(|d| d.forms).find_map(feeder).unwrap();
-            for d in details
-                .iter()
-                .filter(|d| d.state.generator && !d.state.utility && d.state.battery && !d.forms)
-            {
-                let Some(legs) = feeder(d) else { continue };
-                for (a, b) in legs.iter().zip(&island) {
-                    assert!((a - b).abs() < 0.01, "{name}, {}: {legs:?} A, {island:?} A", d.name);
-                    helped += usize::from(*a > limit.value().si() + 1.0);
-                }
-            }
-        });
-    }
-    assert!(helped > 0, "an example asks for more than its generator gives");
-}

@@ -238,9 +238,13 @@ fn state(
     match corner {
         Some(CornerDetail { problem: Some(why), .. }) => notes.push(format!("Currents: no answer, {why}.")),
         Some(corner) => {
-            // without the battery no more is there than the generator's breaker lets through
-            let alone = detail.state.present(SourceKind::Generator) && !detail.state.battery;
-            let most = if alone { ", or at what the generator's breaker lets through" } else { "" };
+            // a leg that asks for more shows what the generator gives it
+            let generator = detail.state.present(SourceKind::Generator) && !detail.forms;
+            let most = if generator {
+                ", or at what the generator gives it (what the battery adds to that is not in these currents)"
+            } else {
+                ""
+            };
             notes.push(format!(
                 "Currents with every leg of the panel at its highest{most}, at nominal voltage; those of all units together."
             ));
