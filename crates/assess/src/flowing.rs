@@ -143,7 +143,8 @@ impl<'c, 'a> Flowing<'c, 'a> {
             }
             Corner::OneOut | Corner::Exporting => return None,
         };
-        let loads = self.loads(reached, follows, &mut from);
+        let mut loads = self.loads(reached, follows, &mut from);
+        let units = self.helping(reached, follows, &mut loads).unwrap_or(units);
         Some(self.run(reached, &positions, units, loads).map(|flows| Solved {
             corner,
             flows,
@@ -252,6 +253,36 @@ impl<'c, 'a> Flowing<'c, 'a> {
             _ => alone,
         };
         angled(&beside.lanes, leg, self.case, amperes)
+    }
+
+    /// Where the units hold the generator to its limit, the panel still takes all that it asks for: the battery gives
+    /// the rest. Without units that help, what the generator does not give is not there.
+    fn helping(
+        &self,
+        reached: &Reached,
+        follows: Option<SourceKind>,
+        loads: &mut [(plant::NodeIx, Legs)],
+    ) -> Option<Units> {
+        let case = self.case;
+        let limit = case.settings.generator_limit.as_ref().filter(|_| case.helps_one_leg())?;
+        if follows != Some(SourceKind::Generator) || !reached.state.battery {
+            return None;
+        }
+        let panel = loads.iter_mut().find(|(node, _)| *node == self.plant.panel)?;
+        let mut rest = Legs::default();
+        for &leg in case.system().legs() {
+            let asked = panel_current(case, leg).value();
+            let (Some(given), Some(rest)) = (panel.1.get_mut(leg.index()), rest.get_mut(leg.index())) else {
+                continue;
+            };
+            if asked > limit.value() {
+                let all = angled(&case.demand.lanes, leg, case, asked.si());
+                // what a unit takes is positive
+                *rest = *given - all;
+                *given = all;
+            }
+        }
+        rest.iter().any(|i| magnitude(*i) > 0.0).then(|| self.each(&rest))
     }
 
     fn on_leg(&self, leg: Leg) -> f64 {

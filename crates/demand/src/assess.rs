@@ -321,12 +321,12 @@ impl<'a> Work<'a> {
         demand
     }
 
-    /// Current of every leg with continuous loads as the code asks; empty where its factor cannot be read, which the
-    /// service then says.
+    /// Current of every leg with continuous loads and motors as the code asks; empty where a factor cannot be read, which
+    /// the service then says.
     fn sizing(&self, members: &mut Members<'_>, id: &str) -> BTreeMap<Leg, Known<Current>> {
         let what = format!("current for sizing the feed of {id}");
-        crate::service::continuous_factor(self.site)
-            .map(|f| crate::service::legs(members, &f, &what))
+        crate::service::counting(self.site)
+            .map(|how| crate::service::legs(members, &how, &what))
             .unwrap_or_default()
     }
 

@@ -48,8 +48,8 @@ pub struct PanelDemand {
     pub connected: Known<Power>,
     /// Loads that run three hours or more at full power.
     pub continuous: Known<Power>,
-    /// Current of every leg for sizing what feeds the panel: continuous loads counted as the code asks (NEC 2023 215.3:
-    /// 1.25 times; once elsewhere).
+    /// Current of every leg for sizing what feeds the panel: continuous loads and motors counted as the code asks (NEC
+    /// 2023 215.3 and 430.24: continuous loads and the largest motor 1.25 times; all once elsewhere).
     pub sizing: BTreeMap<Leg, Known<Current>>,
     /// Largest difference between two legs over every permitted subset.
     pub unbalance: Known<Apparent>,

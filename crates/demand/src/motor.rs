@@ -29,6 +29,8 @@ const RATINGS_HP: [&str; 28] = [
 pub(crate) struct MotorFacts {
     /// The start; none with a drive.
     pub start: Option<Start>,
+    /// Apparent power at the full-load current by which conductors are sized.
+    pub full_load: Known<Apparent>,
 }
 
 /// A start at full voltage.
@@ -51,11 +53,12 @@ pub(crate) fn facts(
 ) -> (Known<Power>, Known<Apparent>, Option<MotorFacts>) {
     let (power, apparent) = running(load, motor, connection, context);
     contradiction::findings(load, motor, connection, &apparent, context);
+    let full_load = sizing(load, motor, connection, &apparent, context);
     let start = match motor.start.value {
         MotorStart::Drive => None,
         MotorStart::Direct | MotorStart::Soft => Some(start(load, motor, connection, &apparent, context)),
     };
-    (power, apparent, Some(MotorFacts { start }))
+    (power, apparent, Some(MotorFacts { start, full_load }))
 }
 
 fn running(
@@ -136,9 +139,33 @@ fn full_load_current(
     if !context.us || (motor.efficiency.is_some() && load.power_factor.is_some()) {
         return None;
     }
+    by_table(motor, connection, context)
+}
+
+/// Full-load current of the code's tables; none outside US practice and beyond the tables.
+fn by_table(motor: &Motor, connection: Connection, context: &Context<'_>) -> Option<Known<Current>> {
+    if !context.us {
+        return None;
+    }
     let three = connection == Connection::ThreePhase;
     let lookup = if three { full_load_current_three_phase } else { full_load_current_single };
     next_listed(motor.power.value, voltage(connection, context)?, lookup)
+}
+
+/// Apparent power that counts for conductors: at the table's full-load current, whatever the nameplate says (NEC 2023
+/// 430.6(A)(1)), and never less than what the motor takes; beyond the tables what it takes. The input of a drive, which
+/// 430.122(D) asks for, the site does not state: the same two stand for it.
+fn sizing(
+    load: &Load,
+    motor: &Motor,
+    connection: Connection,
+    running: &Known<Apparent>,
+    context: &Context<'_>,
+) -> Known<Apparent> {
+    let Some(I) = by_table(motor, connection, context) else { return running.clone() };
+    let what = format!("apparent power of {} for sizing conductors", load.name.value);
+    let S_t = apparent_of_current(&I, connection, context.system, what.clone());
+    Known::largest("S_fl", what, &[S_t.clone(), running.clone()]).unwrap_or(S_t)
 }
 
 /// The row of a table for a rating, or for the next higher one listed.

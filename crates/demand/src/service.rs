@@ -9,29 +9,39 @@ use derivation::{Known, Node, formula};
 use num_complex::Complex64;
 use quantity::{Apparent, Current, Duration, Leg, Quantity, Ratio, VoltageSystem};
 use site::{Earthing, Measured, Site};
-use tables::us::load_rule;
+use tables::us::{conductor_rule, load_rule};
 
 use crate::assumptions::Assumptions;
 use crate::model::ServiceDemand;
 use crate::panel::Members;
 use crate::phasor::{NOTHING, magnitude};
+use crate::pieces::Piece;
 use crate::series::{Series, Tracks};
-use crate::sweep::Copies;
+use crate::sweep::{Copies, Farthest};
 
-/// Itemised: the worst leg over the permitted subsets, continuous loads counted 1.25 times on US systems (NEC 2023
-/// 230.42(A)(1)) and once elsewhere. `beside` are the loads that are not on the group's panel or below it.
+/// How loads count where conductors are sized.
+pub(crate) struct Counting {
+    /// How often a continuous load counts.
+    continuous: Known<Ratio>,
+    /// How often the largest motor counts; none where no book asks.
+    motor: Option<Known<Ratio>>,
+}
+
+/// Itemised: the worst leg over the permitted subsets. On US systems continuous loads that are no motors count 1.25
+/// times (NEC 2023 230.42(A)(1)), and so does the largest motor (220.14(C), 430.24); elsewhere all count once. `beside` are
+/// the loads that are not on the group's panel or below it.
 ///
 /// # Errors
-/// The code book's factor cannot be read.
+/// A factor of the code book cannot be read.
 pub(crate) fn itemised(
     members: &mut Members<'_>,
     beside: Option<&mut Members<'_>>,
     site: &Site,
 ) -> Result<ServiceDemand, NotCovered> {
-    let f = continuous_factor(site)?;
-    let legs = legs(members, &f, "service demand");
+    let how = counting(site)?;
+    let legs = legs(members, &how, "service demand");
     let beside =
-        beside.map(|b| self::legs(b, &f, "service demand beside the backup panel")).unwrap_or_default();
+        beside.map(|b| self::legs(b, &how, "service demand beside the backup panel")).unwrap_or_default();
     let all: Vec<Known<Current>> = legs.values().cloned().collect();
     let current = Known::largest("I_service", "service demand of the worst leg", &all)
         .unwrap_or_else(|| Known::sum("I_service", "service demand", &[]));
@@ -44,39 +54,96 @@ pub fn amended_continuous(site: &Site) -> Option<Known<Ratio>> {
     site.amended_share("continuous-load", "f", "how often a continuous load counts").filter(|_| us)
 }
 
-/// How often continuous loads count.
-pub(crate) fn continuous_factor(site: &Site) -> Result<Known<Ratio>, NotCovered> {
-    if let Some(own) = amended_continuous(site) {
-        return Ok(own);
+/// How loads of a site count for conductors and what protects them.
+///
+/// # Errors
+/// A factor of the code book cannot be read.
+pub(crate) fn counting(site: &Site) -> Result<Counting, NotCovered> {
+    if site.service.earthing.value != Earthing::Us {
+        let source = "common practice outside the US";
+        let continuous = Known::factor("f", "continuous loads counted once", 1.0, source);
+        return Ok(Counting { continuous, motor: None });
     }
-    if site.service.earthing.value == Earthing::Us {
-        return Ok(load_rule::ratio("f", "continuous-service")?);
-    }
-    Ok(Known::factor("f", "continuous loads counted once", 1.0, "common practice outside the US"))
+    let continuous = match amended_continuous(site) {
+        Some(own) => own,
+        None => load_rule::ratio("f", "continuous-service")?,
+    };
+    Ok(Counting { continuous, motor: Some(conductor_rule::ratio("f_m", "motor-feeder")?) })
 }
 
-/// Current of every leg, continuous loads counted `f` times.
-pub(crate) fn legs(members: &mut Members<'_>, f: &Known<Ratio>, what: &str) -> BTreeMap<Leg, Known<Current>> {
+/// Current of every leg, loads counted as the code asks.
+pub(crate) fn legs(members: &mut Members<'_>, how: &Counting, what: &str) -> BTreeMap<Leg, Known<Current>> {
     let legs = members.system.legs();
-    legs.iter().map(|leg| (*leg, on_leg(members, f, *leg, what))).collect()
+    legs.iter().map(|leg| (*leg, on_leg(members, how, *leg, what))).collect()
 }
 
-fn on_leg(members: &mut Members<'_>, f: &Known<Ratio>, leg: Leg, what: &str) -> Known<Current> {
-    let (system, factor) = (members.system, f.value().si());
-    let copies: Vec<Copies> = members
-        .pieces
-        .iter()
-        .map(|p| {
-            let k = if p.continuous { factor } else { 1.0 };
-            // harmonics heat conductors as well
-            let k = k * (1.0 + p.third * p.third).sqrt();
-            p.copies(|c| p.legs_va(system, c)[leg.index()]).map(|z: Complex64| z * k)
-        })
-        .collect();
-    let found = members.farthest(&copies, NOTHING);
-    let loads = found.chosen.iter().filter_map(|v| members.pieces.get(*v)).map(|p| p.apparent.node().clone());
-    let from: Vec<Arc<Node>> = std::iter::once(f.node().clone()).chain(loads).collect();
-    let equation = "max over permitted subsets |f · sum of continuous S + sum of other S|";
+/// A motor counts with its full-load current where 430.24 is asked for, and not once more as a continuous load.
+fn counted(piece: &Piece, how: &Counting, system: VoltageSystem, leg: Leg) -> Copies {
+    let k = match (&how.motor, &piece.motor) {
+        (Some(_), Some(motor)) => {
+            let running = piece.apparent.value().si();
+            if running > 0.0 { motor.full_load.value().si() / running } else { 1.0 }
+        }
+        _ if piece.continuous => how.continuous.value().si(),
+        _ => 1.0,
+    };
+    // harmonics heat conductors as well
+    let k = k * (1.0 + piece.third * piece.third).sqrt();
+    piece.copies(|c| piece.legs_va(system, c)[leg.index()]).map(|z: Complex64| z * k)
+}
+
+/// The largest sum over the permitted subsets and over which of its motors is the raised one. Raising the largest is the
+/// most that raising one of them can give, so no order of the motors has to be known.
+fn worst(members: &mut Members<'_>, how: &Counting, leg: Leg) -> Farthest {
+    let system = members.system;
+    let copies: Vec<Copies> = members.pieces.iter().map(|p| counted(p, how, system, leg)).collect();
+    let plain = members.farthest(&copies, NOTHING);
+    let Some(f_m) = &how.motor else { return plain };
+    let more = f_m.value().si() - 1.0;
+    // every instance of a motor that may be the raised one, with what that adds at most, the largest first
+    let mut raised: Vec<(f64, usize, usize)> = Vec::new();
+    for (k, (piece, its)) in members.pieces.iter().zip(&copies).enumerate() {
+        if piece.motor.is_some() {
+            raised.extend(its.alike.iter().enumerate().map(|(n, (z, _))| (magnitude(*z) * more, k, n)));
+        }
+    }
+    raised.sort_by(|a, b| b.0.total_cmp(&a.0).then((a.1, a.2).cmp(&(b.1, b.2))));
+    let (floor, mut best) = (plain.bound, plain);
+    for (adds, k, n) in raised {
+        // the bound of a sum is at most 0.004 % too large
+        if adds <= 0.0 || (floor + adds) * 1.0001 <= best.bound {
+            break;
+        }
+        let mut with = copies.clone();
+        if let Some(its) = with.get_mut(k) {
+            its.raise_one(n, 1.0 + more);
+        }
+        let found = members.farthest(&with, NOTHING);
+        if found.bound > best.bound {
+            best = found;
+        }
+    }
+    best
+}
+
+fn on_leg(members: &mut Members<'_>, how: &Counting, leg: Leg, what: &str) -> Known<Current> {
+    let system = members.system;
+    let found = worst(members, how, leg);
+    let loads =
+        found.chosen.iter().filter_map(|v| members.pieces.get(*v)).map(|p| match (&how.motor, &p.motor) {
+            (Some(_), Some(motor)) => motor.full_load.node().clone(),
+            _ => p.apparent.node().clone(),
+        });
+    let motors = members.pieces.iter().any(|p| p.motor.is_some());
+    let f_m = how.motor.as_ref().filter(|_| motors).map(|f| f.node().clone());
+    let equation = match f_m {
+        Some(_) => {
+            "max over permitted subsets |f · sum of continuous S that are no motors + f_m · S of the largest motor + sum of other S|"
+        }
+        None => "max over permitted subsets |f · sum of continuous S + sum of other S|",
+    };
+    let from: Vec<Arc<Node>> =
+        std::iter::once(how.continuous.node().clone()).chain(f_m).chain(loads).collect();
     let residual = found.bound - magnitude(found.sum);
     let S = Known::solved(
         "S",

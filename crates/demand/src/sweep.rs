@@ -51,6 +51,15 @@ impl Copies {
         self.alike.iter().map(|(z, n)| measure(*z).max(0.0) * f64::from(*n)).sum()
     }
 
+    /// Makes one instance of an entry larger by a factor.
+    pub fn raise_one(&mut self, entry: usize, by: f64) {
+        if let Some((z, n)) = self.alike.get_mut(entry).filter(|(_, n)| *n > 0) {
+            let one = *z * by;
+            *n -= 1;
+            self.alike.push((one, 1));
+        }
+    }
+
     /// The same copies with each phasor changed.
     pub fn map(&self, with: impl Fn(Complex64) -> Complex64) -> Self {
         Self { at_once: self.at_once, alike: self.alike.iter().map(|(z, n)| (with(*z), *n)).collect() }

@@ -335,7 +335,7 @@ fn explain(
         decision = decision.not(id, reason);
     }
     let mut all = vec![decision];
-    all.extend(gear(wish, bank));
+    all.extend(gear(case, wish, bank));
     all.extend(landing(case, bank));
     all.push(charging(case, bank));
     all
@@ -365,18 +365,23 @@ pub(crate) fn settle_charging(design: &mut Design<'_>) {
     design.case.bank = Some(bank);
 }
 
-fn gear(wish: &site::BatteryWish, bank: &Bank<'_>) -> Vec<Decision> {
+fn gear(case: &Case<'_>, wish: &site::BatteryWish, bank: &Bank<'_>) -> Vec<Decision> {
     let fixed = |wish: &Option<reading::Placed<String>>| wish.as_ref().map(|id| id.place.clone());
+    let needs = breaking(case, bank).ok();
+    // what bank and chargers give into a fault there, beside what the gear bears
+    let given = |of: fn(&Breaking) -> &Known<DcCurrent>| {
+        needs.as_ref().map_or("not known".to_owned(), |needs| of(needs).value().to_string())
+    };
     let devices = [
-        ("string device", fixed(&wish.string_device), bank.string_device),
-        ("unit DC device", fixed(&wish.unit_device), bank.unit_device),
+        ("string device", fixed(&wish.string_device), bank.string_device, given(|needs| &needs.string)),
+        ("unit DC device", fixed(&wish.unit_device), bank.unit_device, given(|needs| &needs.bus)),
     ];
     let mut all: Vec<Decision> = devices
         .into_iter()
-        .filter_map(|(what, place, device)| {
+        .filter_map(|(what, place, device, given)| {
             let device = device?;
             let why = format!(
-                "the smallest that carries the circuit and breaks what the bank gives: {} at {}",
+                "the smallest that carries the circuit and breaks the fault current there, {given}: rated to break {} at {}",
                 device.interrupting, device.voltage
             );
             let why = if place.is_some() { "fixed by the site".to_owned() } else { why };
@@ -385,7 +390,8 @@ fn gear(wish: &site::BatteryWish, bank: &Bank<'_>) -> Vec<Decision> {
         .collect();
     all.extend(bank.busbar.map(|bar| {
         let why = format!(
-            "the smallest that carries all units, withstands the bank's {} and has the landings",
+            "the smallest that carries all units, withstands the fault current there, {}, and has the landings: rated to withstand {}",
+            given(|needs| &needs.bus),
             bar.withstand
         );
         Decision::new("DC busbar", bar.id.clone(), None).because(why)

@@ -7,6 +7,7 @@ mod breakers;
 mod capacity;
 mod earthing;
 mod motors;
+mod neutrals;
 mod scope;
 mod shock;
 mod signs;
@@ -26,6 +27,8 @@ use crate::candidate::Design;
 use crate::{Held, Prepared, Wire};
 
 pub(crate) use amend::{depth as amended_depth, share as amended_share, told};
+pub use neutrals::{NeutralWays, neutral_ways};
+pub(crate) use shock::highest_loop;
 
 /// What the book asks for beside the runs.
 #[derive(Debug, Clone, Default)]
@@ -231,6 +234,7 @@ pub(crate) fn add<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
     signs::hold(&mut holding);
     shock::hold(&mut holding);
     breakers::hold(&mut holding);
+    neutrals::hold(&mut holding);
     scope::hold(&mut holding);
     amend::tell(&mut holding);
     unknown_conductors(&mut holding, &design.assessed.runs);

@@ -13,6 +13,7 @@ mod code;
 mod compliance;
 mod connection;
 mod decision;
+mod distribution;
 mod formation;
 mod gear;
 mod placing;
@@ -26,14 +27,17 @@ mod wiring;
 pub use arrays::{ArrayLayout, part as array_part};
 pub use breakers::BreakerChoice;
 pub use candidate::{Design, Fixed};
-pub use code::{CodeWork, EarthConductor, Label, MotorCircuit, MotorRelay, WorkingSpace};
+pub use code::{
+    CodeWork, EarthConductor, Label, MotorCircuit, MotorRelay, NeutralWays, WorkingSpace, neutral_ways,
+};
 pub use compliance::{Clause, Held, Verdict, compliance};
 pub use decision::{By, Decision, Dropped};
+pub use distribution::{DistributionBus, distribution};
 pub use placing::Placed;
 pub use prepare::{Prepared, prepare};
 pub use readings::{
-    AcArrayReadings, Band, Insulation, LegReadings, Readings, SourceReadings, StringReadings, VoltageAt,
-    earliest_return, readings, window,
+    AcArrayReadings, Band, Insulation, LegReadings, Readings, ResidualReadings, SourceReadings,
+    StringReadings, VoltageAt, earliest_return, floor, readings, residual_devices, returns_by, window,
 };
 pub use wiring::Wire;
 

@@ -306,6 +306,8 @@ fn of_strings<'a>(case: &Case<'a>) -> Vec<(String, Option<&'a DcDevice>)> {
 /// What stands elsewhere, or in housings that no record describes. The scope of the check names it too.
 fn elsewhere(case: &Case<'_>) -> Vec<(String, String)> {
     let mut all = Vec::new();
+    let buses = "made up by others, its size is not known: keep room on the wall and working space for it";
+    all.push(("group distribution with the breakers of the units".to_owned(), buses.to_owned()));
     for array in &case.arrays {
         let words = "array inverters stand where their array asks for them".to_owned();
         all.push((format!("{}, inverters with the devices of their strings", array.id), words));

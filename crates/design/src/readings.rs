@@ -2,6 +2,9 @@
 //! which order, and how, it is read.
 
 mod arrays;
+mod battery;
+mod residual;
+mod returns;
 
 use std::ops::Mul;
 
@@ -17,6 +20,9 @@ use site::Earthing;
 use crate::Design;
 
 pub use arrays::{AcArrayReadings, Insulation, StringReadings, VoltageAt};
+pub use battery::floor;
+pub use residual::{ResidualReadings, residual_devices};
+pub use returns::{earliest_return, returns_by};
 
 /// Share of the voltage to neutral that may stand across an open breaker between two sides in step (common practice).
 const IN_STEP_SHARE: f64 = 0.02;
@@ -51,7 +57,7 @@ pub struct LegReadings {
 /// Everything that is computed for a check-out.
 #[derive(Debug, Clone)]
 pub struct Readings {
-    /// Each battery string at its disconnect.
+    /// Each battery string at its disconnect, at rest.
     pub battery: Band<DcVoltage>,
     /// Largest difference between strings that are to be paralleled; none without a bank or with one string.
     pub strings_differ: Option<Known<DcVoltage>>,
@@ -69,7 +75,7 @@ pub struct Readings {
     pub in_step: Known<PhaseVoltage>,
     /// Longest gap at the panel when the utility goes; none where nobody states it.
     pub gap: Option<Known<Duration>>,
-    /// Earliest return of the units to the utility.
+    /// Earliest return of the units to the utility: what the unit does and what the rule of interconnection asks for.
     pub units_back: Known<Duration>,
     /// Earliest return of the transfer switch, where one is set.
     pub switch_back: Option<Known<Duration>>,
@@ -77,6 +83,8 @@ pub struct Readings {
     pub ceases: Option<Known<Duration>>,
     /// The legs under the assessed demand.
     pub legs: Vec<LegReadings>,
+    /// Residual current devices that the site states, by the IEC book.
+    pub residual: Vec<ResidualReadings>,
     /// Strings of arrays.
     pub arrays: Vec<StringReadings>,
     /// Arrays on panels.
@@ -87,8 +95,8 @@ pub struct Readings {
 pub fn readings(design: &Design<'_>) -> Readings {
     let case = &design.case;
     Readings {
-        battery: window(case.unit),
-        strings_differ: differ(case),
+        battery: battery::at_rest(case),
+        strings_differ: case.bank.as_ref().and_then(|bank| battery::differ(bank.model, bank.strings)),
         strings: case.bank.as_ref().map(|bank| bank.strings),
         precharged: precharged(case),
         soft_start: soft_start(case),
@@ -96,12 +104,13 @@ pub fn readings(design: &Design<'_>) -> Readings {
         source: source(case),
         in_step: in_step(case),
         gap: gap(case),
-        units_back: earliest_return(case.unit),
+        units_back: earliest_return(case),
         switch_back: case.settings.retransfer.as_ref().map(|range| {
             Known::chosen("t", "earliest return of the switch", range.earliest, "as set", Vec::new())
         }),
         ceases: (case.layout != Layout::Islanded && us(case)).then(ceases),
         legs: legs(case),
+        residual: residual_devices(case),
         arrays: case.strings.iter().map(arrays::strings).collect(),
         ac_arrays: case.arrays.iter().map(|array| arrays::on_panel(case, array)).collect(),
     }
@@ -118,12 +127,6 @@ pub fn window(unit: &UnitModel) -> Band<DcVoltage> {
         of("U_min", "lowest working voltage of the unit", unit.dc.lowest, "dc lowest"),
         of("U_max", "highest working voltage of the unit", unit.dc.highest, "dc highest"),
     )
-}
-
-/// The earliest return of the units to a source that is back.
-pub fn earliest_return(unit: &UnitModel) -> Known<Duration> {
-    let t = unit.reconnect_earliest;
-    Known::catalog("t_r", "earliest return of the units", t, &unit.id, "reconnect earliest")
 }
 
 /// A band round a nominal value: lowest and highest.
@@ -194,17 +197,6 @@ fn idle(case: &Case<'_>) -> Known<DcCurrent> {
         Known::catalog("P_0", "draw of one unit awake without load", case.unit.idle, &case.unit.id, "idle");
     let (n, U) = (counted("units", case.formation.units()), nominal(case));
     formula!("I_0", "DC current of all units awake without load", [P_0, n, U] => P_0 * n / U)
-}
-
-/// Strings that are joined equalise at once, through both their resistances: no more than one charges with.
-fn differ(case: &Case<'_>) -> Option<Known<DcVoltage>> {
-    let bank = case.bank.as_ref().filter(|bank| bank.strings > 1)?;
-    let b = bank.model;
-    let R = Known::catalog("R", "resistance of one module", b.resistance, &b.id, "resistance");
-    let m = Known::catalog("m", "modules in series", Ratio::of(f64::from(b.series)), &b.id, "series");
-    let I = Known::catalog("I_b", "charging current of one module", b.charge, &b.id, "charge");
-    let k = Known::factor("k", "strings that the current flows through", 2.0, "two in a row");
-    Some(formula!("dU", "difference at which charging current flows", [R, m, k, I] => R * (m * k) * I))
 }
 
 fn gap(case: &Case<'_>) -> Option<Known<Duration>> {

@@ -15,6 +15,24 @@ pub struct Reading {
     pub from: Vec<Arc<Node>>,
 }
 
+/// What a step does to the plant or finds at a place of it, in the order in which the step does it. Devices and places
+/// are role paths of the full plant. Beside its devices move: the disconnect of a battery string, "battery" where no bank
+/// is decided, a unit ("unit.2": off, awake, forming) and the generator (running, stopped).
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Act {
+    /// A device is put into a position, or goes there by itself.
+    Moves {
+        /// Which.
+        device: String,
+        /// Name of the position.
+        to: &'static str,
+    },
+    /// There is voltage at a place.
+    Live(String),
+    /// There is none.
+    Dead(String),
+}
+
 /// A step with its caution, what to read and room to write it down.
 #[derive(Debug, Clone)]
 pub struct CheckoutStep {
@@ -30,4 +48,6 @@ pub struct CheckoutStep {
     pub readings: Vec<Reading>,
     /// What to do where a reading is not as expected.
     pub otherwise: String,
+    /// What it does to the plant and finds there, in this order.
+    pub acts: Vec<Act>,
 }

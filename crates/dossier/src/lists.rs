@@ -125,7 +125,7 @@ fn margins(dossier: &Dossier<'_>) -> Schedule {
                 Cell::Number(m.limit.amount.si),
                 text(m.value.amount.unit),
                 m.share().map_or(text("no number"), |share| Cell::Number(100.0 * share)),
-                text(if m.holds() { "holds" } else { "FAILS" }),
+                text(verdict(dossier, m)),
                 m.held_by.map_or(Cell::Empty, text),
             ]
         })
@@ -147,6 +147,19 @@ fn margins(dossier: &Dossier<'_>) -> Schedule {
         ]),
         rows,
         notes: Vec::new(),
+    }
+}
+
+/// Whether a margin holds, and where it does not, whether it makes the design fail: what its findings say of the part.
+/// Without such a finding it does.
+fn verdict(dossier: &Dossier<'_>, margin: &finding::Margin) -> &'static str {
+    let of = |f: &&finding::Finding| f.part == margin.part;
+    let mut found = dossier.findings.iter().filter(of).map(|f| f.severity).peekable();
+    let warned = found.peek().is_some() && !found.any(finding::Severity::fails);
+    match (margin.holds(), warned) {
+        (true, _) => "holds",
+        (false, true) => "not held: a finding warns of it",
+        (false, false) => "FAILS",
     }
 }
 

@@ -6,6 +6,7 @@ use std::collections::BTreeSet;
 use catalog::Catalog;
 use design::{Design, design, prepare};
 use dossier::{Cell, Packed, package};
+use quantity::Quantity;
 use reading::SourceText;
 
 struct NoFiles;
@@ -166,7 +167,7 @@ fn strings_of_arrays_are_read_by_hand() {
         assert_eq!(open[1].what, "plus to minus, cells at 77 °F");
         assert_eq!(open[1].expected, "positive, 195 V to 215 V");
         // colder cells give more: -0.25 % a kelvin over 25 K
-        let beta = quantity::Quantity::si(module.voltage_coefficient_per_k);
+        let beta = Quantity::si(module.voltage_coefficient_per_k);
         let cold = 205.0 * (1.0 - 25.0 * beta);
         assert!(beta < 0.0 && (open[0].from[0].amount.si - 0.95 * cold).abs() < 1e-9);
         // 13.9 A at 1000 W/m2: 1.39 A for each 100 W/m2, 10 % either way
@@ -275,4 +276,225 @@ fn arrays_on_panels_are_tried_in_both_ways() {
             assert_eq!(of("while the utility is away").is_some(), !behind);
         }
     });
+}
+
+/// Protection that rests on residual current devices is in the papers: listed, and measured before any load.
+#[test]
+fn residual_current_devices_are_listed_and_measured() {
+    for (name, devices, electrode) in [
+        ("field-station", &["30 mA", "100 mA"][..], true),
+        ("creamery", &["30 mA"], false),
+        ("farmhouse", &[], false),
+    ] {
+        packed(name, |design, _, packed| {
+            sound(packed);
+            let listed: Vec<&Vec<Cell>> = rows(packed, "breakers")
+                .iter()
+                .filter(|row| matches!(&row[1], Cell::Text(words) if words.starts_with("RCD ")))
+                .collect();
+            assert_eq!(listed.len(), devices.len(), "{name}");
+            for row in &listed {
+                assert!(matches!(&row[5], Cell::Text(words) if words.starts_with("by others")), "{row:?}");
+            }
+            let all = &packed.checkout;
+            for device in devices {
+                assert!(
+                    listed.iter().any(|row| matches!(&row[1], Cell::Text(w) if w.contains(device))),
+                    "{device}"
+                );
+                assert!(
+                    all.iter().any(|s| s.action.contains(&format!("RCD trip test of each RCD {device}")))
+                );
+            }
+            let readings: Vec<_> = all.iter().flat_map(|s| &s.readings).collect();
+            // 230 V over six times 30 mA is 1.278 kohm, as the compliance list says; 50 V over 100 mA 500 ohm
+            let at_most = |what: &str, words: &str| {
+                readings.iter().any(|r| r.what == what && r.expected.contains(words))
+            };
+            if devices.is_empty() {
+                assert!(!readings.iter().any(|r| r.what == "each fault loop"));
+                return;
+            }
+            assert!(at_most("each fault loop", "at most 1.28 k"), "{name}");
+            let clause = design.held.iter().find(|h| h.part == "backup.final").unwrap();
+            let why = clause.why.as_deref().unwrap_or_default();
+            assert!(why.contains("1.28 k"), "{why}");
+            assert!(
+                at_most("at 30.0 mA", "at most 300 ms") && at_most("at 150 mA", "at most 40 ms"),
+                "{name}"
+            );
+            assert_eq!(at_most("limit of the residual current device", "500 "), electrode, "{name}");
+            // before the island is moved and loaded
+            let trips = all.iter().position(|s| s.action.contains("RCD trip test")).unwrap();
+            let loading = all.iter().position(|s| s.stage == "load").unwrap();
+            assert!(trips < loading, "{name}");
+        });
+    }
+}
+
+/// What is written of gear is so: its own rating is not what a fault gives, and no run ends at gear that is not there.
+#[test]
+fn decisions_and_names_say_what_is_there() {
+    for name in ["farmhouse", "field-station", "creamery", "packing-shed", "veterinary-practice"] {
+        packed(name, |design, _, _| {
+            let transfer = design.case.transfer.is_some();
+            let named = design.wires.iter().any(|w| w.name.contains("transfer gear"));
+            assert!(transfer || !named, "{name}");
+            let Some(bank) = &design.case.bank else { return };
+            let needs = assess::breaking(&design.case, bank).unwrap();
+            for (what, given, bears) in [
+                ("unit DC device", &needs.bus, bank.unit_device.map(|d| d.interrupting)),
+                ("DC busbar", &needs.bus, bank.busbar.map(|b| b.withstand)),
+            ] {
+                let Some(decision) = design.decisions.iter().find(|d| d.what == what) else { continue };
+                let why = format!("{:?}", decision);
+                assert!(
+                    why.contains("fixed by the site") || why.contains(&format!("there, {}", given.value())),
+                    "{name}: {why}"
+                );
+                assert!(bears.is_none_or(|bears| bears >= given.value()), "{name}: {what}");
+            }
+        });
+    }
+}
+
+/// A design that holds has no row that fails; what only warns says so.
+#[test]
+fn the_margin_list_fails_only_where_the_design_does() {
+    let mut warned = 0;
+    for name in ["farmhouse", "field-station", "creamery", "packing-shed", "veterinary-practice"] {
+        let path = format!("{}/../../examples/{name}/site.toml", env!("CARGO_MANIFEST_DIR"));
+        let source = SourceText::new("site.toml", &std::fs::read_to_string(path).unwrap());
+        let site = site::read(&source).0.unwrap();
+        let catalog = catalog::demo().0.unwrap();
+        let assessment = demand::assess(&site, &NoFiles, None);
+        let prepared = prepare(&site, &catalog, &assessment).unwrap();
+        let design = design(&prepared);
+        let verdicts = |design: &Design<'_>| -> Vec<String> {
+            let dossier = dossier::Dossier::new(&site, &assessment, Ok(design));
+            let all = dossier::schedules(&dossier);
+            let list = all.iter().find(|s| s.id == "margins").unwrap();
+            let at = list.columns.iter().position(|c| c.heading == "Verdict").unwrap();
+            let word =
+                |row: &Vec<Cell>| if let Cell::Text(w) = &row[at] { w.clone() } else { panic!("{row:?}") };
+            let words: Vec<String> = list.rows.iter().map(word).collect();
+            assert!(dossier.fails() || words.iter().all(|w| w != "FAILS"), "{name}");
+            words
+        };
+        let words = verdicts(&design);
+        let not_held = words.iter().filter(|w| *w != "holds").count();
+        assert_eq!(not_held, design.assessed.ledger.margins.iter().filter(|m| !m.holds()).count(), "{name}");
+        warned += not_held;
+    }
+    assert!(warned > 0, "an example has margins of which a finding only warns");
+}
+
+/// Where the solve finds neutral current in a run whose lines carry none, the check warns and the papers say so.
+#[test]
+fn neutrals_in_parallel_are_warned_of() {
+    let mut seen = 0;
+    for name in ["farmhouse", "field-station", "creamery", "packing-shed", "veterinary-practice"] {
+        packed(name, |design, _, packed| {
+            let ways = design::neutral_ways(&assess::full_plant(&design.case));
+            let found = design.assessed.ledger.findings.iter().any(|f| f.id == "neutral-in-parallel");
+            let step = packed.checkout.iter().any(|s| s.action.contains("clamp the neutral"));
+            assert_eq!((found, step), (!ways.runs.is_empty(), !ways.runs.is_empty()), "{name}");
+            let gear = design.case.transfer.is_some() || design.case.bypass.is_some();
+            assert!(gear || !found, "{name}: one way alone");
+            for detail in assess::detail(&design.case, false) {
+                for part in detail.corners.iter().flat_map(|c| &c.parts) {
+                    let run = part.role.ends_with("conductor");
+                    if run && part.neutral_a > 0.05 && part.legs_a.iter().all(|a| *a < 1e-3) {
+                        assert!(ways.runs.contains(&part.role), "{name}, {}: {}", detail.name, part.role);
+                        seen += 1;
+                    }
+                }
+            }
+            if found && design.case.site.service.earthing.value == site::Earthing::Us {
+                let clauses = design::compliance(site::Earthing::Us, &design.held);
+                let clause = clauses.iter().find(|c| c.rule == "parallel-set").unwrap();
+                assert_ne!(clause.verdict, design::Verdict::DoesNotApply, "{name}");
+            }
+        });
+    }
+    assert!(seen > 0, "an example has such gear");
+}
+
+/// The group's buses are in the list of parts with what they must be, and named as not placed.
+#[test]
+fn the_group_distribution_is_an_item() {
+    for name in ["farmhouse", "field-station", "creamery", "packing-shed", "veterinary-practice"] {
+        packed(name, |design, _, packed| {
+            let buses = design::distribution(design);
+            let output = buses.iter().find(|b| b.role == "output").expect(name);
+            let units = design.case.formation.units() as usize;
+            assert_eq!(output.ways, units + 1, "{name}");
+            // as much as the units' breakers of one leg let through together
+            let plant = assess::full_plant(&design.case);
+            let of = |leg| -> f64 {
+                let own =
+                    plant.parts.iter().filter(|p| p.id.starts_with("unit.") && p.id.ends_with(".output"));
+                let own = own.filter(|p| plant.legs_of(p).contains(leg));
+                own.map(|p| p.rating.as_ref().unwrap().value().si()).sum()
+            };
+            let most = plant.system.legs().iter().map(of).fold(0.0, f64::max);
+            let rating = output.rating.as_ref().unwrap().value().si();
+            assert!((rating - most).abs() < 1e-9 && most > 0.0, "{name}: {rating} A, {most} A");
+            // no state carries more over it
+            for part in
+                assess::detail(&design.case, false).iter().flat_map(|d| &d.corners).flat_map(|c| &c.parts)
+            {
+                if part.role == "group.output" {
+                    assert!(part.legs_a.iter().all(|a| *a <= rating + 1e-6), "{name}: {:?}", part.legs_a);
+                }
+            }
+            for bus in &buses {
+                assert!(bus.fault.is_some() && bus.rating.is_some(), "{name}: {}", bus.words());
+                let named = |row: &Vec<Cell>| matches!(&row[2], Cell::Text(words) if words.starts_with(bus.name) && words.contains("made up by others"));
+                assert_eq!(
+                    rows(packed, "parts").iter().filter(|row| named(row)).count(),
+                    1,
+                    "{name}: {}",
+                    bus.name
+                );
+            }
+            if let Some(wall) = design.placed.as_ref().and_then(|p| p.wall.as_ref()) {
+                assert!(
+                    wall.not_placed.iter().any(|(what, _)| what.starts_with("group distribution")),
+                    "{name}"
+                );
+            }
+        });
+    }
+}
+
+/// While the battery helps the generator, the panel takes all that it asks for, as in the island.
+#[test]
+fn beside_a_generator_the_battery_gives_the_rest() {
+    let mut helped = 0;
+    for name in ["farmhouse", "creamery", "packing-shed", "veterinary-practice"] {
+        packed(name, |design, _, _| {
+            let case = &design.case;
+            let details = assess::detail(case, false);
+            let feeder = |d: &assess::StateDetail| {
+                let load = d.corners.iter().find(|c| c.word == "load")?;
+                Some(load.parts.iter().find(|p| p.role == "backup.feeder")?.legs_a)
+            };
+            let Some(limit) = case.settings.generator_limit.as_ref().filter(|_| case.helps_one_leg()) else {
+                return;
+            };
+            let island = details.iter().filter(|d| d.forms).find_map(feeder).unwrap();
+            for d in details
+                .iter()
+                .filter(|d| d.state.generator && !d.state.utility && d.state.battery && !d.forms)
+            {
+                let Some(legs) = feeder(d) else { continue };
+                for (a, b) in legs.iter().zip(&island) {
+                    assert!((a - b).abs() < 0.01, "{name}, {}: {legs:?} A, {island:?} A", d.name);
+                    helped += usize::from(*a > limit.value().si() + 1.0);
+                }
+            }
+        });
+    }
+    assert!(helped > 0, "an example asks for more than its generator gives");
 }

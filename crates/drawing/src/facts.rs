@@ -68,6 +68,9 @@ pub struct Facts {
     pub devices: BTreeMap<String, DcDeviceKind>,
     /// What stands for the record of a part, by role: name and figures.
     pub records: BTreeMap<String, String>,
+    /// Residual current devices in words, by the role of the breaker beside them or of the panel ahead of whose circuits
+    /// they stand.
+    pub residual: BTreeMap<String, String>,
     /// The wall with its gear.
     pub wall: Option<WallPlan>,
     /// Links between the units.

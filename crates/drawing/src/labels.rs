@@ -42,6 +42,7 @@ impl<'a> Labels<'a> {
         if part.kind != PartKind::Conductor {
             let mut words = vec![format!("{letter} {}", self.short(part))];
             words.extend(rating(part));
+            words.extend(self.facts.residual.get(&role).map(|words| held(words)));
             return words;
         }
         let Some(wire) = self.facts.wires.iter().find(|w| w.role == part.role()) else {

@@ -5,7 +5,9 @@ use std::collections::BTreeSet;
 use crate::centre::{Centring, centre};
 use crate::facts::Texts;
 use crate::nets;
-use crate::scene::{FRAME_MM, Item, Layer, Live, Point, SMALLEST_TEXT_MM, Scene, Sheet, fitting, wrapped};
+use crate::scene::{
+    FRAME_MM, Item, Layer, Live, Point, SMALLEST_TEXT_MM, Scene, Sheet, fitting, width_mm, wrapped,
+};
 use crate::symbol::{Symbol, SymbolKind};
 
 /// Height of the texts of a plan, in millimetres.
@@ -17,6 +19,40 @@ const STRIP_MM: f64 = 46.0;
 const TITLE_MM: f64 = 104.0;
 const LEGEND_MM: f64 = 150.0;
 const LEGEND_TEXT_MM: f64 = 33.0;
+
+/// Heights of the name of the site and of the title, from the largest to the smallest, in millimetres.
+const HEADING_MM: [[f64; 2]; 5] =
+    [[3.0, 3.5], [2.6, 3.0], [2.2, 2.6], [2.0, 2.2], [SMALLEST_TEXT_MM, SMALLEST_TEXT_MM]];
+
+/// Name of the site and title in lines, each with its height: as large as the room lets them be. At the smallest height
+/// what has no room is left out, which three points show; the name keeps a third of the lines at least.
+fn heading(texts: [&str; 2], wide_mm: f64, high_mm: f64) -> Vec<(f64, String)> {
+    let mut smallest = [Vec::new(), Vec::new()];
+    for sizes in HEADING_MM {
+        let lines = [0, 1].map(|k| wrapped(texts[k], sizes[k], wide_mm));
+        let all = || [0, 1].into_iter().flat_map(|k| lines[k].iter().map(move |line| (sizes[k], line)));
+        let high: f64 = all().map(|(size, _)| 1.7 * size).sum();
+        if high <= high_mm && all().all(|(size, line)| width_mm(line, size) <= wide_mm) {
+            return all().map(|(size, line)| (size, line.clone())).collect();
+        }
+        smallest = lines;
+    }
+    let size = SMALLEST_TEXT_MM;
+    let [name, title] = smallest;
+    let room = (high_mm / (1.7 * size)) as usize;
+    let names = name.len().min((room / 3).max(room.saturating_sub(title.len())));
+    let mut all = Vec::new();
+    for (lines, most) in [(name, names), (title, room.saturating_sub(names))] {
+        let left_out = lines.len() > most;
+        for (k, line) in lines.iter().take(most).enumerate() {
+            let rest = lines.get(k + 1).filter(|_| left_out && k + 1 == most);
+            // with a word more than has room the line is cut
+            let line = rest.map_or_else(|| line.clone(), |rest| format!("{line} {rest}"));
+            all.push((size, fitting(&line, size, wide_mm)));
+        }
+    }
+    all
+}
 
 /// A sheet that is being drawn.
 pub(crate) struct Pen {
@@ -138,11 +174,11 @@ impl Pen {
         number: (usize, usize),
     ) {
         let mut y = head + 1.5;
-        for (size, text) in [(3.0, texts.site.clone()), (3.5, self.scene.title.clone())] {
-            for line in wrapped(&text, size, TITLE_MM - 6.0) {
-                y += 1.7 * size;
-                self.text((left + 3.0, y), size, &line);
-            }
+        let (row, foot) = (7.5, 7.0);
+        let top = bottom - foot - 2.0 * row;
+        for (size, line) in heading([&texts.site, &self.scene.title], TITLE_MM - 6.0, top - y - 1.0) {
+            y += 1.7 * size;
+            self.text((left + 3.0, y), size, &line);
         }
         let date = texts.date.clone().unwrap_or("not given".to_owned());
         let sheet = format!("{} of {}", number.0, number.1);
@@ -157,8 +193,6 @@ impl Pen {
             ],
             [("drawn", ""), ("checked", ""), ("approved", ""), ("sign and date", "")],
         ];
-        let (row, foot) = (7.5, 7.0);
-        let top = bottom - foot - 2.0 * row;
         let widths = [22.0, 24.0, 22.0, TITLE_MM - 68.0];
         for (k, cells) in rows.iter().enumerate() {
             let y = top + row * k as f64;

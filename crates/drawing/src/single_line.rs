@@ -355,7 +355,10 @@ impl Drawing<'_> {
         });
         let (left, right) = self.backup_bus();
         self.bus(&end, &[(left, PANEL_Y), (right, PANEL_Y)]);
-        self.pen.label((FEEDER_X - 12.0, PANEL_Y + 4.0), &["backup panel".to_owned()]);
+        let mut words = vec!["backup panel".to_owned()];
+        let residual = self.facts.residual.get("backup").filter(|_| self.state.is_none());
+        words.extend(residual.map(|words| format!("{words}, all final circuits")));
+        self.pen.lines((FEEDER_X - 12.0, PANEL_Y + 5.0), &words);
     }
 
     /// Earths at their nodes.

@@ -103,6 +103,7 @@ fn facts(catalog: &Catalog, wall: Option<WallPlan>, links: Option<LinkPlan>, uni
         states: Vec::new(),
         devices: BTreeMap::new(),
         records: BTreeMap::new(),
+        residual: BTreeMap::new(),
         wall,
         links,
         units,

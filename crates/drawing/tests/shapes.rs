@@ -136,6 +136,7 @@ fn without(plant: &FullPlant) -> Facts {
         states: Vec::new(),
         devices: std::collections::BTreeMap::new(),
         records: std::collections::BTreeMap::new(),
+        residual: std::collections::BTreeMap::new(),
         wall: None,
         links: None,
         units: if plant.earthing == Earthing::Us { site::Units::Us } else { site::Units::Metric },
@@ -181,6 +182,81 @@ fn every_shape_passes_the_audit() {
     }
     assert_eq!(looked, 540);
     assert!(failed.is_empty(), "{failed:#?}");
+}
+
+/// A site name may have 80 characters, and states are named after all that stands in them.
+#[test]
+fn long_names_and_titles_keep_to_the_title_block() {
+    let catalog = catalog::demo().0.unwrap();
+    let plant = plant(&catalog, Layout::Outboard, 0, 2, Some(BypassKind::ManualSwitch), Earthing::Us);
+    let words = "Juniper Hollow Veterinary and Large Animal Clinic with Stables, Kennels and Barn";
+    assert_eq!(words.chars().count(), 80);
+    let long = "outage, generator carries the panel, bypass on the utility, transfer switch on the group";
+    let very = [long; 9].join(", ");
+    for (name, title) in [
+        (words.to_owned(), "normal"),
+        (words.to_owned(), long),
+        ("W".repeat(80), long),
+        ("\u{e9}".repeat(80), &very),
+        (words.to_owned(), &very),
+    ] {
+        let mut facts = Facts { states: states(&plant), ..without(&plant) };
+        facts.texts.site.clone_from(&name);
+        for state in &mut facts.states {
+            state.name = format!("{title}, one unit out");
+        }
+        for drawing in drawings(&facts) {
+            let wrong = audit(&drawing.scene, &drawing.expected);
+            assert!(wrong.is_empty(), "{name}, {}: {wrong:#?}", drawing.scene.title);
+            // lines of the block in their order: the name, then the title, whole as far as they have room
+            let block = drawing.scene.sheet.width_mm - 10.0 - 104.0 + 3.0;
+            let lines = drawing.scene.items.iter().filter_map(|item| match item {
+                Item::Text { at, text, size_mm }
+                    if (at.0 - block).abs() < 1e-6 && at.1 < drawing.scene.sheet.height_mm - 32.0 =>
+                {
+                    assert!(*size_mm >= 1.8);
+                    Some(text.as_str())
+                }
+                _ => None,
+            });
+            let lines: Vec<&str> = lines.collect();
+            let drawn = lines.join(" ");
+            let whole = format!("{name} {}", drawing.scene.title);
+            if name == words && title != very {
+                assert_eq!(drawn, whole);
+            } else if title == very && drawing.scene.title.starts_with("State") {
+                assert!(drawn.ends_with("..."), "{drawn}");
+            }
+        }
+    }
+}
+
+/// Residual current devices stand beside the breaker and the panel that they belong to.
+#[test]
+fn residual_current_devices_are_drawn() {
+    let catalog = catalog::demo().0.unwrap();
+    for layout in [Layout::Inline, Layout::Outboard, Layout::Islanded] {
+        let plant = plant(&catalog, layout, 1, 0, Some(BypassKind::ManualSwitch), Earthing::Tt);
+        let residual = [("backup.feeder", "RCD 100 mA type S"), ("backup", "RCD 30 mA")];
+        let residual = residual.iter().map(|(at, words)| ((*at).to_owned(), (*words).to_owned())).collect();
+        let set = drawings(&Facts { residual, states: states(&plant), ..without(&plant) });
+        for drawing in &set {
+            let wrong = audit(&drawing.scene, &drawing.expected);
+            assert!(wrong.is_empty(), "{}: {wrong:#?}", drawing.name);
+        }
+        let at = |words: &str| {
+            let texts = set[0].scene.items.iter().filter_map(|item| match item {
+                Item::Text { at, text, .. } if text.starts_with(words) => Some(*at),
+                _ => None,
+            });
+            texts.collect::<Vec<_>>()
+        };
+        let feeder = set[0].scene.symbols().find(|s| s.role.as_deref() == Some("backup.feeder")).unwrap().at;
+        let (own, panel) = (at("RCD 100 mA type S"), at("RCD 30 mA"));
+        assert_eq!((own.len(), panel.len()), (1, 1));
+        assert!((own[0].1 - feeder.1).abs() < 8.0 && (own[0].0 - feeder.0).abs() < 40.0);
+        assert!((panel[0].1 - at("backup panel")[0].1).abs() < 4.0);
+    }
 }
 
 /// Room above and below what is drawn, where the one is larger than the other and neither is small.

@@ -805,6 +805,12 @@ const KINDS: &[Kind] = &[
         remedies: "a larger former, or loads connected line to line",
     },
     Kind {
+        id: "neutral-in-parallel",
+        title: "Neutrals of several runs lie in parallel",
+        why: "Transfer or bypass gear that opens only the lines leaves the neutrals of its feeds joined at both ends. The panel's neutral current then comes back over all of them: through runs whose lines are open, so that steel raceways around them get warm, a neutral smaller than 1/0 AWG shares by chance (NEC 300.3(B), 310.10(G); IEC 60364-5-52 521.8.1, 523.7), and whoever opens a neutral in gear that seems dead meets the current and voltage of the panel.",
+        remedies: "gear whose neutral opens with its lines, with the join of neutral and earth in the island that follows from it; or the ways approved as they are, and warned of in the gear",
+    },
+    Kind {
         id: "neutral-lost",
         title: "Lines stay live while their neutral is cut off",
         why: "Loads between line and neutral then see up to the line voltage (P7 of the interlock proof).",

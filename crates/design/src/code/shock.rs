@@ -254,7 +254,7 @@ fn final_circuit(h: &mut Holding<'_, '_>, panel: &Panel, ground: &Ground) -> Res
             let what = "fault loop, the measured one and that of the island";
             formula!("Z_s", what, [Z_f, Z_p] => Z_f + Z_p)
         }
-        (None, Some(residual)) => highest_loop(h, residual),
+        (None, Some(residual)) => highest_loop(h.case, &residual.rated),
         (None, None) => {
             return Err(NotCovered::new(
                 RULE,
@@ -294,8 +294,8 @@ fn final_circuit(h: &mut Holding<'_, '_>, panel: &Panel, ground: &Ground) -> Res
 }
 
 /// The highest loop through which the residual current device is still sure of its shortest time.
-fn highest_loop(h: &Holding<'_, '_>, residual: &Residual) -> Known<Resistance> {
-    let (U_0, I_dn) = (h.case.voltage(), &residual.rated);
+pub(crate) fn highest_loop(case: &assess::Case<'_>, I_dn: &Known<Current>) -> Known<Resistance> {
+    let U_0 = case.voltage();
     let m = Known::factor(
         "m",
         "multiple at which the device is sure of its shortest time",

@@ -1,13 +1,20 @@
-//! Steps at the strings of arrays, before they are joined to anything.
+//! Steps at arrays: their strings before they are joined to anything, their charge controllers, arrays on panels.
 
-use design::{Design, Readings, StringReadings};
+use design::{AcArrayReadings, Design, Readings, StringReadings};
+use plant::ArraySide;
+use plant::full::array_of;
+use quantity::Quantity;
 use site::Units;
 
-use super::checkout::step;
+use super::checkout::{Walk, step};
+use super::generator;
 use crate::CheckoutStep;
 use crate::units::shown;
 
 const STRINGS: &str = "strings of arrays";
+const CONTROLLERS: &str = "arrays on the battery";
+const JOINED: &str = "joining arrays to panels";
+const ARRAYS: &str = "arrays on panels";
 const DAY: &str = "Modules in light cannot be switched off, and a direct-current arc does not go out by itself: connectors and \
     fuses are never pulled under load. Gloves and meter are rated for the string's voltage; somebody stands by who can call help. \
     Falls from the roof kill more often than current does: be secured.";
@@ -34,7 +41,7 @@ fn insulated(a: &StringReadings) -> CheckoutStep {
             ))
             .read(
                 format!("each string against earth, test voltage {}", i.test.value()),
-                format!("{} MΩ or more", quantity::Quantity::si(i.least.value()) / 1e6),
+                format!("{} MΩ or more", Quantity::si(i.least.value()) / 1e6),
                 &[i.least.node(), i.test.node()],
             ),
         None => s
@@ -63,7 +70,7 @@ fn open(units: Units, a: &StringReadings) -> CheckoutStep {
         );
     }
     if a.strings > 1 {
-        let percent = 100.0 * quantity::Quantity::si(a.alike.value());
+        let percent = 100.0 * Quantity::si(a.alike.value());
         s = s.read(
             "strings against each other, measured one right after the other",
             format!("within {percent:.0} % of each other"),
@@ -101,4 +108,180 @@ fn current(a: &StringReadings) -> CheckoutStep {
 /// "1 string", "4 strings".
 fn counted(n: u32, what: &str) -> String {
     if n == 1 { format!("{n} {what}") } else { format!("{n} {what}s") }
+}
+
+/// Charge controllers: the battery side first, then the array. Their limits have been read back.
+pub(super) fn controllers(walk: &Walk<'_, '_>) -> Option<CheckoutStep> {
+    let of: Vec<&str> =
+        walk.by_hand().map(|p| p.id.as_str()).filter(|id| id.contains(".controller.")).collect();
+    let at = |end: &str| of.iter().filter(|id| id.ends_with(end)).copied().collect::<Vec<_>>();
+    let outputs = at(".output.device");
+    if outputs.is_empty() {
+        return None;
+    }
+    let places =
+        outputs.iter().filter_map(|id| Some(format!("{}.output", id.strip_suffix(".output.device")?)));
+    let (low, high) = &walk.r.battery;
+    let limit = walk.settings.iter().find(|s| s.name == "charge voltages");
+    let s = step(
+        CONTROLLERS,
+        "Charge controllers, one after the other: take the lock off its output device at the DC busbar and close it; read its settings back; only then take the locks off the devices of its strings and off its array disconnect and close them.",
+    )
+    .caution(DAY)
+    .read(
+        "battery voltage at the controller's terminals, before the array is closed",
+        format!("positive, {} to {}", low.value(), high.value()),
+        &[low.node(), high.node()],
+    );
+    let s = match limit {
+        Some(limit) => {
+            let from: Vec<_> = limit.from.iter().collect();
+            s.read("charge voltages set at the controller", limit.value.clone(), &from)
+        }
+        None => s.see("charge voltages set at the controller", "as the battery's maker states"),
+    };
+    Some(
+        s.see("charging current in sun", "rises; none once the battery is full")
+            .otherwise("open the array disconnect first, then the output device")
+            .each(outputs.iter().copied(), |s, id| s.closes(id))
+            .each(places, CheckoutStep::live)
+            .each(of.iter().filter(|id| id.contains(".string.")).copied(), |s, id| s.closes(id))
+            .each(at(".disconnect"), |s, id| s.closes(id)),
+    )
+}
+
+/// Arrays on panels: joined, off with their panel, back by themselves, held back by the island's frequency, locked out
+/// from a generator.
+pub(super) fn on_panels(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
+    let all: Vec<&AcArrayReadings> =
+        walk.r.ac_arrays.iter().filter(|a| !inverters(walk, a).is_empty()).collect();
+    let joined = all.iter().map(|a| joined(walk, a));
+    joined.chain(all.iter().map(|a| tried(walk, a))).collect()
+}
+
+/// The breakers of an array's inverters.
+fn inverters(walk: &Walk<'_, '_>, a: &AcArrayReadings) -> Vec<String> {
+    let of = walk.plant.gear.iter().filter(|g| g.lockable && array_of(&g.id) == Some(a.id.as_str()));
+    of.map(|g| g.id.clone()).collect()
+}
+
+fn joined(walk: &Walk<'_, '_>, a: &AcArrayReadings) -> CheckoutStep {
+    let breakers = inverters(walk, a);
+    let strings: Vec<&str> = walk
+        .by_hand()
+        .map(|p| p.id.as_str())
+        .filter(|id| array_of(id) == Some(a.id.as_str()) && id.contains(".inverter."))
+        .collect();
+    let panel = if a.side == ArraySide::Backup { "backup" } else { "main" };
+    let s = step(
+        JOINED,
+        format!(
+            "Join {}, one inverter after the other: read its grid settings back with its array disconnects open; take the lock off its inverter breaker at the panel and close it; then take the locks off the devices of its strings and its array disconnect and close them.",
+            a.id
+        ),
+    )
+    .caution(DAY);
+    super::checkout::volts(s, &walk.r.source, "at the array inverters' terminals")
+        .see(
+            "grid settings of each array inverter",
+            "as the utility asked, and as the drawing of the island needs",
+        )
+        .otherwise("open the array disconnect, then the breaker, and lock both")
+        .live(panel)
+        .each(&breakers, |s, id| s.closes(id.clone()).live(id.clone()))
+        .each(strings.iter().filter(|id| id.contains(".string.")).copied(), |s, id| s.closes(id))
+        .each(strings.iter().filter(|id| id.ends_with(".disconnect")).copied(), |s, id| s.closes(id))
+}
+
+fn tried(walk: &Walk<'_, '_>, a: &AcArrayReadings) -> CheckoutStep {
+    let utility = walk.utility();
+    let by_generator = a.locked_out && generator::carries(walk);
+    let behind = a.side == ArraySide::Backup;
+    let action = if behind {
+        format!(
+            "In sun, with {} feeding the panel, let the group form the island: {}take loads away until the battery is full or its charging is set to nothing.{}{}",
+            a.id,
+            if utility { "open the service disconnect, then " } else { "" },
+            if by_generator {
+                " Then run the generator until it carries the panel, and stop it."
+            } else {
+                ""
+            },
+            if utility { " Then close the service disconnect." } else { "" }
+        )
+    } else {
+        format!(
+            "In sun, with {} feeding the main panel, open the service disconnect and measure at the array inverters' terminals before the group has to carry anything. Then close it again.",
+            a.id
+        )
+    };
+    let mut s = step(ARRAYS, action)
+        .caution("Array inverters may come back by themselves at any moment: treat their terminals as live, and open the array's own disconnect before anybody works on them.")
+        .read(
+            "highest current of each line in full sun",
+            format!("at most {}", a.current.value()),
+            &[a.current.node()],
+        );
+    if behind {
+        s = match &a.curtailed {
+            Some((off, raised)) => s.read(
+                "frequency of the island with a full battery; power of the array",
+                format!(
+                    "between {:.1} Hz and {:.1} Hz; the array falls to nothing",
+                    off.value().si(),
+                    raised.value().si()
+                ),
+                &[off.node(), raised.node()],
+            ),
+            None => s.see(
+                "power of the array with a full battery",
+                "nothing, before the battery is over its highest voltage",
+            ),
+        };
+        if by_generator {
+            s = s.see(
+                "voltage at the array inverters' terminals while the generator carries the panel",
+                "none: the lock-out contactor is open before the generator is taken, and cannot be closed by hand",
+            );
+        }
+    } else {
+        s = s.see(
+            "panel side of the array inverters while the utility is away",
+            "no voltage, for as long as it is away",
+        );
+    }
+    if utility {
+        s = match &a.ceases {
+            Some(within) => s.read(
+                "after its panel goes dead, output of the array ceases within",
+                within.value().to_string(),
+                &[within.node()],
+            ),
+            None => s.see(
+                "after its panel goes dead, output of the array ceases",
+                "within the time that the network operator asks for",
+            ),
+        };
+    }
+    let s = s
+        .read(
+            "first power after a right voltage is back",
+            format!("not before {}", a.returns.value()),
+            &[a.returns.node()],
+        )
+        .otherwise("open the array's disconnect and leave it locked: an array that stays on feeds a dead utility, or drives a full battery too high");
+    let places = inverters(walk, a);
+    let s = walk.leave(s);
+    let s = if behind { s.each(places, CheckoutStep::live) } else { s.each(places, CheckoutStep::dead) };
+    if by_generator {
+        let terminals = walk.plant.nodes.iter().filter(|n| {
+            array_of(&n.id) == Some(a.id.as_str())
+                && n.id.ends_with(".terminals")
+                && n.kind != plant::full::NodeKind::Dc
+        });
+        let s = generator::onto(walk, s).each(terminals, |s, n| s.dead(n.id.clone()));
+        generator::off(walk, s)
+    } else {
+        walk.come_back(s).live("backup")
+    }
 }

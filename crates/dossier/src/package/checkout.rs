@@ -1,14 +1,20 @@
-//! The check-out: what is looked at and measured, in the order in which it is safe.
+//! The check-out: what is looked at and measured, in the order in which it can be done and is safe. Nothing gives
+//! alternating voltage before the settings are read back; the group forms its island alone before the utility is joined;
+//! every device is closed by a step of its own before a later one rests on it. Each step carries what it does to the plant
+//! as data; `crates/dossier/tests/checkout.rs` plays all of it.
 
 use std::sync::Arc;
 
+use assess::{Case, full_plant};
 use derivation::Node;
-use design::Design;
+use design::{Design, Readings, SourceReadings};
+use plant::full::{FullPlant, Gear, Part, PartKind, Unit};
 
-use super::{arrays, cold, hot};
-use crate::{CheckoutStep, Reading};
+use super::{arrays, bypass, cold, direct, generator, island, load, neutrals, residual, utility};
+use crate::{Act, CheckoutStep, Reading, Setting};
 
 pub(super) const STOP: &str = "stop, make safe, find the cause before going on";
+pub(super) const LIVE: &str = "Live parts: arc-rated clothing, face shield, one person measures and one watches. Doors that need not be open are shut.";
 
 /// A step without number, caution or readings.
 pub(super) fn step(stage: &'static str, action: impl Into<String>) -> CheckoutStep {
@@ -19,6 +25,7 @@ pub(super) fn step(stage: &'static str, action: impl Into<String>) -> CheckoutSt
         caution: None,
         readings: Vec::new(),
         otherwise: STOP.to_owned(),
+        acts: Vec::new(),
     }
 }
 
@@ -50,17 +57,165 @@ impl CheckoutStep {
         self.otherwise = words.into();
         self
     }
+
+    pub(super) fn moves(mut self, device: impl Into<String>, to: &'static str) -> Self {
+        self.acts.push(Act::Moves { device: device.into(), to });
+        self
+    }
+
+    pub(super) fn closes(self, device: impl Into<String>) -> Self {
+        self.moves(device, "closed")
+    }
+
+    pub(super) fn opens(self, device: impl Into<String>) -> Self {
+        self.moves(device, "open")
+    }
+
+    pub(super) fn live(mut self, place: impl Into<String>) -> Self {
+        self.acts.push(Act::Live(place.into()));
+        self
+    }
+
+    pub(super) fn dead(mut self, place: impl Into<String>) -> Self {
+        self.acts.push(Act::Dead(place.into()));
+        self
+    }
+
+    /// The same for each of several.
+    pub(super) fn each<T>(self, of: impl IntoIterator<Item = T>, act: impl Fn(Self, T) -> Self) -> Self {
+        of.into_iter().fold(self, act)
+    }
+
+    /// Only where it holds.
+    pub(super) fn given(self, holds: bool, act: impl FnOnce(Self) -> Self) -> Self {
+        if holds { act(self) } else { self }
+    }
 }
 
-pub(super) fn of(design: &Design<'_>) -> Vec<CheckoutStep> {
+/// What the steps are made from.
+pub(super) struct Walk<'d, 'c> {
+    pub design: &'d Design<'c>,
+    pub case: &'d Case<'c>,
+    pub r: &'d Readings,
+    pub settings: &'d [Setting],
+    pub plant: FullPlant,
+    /// Number of the unit that leads.
+    pub lead: u8,
+}
+
+impl Walk<'_, '_> {
+    pub fn gear(&self, id: &str) -> Option<&Gear> {
+        self.plant.gear.iter().find(|g| g.id == id)
+    }
+
+    pub fn has(&self, id: &str) -> bool {
+        self.gear(id).is_some()
+    }
+
+    pub fn place(&self, id: &str) -> bool {
+        self.plant.nodes.iter().any(|n| n.id == id)
+    }
+
+    pub fn utility(&self) -> bool {
+        self.has("service")
+    }
+
+    /// Lead unit first, then the others by number.
+    pub fn in_order(&self) -> Vec<&Unit> {
+        let mut all: Vec<&Unit> = self.plant.units.iter().collect();
+        all.sort_by_key(|u| (u.number != self.lead, u.number));
+        all
+    }
+
+    /// Devices of one side of every unit: "input", "relay", "second", ...
+    pub fn of_units(&self, side: &str) -> Vec<String> {
+        let ids = self.plant.units.iter().map(|u| format!("unit.{}.{side}", u.number));
+        ids.filter(|id| self.has(id)).collect()
+    }
+
+    /// Every leg of the system is there, with an order of its own.
+    pub fn rotates(&self) -> bool {
+        self.case.system().legs().len() > 2
+    }
+
+    /// Devices on direct current that move by hand: of the strings of battery and arrays.
+    pub fn by_hand(&self) -> impl Iterator<Item = &Part> {
+        self.plant.parts.iter().filter(|p| p.kind == PartKind::Breaker && p.moved_by.is_none())
+    }
+
+    /// The service opens, and what follows by itself.
+    pub fn leave(&self, s: CheckoutStep) -> CheckoutStep {
+        s.given(self.utility(), |s| {
+            s.opens("service")
+                .each(self.of_units("relay"), CheckoutStep::opens)
+                .given(self.has("transfer"), |s| s.moves("transfer", "on the group"))
+        })
+    }
+
+    /// The service closes, and what follows by itself.
+    pub fn come_back(&self, s: CheckoutStep) -> CheckoutStep {
+        s.given(self.utility(), |s| {
+            s.closes("service")
+                .given(self.has("source switch"), |s| s.moves("source switch", "on the utility"))
+                .given(self.has("transfer"), |s| s.moves("transfer", "on the utility"))
+                .each(self.of_units("relay"), CheckoutStep::closes)
+        })
+    }
+}
+
+/// The voltages of a place, as expected.
+pub(super) fn volts(s: CheckoutStep, e: &SourceReadings, at: &str) -> CheckoutStep {
+    frequency(between(to_neutral(s, e, "each leg", at), e, at), e, at)
+}
+
+pub(super) fn to_neutral(s: CheckoutStep, e: &SourceReadings, leg: &str, at: &str) -> CheckoutStep {
+    let (low, high) = &e.phase;
+    s.read(
+        format!("{leg} to neutral {at}"),
+        format!("{} to {}", low.value(), high.value()),
+        &[low.node(), high.node()],
+    )
+}
+
+pub(super) fn between(s: CheckoutStep, e: &SourceReadings, at: &str) -> CheckoutStep {
+    let Some((low, high)) = &e.line else { return s };
+    s.read(
+        format!("between lines {at}"),
+        format!("{} to {}", low.value(), high.value()),
+        &[low.node(), high.node()],
+    )
+}
+
+pub(super) fn frequency(s: CheckoutStep, e: &SourceReadings, at: &str) -> CheckoutStep {
+    use quantity::Quantity;
+    let (low, high) = &e.frequency;
+    s.read(
+        format!("frequency {at}"),
+        format!("{:.1} Hz to {:.1} Hz", low.value().si(), high.value().si()),
+        &[low.node(), high.node()],
+    )
+}
+
+pub(super) fn of(design: &Design<'_>, settings: &[Setting]) -> Vec<CheckoutStep> {
     let r = design::readings(design);
-    let mut all = cold::before(design);
+    let lead = design.placed.as_ref().and_then(|p| p.links.lead.rsplit(' ').next()?.parse().ok());
+    let case = &design.case;
+    let walk = Walk { design, case, r: &r, settings, plant: full_plant(case), lead: lead.unwrap_or(1) };
+    let mut all = cold::before(&walk);
+    all.extend(residual::electrode(&r));
     all.extend(arrays::strings(design, &r));
-    all.extend(cold::direct(design, &r));
-    all.extend(hot::energising(design, &r));
-    all.extend(hot::moving(design, &r));
-    all.extend(hot::arrays(design, &r));
-    all.extend(hot::loading(design, &r));
+    all.extend(direct::steps(&walk));
+    all.extend(arrays::controllers(&walk));
+    all.extend(utility::at_disconnect(&walk));
+    all.extend(island::steps(&walk));
+    all.extend(utility::joined(&walk));
+    all.extend(residual::steps(design, &r));
+    all.extend(bypass::steps(&walk));
+    all.extend(neutrals::steps(design));
+    all.extend(generator::steps(&walk));
+    all.extend(load::steps(&walk));
+    all.extend(arrays::on_panels(&walk));
+    all.push(load::hand_over(&walk));
     for (number, step) in (1..).zip(&mut all) {
         step.number = number;
     }

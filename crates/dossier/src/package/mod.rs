@@ -2,13 +2,20 @@
 //! design; limits of the check-out are computed from them.
 
 mod arrays;
+mod bypass;
 mod checkout;
 mod cold;
+mod direct;
+mod generator;
 mod grid;
-mod hot;
+mod island;
 mod lists;
+mod load;
+mod neutrals;
+mod residual;
 mod schedules;
 mod settings;
+mod utility;
 
 use catalog::Catalog;
 use design::Design;
@@ -29,7 +36,7 @@ pub struct Packed {
 /// Packs a design. `catalog` gives prices.
 pub fn package(design: &Design<'_>, catalog: &Catalog) -> Packed {
     let settings = settings::of(design);
-    let checkout = checkout::of(design);
+    let checkout = checkout::of(design, &settings);
     let schedules = schedules::of(design, catalog, &settings);
     Packed { settings, checkout, schedules }
 }

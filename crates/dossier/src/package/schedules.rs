@@ -11,6 +11,7 @@ use quantity::{Current, Quantity};
 use site::Units;
 
 use super::lists::{count, figures, maybe, schedule, text, words};
+use super::residual;
 use crate::units::{spelled, to_order, written};
 use crate::{Cell, Schedule, Setting};
 
@@ -115,6 +116,11 @@ fn parts(design: &Design<'_>, catalog: &Catalog) -> Schedule {
             price.map_or(Cell::Empty, |p| Cell::Number((p * 100.0).ceil() / 100.0)),
             sum.map_or(Cell::Empty, Cell::Count),
         ]);
+    }
+    for bus in design::distribution(design) {
+        unpriced += 1;
+        let name = format!("{}; made up by others: no record is one", bus.words());
+        rows.push(vec![count(1), Cell::Empty, text(name), Cell::Empty, Cell::Empty]);
     }
     if let Some(placed) = &design.placed {
         let mut cables: BTreeMap<String, usize> = BTreeMap::new();
@@ -267,7 +273,8 @@ fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
 }
 
 fn breakers(design: &Design<'_>, names: &Names) -> Schedule {
-    let rows = design.breakers.iter().map(|choice| {
+    let mut rows: Vec<Vec<Cell>> = Vec::new();
+    rows.extend(design.breakers.iter().map(|choice| {
         let record = match choice.record {
             Some(b) => text(&b.id),
             None if choice.there => text("there already"),
@@ -284,7 +291,8 @@ fn breakers(design: &Design<'_>, names: &Names) -> Schedule {
             maybe(choice.record.and_then(voltage)),
             text(&choice.part),
         ]
-    });
+    }));
+    rows.extend(residual::rows(design, names));
     schedule(
         "breakers",
         "Breakers",
@@ -299,11 +307,12 @@ fn breakers(design: &Design<'_>, names: &Names) -> Schedule {
             words("voltage"),
             words("role path"),
         ],
-        rows.collect(),
+        rows,
         &[
             "fault current: the most that all sources give together, without the impedance of any cable",
             "hold what is there already against that current, too",
             "branch breakers of the backup panel are in its own schedule",
+            "residual current devices (RCDs) stand here by their rated residual current; their rated current, poles and type are those of whoever fits them",
         ],
     )
 }

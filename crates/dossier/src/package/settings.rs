@@ -5,7 +5,7 @@ use std::sync::Arc;
 use assess::Case;
 use catalog::{BatteryModel, LegControl, LimitScope};
 use derivation::{Known, Node, formula};
-use design::{Design, earliest_return, window};
+use design::{Design, earliest_return, floor, returns_by, window};
 use plant::Layout;
 use quantity::{Current, DcCurrent, Duration, Power, Quantity, Ratio};
 
@@ -133,7 +133,7 @@ fn roles(design: &Design<'_>) -> Vec<Setting> {
 
 fn direct(case: &Case<'_>) -> Vec<Setting> {
     let unit = case.unit;
-    let (low, high) = window(unit);
+    let (low, (_, high)) = (floor(unit), window(unit));
     let bank_high = battery(case).and_then(|b| {
         let U_1 =
             Known::catalog("U_1", "highest voltage of one module in charging", b.highest?, &b.id, "highest");
@@ -334,17 +334,15 @@ fn transfer(case: &Case<'_>) -> Vec<Setting> {
         ));
     }
     if case.layout != Layout::Islanded {
-        let unit = case.unit;
-        let latest = unit.reconnect_latest.map_or("no stated latest time".to_owned(), |l| l.to_string());
         all.push(
             setting(
                 EVERY,
                 "transfer",
                 "delay before the units return to the utility",
-                format!("{} to {latest}", unit.reconnect_earliest),
-                "the range of the record, with which every order of moves was looked at",
+                returns_by(case),
+                "what the unit does and what the rule of interconnection asks for, the longer",
             )
-            .resting_on(earliest_return(unit).node()),
+            .resting_on(earliest_return(case).node()),
         );
     }
     all

@@ -115,7 +115,13 @@ fn group_output(b: &mut Builder, gear: &FullGear<'_>, output: NodeIx, main: Opti
             node.neutral = false;
         }
     }
-    b.run(("group.output.run", "the transfer gear, group side"), behind, output_rating(gear), None)
+    // named after what stands there
+    let far = match (gear.layout, gear.transfer, gear.bypass, main) {
+        (Layout::Outboard, Some(_), _, Some(_)) => "the transfer gear, group side",
+        (_, _, Some(_), Some(_)) => "the bypass gear, units side",
+        _ => "the backup feeder breaker",
+    };
+    b.run(("group.output.run", far), behind, output_rating(gear), None)
 }
 
 /// The group's output breaker: rated for the panel where the group feeds nothing else.

@@ -133,12 +133,13 @@ fn facts(revision: &str, date: Option<String>, design: &Design<'_>, dossier: &Do
         plant: assess::full_plant(case),
         devices: devices(case),
         records: records(case),
+        residual: design::residual_devices(case).into_iter().map(|d| (d.at.to_owned(), d.words())).collect(),
         wall: design.placed.as_ref().and_then(|p| p.wall.clone()),
         links: design.placed.as_ref().map(|p| p.links.clone()),
         units: dossier.site.units(),
         wires: design.wires.clone(),
         earthing: design.code.conductors.clone(),
-        states: states(&assess::detail(case, false)),
+        states: states(&assess::detail(case, false), &plant::full::designations(&assess::full_plant(case))),
         texts: Texts {
             site: dossier.site.name.value.clone(),
             revision: revision.to_owned(),
@@ -195,8 +196,11 @@ fn records(case: &Case<'_>) -> BTreeMap<String, String> {
     all
 }
 
+/// Smallest current that a sheet shows, in amperes.
+const SHOWN_A: f64 = 0.05;
+
 /// The first state of each name that stays until something else happens, and the outage with one unit out.
-fn states(all: &[StateDetail]) -> Vec<State> {
+fn states(all: &[StateDetail], letters: &BTreeMap<String, String>) -> Vec<State> {
     let mut names: Vec<String> = Vec::new();
     let mut states = Vec::new();
     for detail in all {
@@ -206,22 +210,42 @@ fn states(all: &[StateDetail]) -> Vec<State> {
         }
         names.push(detail.name.clone());
         let with = |word: &str| detail.corners.iter().find(|c| c.word == word);
-        states.extend(state(detail, with("load").or(detail.corners.first()), ""));
+        states.extend(state(detail, with("load").or(detail.corners.first()), "", letters));
         if let Some(corner) = with("one unit out").filter(|_| detail.name.starts_with("outage")) {
-            states.extend(state(detail, Some(corner), ", one unit out"));
+            states.extend(state(detail, Some(corner), ", one unit out", letters));
         }
     }
     states
 }
 
-fn state(detail: &StateDetail, corner: Option<&CornerDetail>, more: &str) -> Option<State> {
+/// Runs whose neutral carries current while their lines carry none: gear there may seem dead.
+fn neutrals_alone(corner: &CornerDetail, letters: &BTreeMap<String, String>) -> Option<String> {
+    let alone = |p: &&assess::PartFlow| p.neutral_a >= SHOWN_A && p.legs_a.iter().all(|a| *a < SHOWN_A);
+    let runs = corner.parts.iter().filter(alone).filter(|p| p.role.ends_with("conductor"));
+    let names: Vec<&str> = runs.filter_map(|p| letters.get(&p.role)).map(String::as_str).collect();
+    (!names.is_empty()).then(|| {
+        format!("CAUTION: the neutral of {} carries current while its lines carry none: never open it on a live panel.", names.join(", "))
+    })
+}
+
+fn state(
+    detail: &StateDetail,
+    corner: Option<&CornerDetail>,
+    more: &str,
+    letters: &BTreeMap<String, String>,
+) -> Option<State> {
     let mut notes = Vec::new();
     match corner {
         Some(CornerDetail { problem: Some(why), .. }) => notes.push(format!("Currents: no answer, {why}.")),
-        Some(_) => notes.push(
-            "Currents with every leg of the panel at its highest, at nominal voltage; those of all units together."
-                .to_owned(),
-        ),
+        Some(corner) => {
+            // without the battery no more is there than the generator's breaker lets through
+            let alone = detail.state.present(SourceKind::Generator) && !detail.state.battery;
+            let most = if alone { ", or at what the generator's breaker lets through" } else { "" };
+            notes.push(format!(
+                "Currents with every leg of the panel at its highest{most}, at nominal voltage; those of all units together."
+            ));
+            notes.extend(neutrals_alone(corner, letters));
+        }
         None => {}
     }
     if !more.is_empty() {

@@ -1,0 +1,197 @@
+//! The generator: unloaded at its open breaker first, then under load.
+
+use super::checkout::{Walk, step, volts};
+use crate::CheckoutStep;
+
+const GENERATOR: &str = "generator";
+
+/// How it reaches the units.
+enum Way {
+    /// A second input of each unit.
+    Second,
+    /// A switch ahead of their only input.
+    Switch,
+    /// Their only input, off grid.
+    Only,
+}
+
+/// A generator that nothing joins to the units stays locked out.
+pub(super) fn locked_out(walk: &Walk<'_, '_>) -> bool {
+    walk.has("generator.breaker") && way(walk).is_none()
+}
+
+/// A generator that carries the panel through the units.
+pub(super) fn carries(walk: &Walk<'_, '_>) -> bool {
+    walk.has("generator.breaker") && way(walk).is_some()
+}
+
+fn way(walk: &Walk<'_, '_>) -> Option<Way> {
+    if !walk.of_units("second").is_empty() {
+        Some(Way::Second)
+    } else if walk.has("source switch") {
+        Some(Way::Switch)
+    } else if !walk.utility() && !walk.of_units("input").is_empty() {
+        Some(Way::Only)
+    } else {
+        None
+    }
+}
+
+pub(super) fn steps(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
+    let Some(generator) = walk.case.generator.filter(|_| walk.has("generator.breaker")) else {
+        return Vec::new();
+    };
+    let mut all = vec![unloaded(walk, &generator.id)];
+    if let Some(way) = way(walk) {
+        all.push(leads(walk, &way));
+        all.push(loaded(walk, &generator.id));
+        all.push(stopped(walk, &generator.id));
+    }
+    all
+}
+
+fn unloaded(walk: &Walk<'_, '_>, id: &str) -> CheckoutStep {
+    let s = step(
+        GENERATOR,
+        format!("Run {id} unloaded, the generator breaker open and locked, until it is warm; measure at the line side of that breaker{}.", if locked_out(walk) { ", then stop it" } else { "" }),
+    )
+    .caution("Exhaust outdoors only. Its neutral is joined to earth as the drawing shows, never twice. Live parts: arc-rated clothing, face shield.");
+    let s = volts(s, &walk.r.source, "at the open generator breaker, unloaded");
+    let s = rotation(walk, s, "at the open generator breaker");
+    let s = if lock_outs(walk).is_empty() {
+        s
+    } else {
+        s.see("lock-out contactors of arrays", "open as soon as the generator gives voltage")
+    };
+    let s = if way(walk).is_none() {
+        s.see("generator breaker", "stays open and locked: in this design nothing joins it to the units")
+    } else {
+        s
+    };
+    s.see("load side of the generator breaker", "no voltage")
+        .otherwise("stop it and have it set: units do not take it, or it burns what it feeds")
+        .moves("generator", "running")
+        .each(lock_outs(walk), CheckoutStep::opens)
+        .live("generator")
+        .dead("generator.breaker")
+        .given(locked_out(walk), |s| {
+            s.moves("generator", "stopped").each(lock_outs(walk), CheckoutStep::closes)
+        })
+}
+
+fn rotation(walk: &Walk<'_, '_>, s: CheckoutStep, at: &str) -> CheckoutStep {
+    if !walk.rotates() {
+        return s;
+    }
+    let same = if walk.utility() { "as at the service disconnect" } else { "as the island's" };
+    s.see(format!("rotation of the phases {at}"), format!("L1 – L2 – L3, {same}"))
+}
+
+/// Closes its breaker, with the units not yet on it.
+fn leads(walk: &Walk<'_, '_>, way: &Way) -> CheckoutStep {
+    let (rest, at) = match way {
+        Way::Second => (
+            "The second-input breakers of the units stay open and locked.",
+            "ahead of the open second-input breakers",
+        ),
+        Way::Switch => {
+            ("The source switch stays on the utility.", "at the generator side of the source switch")
+        }
+        Way::Only => (
+            "The input breakers of the units stay open and locked.",
+            "ahead of the open input breakers of the units",
+        ),
+    };
+    let s = step(GENERATOR, format!("Take the lock off the generator breaker and close it. {rest}"))
+        .caution("Live parts: arc-rated clothing, face shield, one person measures and one watches.");
+    let s = volts(s, &walk.r.source, at);
+    let s = rotation(walk, s, at);
+    let behind = match way {
+        Way::Second => walk.of_units("second"),
+        Way::Only => walk.of_units("input"),
+        Way::Switch => Vec::new(),
+    };
+    s.closes("generator.breaker").live("generator.feed").each(behind, |s, id| s.dead(format!("{id}.breaker")))
+}
+
+fn loaded(walk: &Walk<'_, '_>, id: &str) -> CheckoutStep {
+    let inputs = match way(walk) {
+        Some(Way::Second) => {
+            "Take the locks off the second-input breaker of one unit after the other and close it. "
+        }
+        Some(Way::Only) => "Take the locks off the input breaker of one unit after the other and close it. ",
+        _ => "",
+    };
+    let open = if walk.utility() { "Open the service disconnect; wait" } else { "Wait" };
+    let s = step(
+        GENERATOR,
+        format!("{inputs}{open} until the units take {id}, then let them charge and load the panel in steps."),
+    )
+    .caution("The panel stays live throughout. A generator that the units feed backwards runs away: open its breaker at once.");
+    let s = volts(s, &walk.r.source, "at the generator's terminals under load");
+    let s = match &walk.case.settings.generator_limit {
+        Some(limit) => s.read(
+            "current of the worst leg from the generator",
+            format!("at most {}", limit.value()),
+            &[limit.node()],
+        ),
+        None => s.see("current of the worst leg from the generator", "at most its nameplate"),
+    };
+    let s = if walk.utility() {
+        s.see(
+            "load terminals of the open service disconnect, each leg to neutral and between lines",
+            "no voltage: nothing comes back from generator or group",
+        )
+    } else {
+        s
+    };
+    let s = match way(walk) {
+        Some(Way::Second) => s.each(walk.of_units("second"), CheckoutStep::closes),
+        Some(Way::Only) => s.each(walk.of_units("input"), CheckoutStep::closes),
+        _ => s,
+    };
+    onto(walk, s.otherwise("open the generator breaker; the panel stays on the group"))
+}
+
+fn stopped(walk: &Walk<'_, '_>, id: &str) -> CheckoutStep {
+    let action = if walk.utility() {
+        format!(
+            "Close the service disconnect again; when units and switches are back on the utility let {id} cool unloaded and stop it."
+        )
+    } else {
+        format!("Take the load off, stop {id} after it has cooled, and see the units go on from the battery.")
+    };
+    let s = step(GENERATOR, action)
+        .caution("The panel is live throughout; an automatic generator may start again by itself: its start is blocked before anybody touches it.");
+    let s = s.see("backup panel", "served, by utility or battery");
+    off(walk, s)
+}
+
+/// The utility is gone, the generator runs, the units take it.
+pub(super) fn onto(walk: &Walk<'_, '_>, s: CheckoutStep) -> CheckoutStep {
+    let lock_outs = lock_outs(walk);
+    let s = walk.leave(s).moves("generator", "running").each(lock_outs, CheckoutStep::opens);
+    let s = match way(walk) {
+        Some(Way::Second) => s.each(walk.of_units("second relay"), CheckoutStep::closes),
+        Some(Way::Switch) => {
+            s.moves("source switch", "on the generator").each(walk.of_units("relay"), CheckoutStep::closes)
+        }
+        Some(Way::Only) => s.each(walk.of_units("relay"), CheckoutStep::closes),
+        None => s,
+    };
+    s.live("generator.feed").live("backup").given(walk.utility(), |s| s.dead("main"))
+}
+
+/// The generator stops, the utility is back where there is one.
+pub(super) fn off(walk: &Walk<'_, '_>, s: CheckoutStep) -> CheckoutStep {
+    let s = s
+        .each(walk.of_units("second relay"), CheckoutStep::opens)
+        .each(walk.of_units("relay"), CheckoutStep::opens);
+    let s = walk.come_back(s).moves("generator", "stopped").each(lock_outs(walk), CheckoutStep::closes);
+    s.live("backup")
+}
+
+fn lock_outs(walk: &Walk<'_, '_>) -> Vec<String> {
+    let all = walk.plant.gear.iter().filter(|g| g.id.ends_with(".lock-out"));
+    all.map(|g| g.id.clone()).collect()
+}

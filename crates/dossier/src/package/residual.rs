@@ -1,0 +1,96 @@
+//! Residual current devices: their lines in the list of breakers, and the measurements without which protection of
+//! people in the island is not shown.
+
+use std::collections::BTreeMap;
+
+use design::{Design, Readings, ResidualReadings};
+use quantity::Quantity;
+
+use super::checkout::step;
+use super::lists::{maybe, text};
+use crate::{Cell, CheckoutStep};
+
+const STAGE: &str = "protection of people";
+const LIVE: &str = "A fault is made on purpose: the panel goes dark, and where a protective conductor is broken touchable \
+    metal becomes live for a moment. All loads are off, nobody touches metal parts.";
+
+/// Lines in the list of breakers: the site states them, so they are there already or bought by others.
+pub(super) fn rows(design: &Design<'_>, names: &BTreeMap<String, String>) -> Vec<Vec<Cell>> {
+    let row = |d: ResidualReadings| {
+        let what = format!("{} {}", d.words(), d.place);
+        let beside = maybe(names.get("backup.feeder"));
+        let (empty, others) = (|| Cell::Empty, "by others, as the site states");
+        vec![beside, text(what), empty(), empty(), empty(), text(others), empty(), empty(), text(d.role)]
+    };
+    design::residual_devices(&design.case).into_iter().map(row).collect()
+}
+
+/// The electrode, before any source.
+pub(super) fn electrode(r: &Readings) -> Option<CheckoutStep> {
+    // with each device the electrode may be as high as its own limit: the lowest counts
+    let electrodes = r.residual.iter().filter_map(|d| d.electrode.as_ref());
+    let (stated, most) = electrodes.min_by(|a, b| a.1.value().si().total_cmp(&b.1.value().si()))?;
+    Some(
+            step(STAGE, "Electrode resistance: measure the earth electrode with every source off and locked, its conductor taken off the main earthing terminal, with auxiliary electrodes; put the conductor back.")
+                .caution("Without its electrode the installation has no earth: nothing is energised until the conductor is back and tightened.")
+                .read("electrode resistance", format!("at most {}, by which protection was found", stated.value()), &[stated.node()])
+                .read("limit of the residual current device", most.value().to_string(), &[most.node()])
+                .otherwise("more or longer electrodes; write the measured figure into the site file and check again"),
+        )
+}
+
+/// Loops and trip times: before any load but a small one is put on.
+pub(super) fn steps(design: &Design<'_>, r: &Readings) -> Vec<CheckoutStep> {
+    let mut all: Vec<CheckoutStep> = Vec::new();
+    for device in &r.residual {
+        all.push(loops(device));
+        all.push(trips(design, device));
+    }
+    all
+}
+
+/// The highest loop that is measured.
+fn loops(d: &ResidualReadings) -> CheckoutStep {
+    let words = d.words();
+    let s = step(STAGE, format!("Fault-loop impedance behind the {words} {}: measure line to protective conductor at the far end of every circuit, with a method that does not trip the device; where there is a utility on it, and with the group alone by the sum of the loop's parts.", d.place))
+        .caution(format!("Measured live. {LIVE}"))
+        .read("each fault loop", format!("at most {}", d.loop_most.value()), &[d.loop_most.node()]);
+    let s = match &d.stated {
+        Some(stated) => s.read(
+            "highest loop of the final circuits on the utility",
+            format!("at most {}, as the site states", stated.value()),
+            &[stated.node()],
+        ),
+        None => s,
+    };
+    s.otherwise("leave the circuit open: its protective conductor is broken, or its loop too long")
+}
+
+fn trips(design: &Design<'_>, d: &ResidualReadings) -> CheckoutStep {
+    let words = d.words();
+    let source = if design.case.layout == plant::Layout::Islanded {
+        "on the group"
+    } else {
+        "once on the utility and once on the group alone"
+    };
+    // IEC 61008-1 Table 1
+    let (once, five) =
+        if d.delayed { ("130 ms to 500 ms", "50 ms to 150 ms") } else { ("at most 300 ms", "at most 40 ms") };
+    step(
+        STAGE,
+        format!(
+            "RCD trip test of each {words} {}, {source}, in both half waves; then its test button.",
+            d.place
+        ),
+    )
+    .caution(LIVE)
+    .read(format!("at {}", d.stays.value()), "stays closed", &[d.stays.node()])
+    .read(
+        format!("at {}", d.rated.value()),
+        format!("opens, {once} (IEC 61008-1 Table 1)"),
+        &[d.rated.node()],
+    )
+    .read(format!("at {}", d.five.value()), format!("opens, {five} (IEC 61008-1 Table 1)"), &[d.five.node()])
+    .see("poles", "neutral and every line open together")
+    .otherwise("replace the device, or find the leakage or the second join of neutral and earth behind it")
+}

@@ -1,0 +1,200 @@
+//! The check-out can be carried out as printed: played on the examples and on many plants.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // helpers of tests are tests too
+
+mod play;
+#[path = "../../design/tests/support/mod.rs"]
+mod support;
+
+use assess::full_plant;
+use catalog::LegControl;
+use design::{Design, design};
+use dossier::{CheckoutStep, Packed, package};
+use plant::Layout;
+use proptest::prelude::*;
+use support::{Text, World};
+
+fn packed(world: &World, look: impl FnOnce(&Design<'_>, &Packed)) {
+    let prepared = world.prepared();
+    let design = design(&prepared);
+    let packed = package(&design, &world.catalog);
+    play::play(&full_plant(&design.case), design.case.bank.is_none(), &packed);
+    said(&design, &packed);
+    look(&design, &packed);
+}
+
+fn example(name: &str, look: impl FnOnce(&Design<'_>, &Packed)) {
+    let path = format!("{}/../../examples/{name}/site.toml", env!("CARGO_MANIFEST_DIR"));
+    packed(&World::read(&std::fs::read_to_string(path).unwrap()), look);
+}
+
+fn steps<'p>(packed: &'p Packed, words: &str) -> Vec<&'p CheckoutStep> {
+    packed.checkout.iter().filter(|s| s.action.contains(words)).collect()
+}
+
+/// What is said fits what is there.
+fn said(design: &Design<'_>, packed: &Packed) {
+    let case = &design.case;
+    let all: Vec<_> = packed.checkout.iter().flat_map(|s| &s.readings).collect();
+    if case.layout == Layout::Islanded {
+        assert!(packed.checkout.iter().all(|s| !s.action.contains("service disconnect")));
+    }
+    let three = case.system().legs().len() > 2;
+    let turning =
+        |at: &str| all.iter().any(|r| r.what.starts_with("rotation of the phases") && r.what.contains(at));
+    assert_eq!(turning("output bus"), three, "rotation of the island is measured where there is one");
+    assert_eq!(turning("generator breaker"), three && case.generator.is_some());
+    for r in &all {
+        // a unit on one leg has no voltage between lines
+        let own = r.what.contains("unit side") && r.what.starts_with("between lines");
+        let one = case.unit.leg_control == LegControl::OneLeg || case.system().legs().len() == 1;
+        assert!(!(own && one), "{}", r.what);
+        // a unit without a neutral none to it
+        let neutral = r.what.contains("unit side") && r.what.contains("to neutral");
+        assert!(!(neutral && case.unit.leg_control == LegControl::LineToLine), "{}", r.what);
+    }
+    // every charging limit of the sheet is read back by itself
+    for setting in packed.settings.iter().filter(|s| s.group == "battery") {
+        assert!(all.iter().any(|r| r.what.starts_with(&setting.name) && r.expected == setting.value));
+    }
+}
+
+#[test]
+fn the_examples_can_be_carried_out() {
+    for name in ["creamery", "farmhouse", "field-station", "packing-shed", "veterinary-practice"] {
+        example(name, |_, _| {});
+    }
+}
+
+/// 44.0 V empty, 54.4 V full at rest; the units stop below 44 V; IEEE 1547-2018 wants five minutes.
+#[test]
+fn limits_are_those_of_battery_and_rule_not_of_the_units_window() {
+    example("veterinary-practice", |design, packed| {
+        assert_eq!(design.case.bank.as_ref().unwrap().model.id, "demo-lfp-30k");
+        let string = steps(packed, "polarity and voltage of each battery string")[0];
+        assert_eq!(string.readings[0].expected, "positive, 44.0 V to 54.4 V");
+        let cutoff = packed.settings.iter().find(|s| s.name == "low-battery cut-off").unwrap();
+        assert_eq!(cutoff.value, "not below 44.0 V");
+        let delay =
+            packed.settings.iter().find(|s| s.name.starts_with("delay before the units return")).unwrap();
+        let back = steps(packed, "time the return of");
+        assert_eq!(back[0].readings[0].expected, delay.value);
+        assert!(
+            delay.value.starts_with("5 min") || delay.value.starts_with("not before 5 min"),
+            "{}",
+            delay.value
+        );
+    });
+}
+
+/// A wye of one-leg units: unit 1 at its leg, the first unit of each other leg against the legs that are up.
+#[test]
+fn a_wye_of_one_leg_units_is_read_leg_by_leg() {
+    example("creamery", |design, packed| {
+        let alone = steps(packed, "alone from the battery")[0];
+        assert_eq!(alone.readings[0].what, "L1 to neutral at unit 1 output breaker, unit side");
+        let followers = steps(packed, "it must find the lead unit");
+        assert_eq!(followers.len() as u32 + 1, design.case.formation.units());
+        let against = |leg: &str| -> Vec<String> {
+            let of = followers
+                .iter()
+                .flat_map(|s| &s.readings)
+                .filter(|r| r.what.starts_with(&format!("{leg} of unit")));
+            of.map(|r| r.what.split(" to ").nth(1).unwrap().to_owned()).collect()
+        };
+        assert_eq!(against("L2"), ["L1 of the output bus"]);
+        assert_eq!(against("L3"), ["L1 of the output bus", "L2 of the output bus"]);
+    });
+}
+
+const FAMILIES: &[(&str, &str)] = &[
+    ("120/240 V split-phase", "demo-split-5k4"),
+    ("120/240 V split-phase", "demo-split-10k"),
+    ("120/240 V split-phase", "demo-line-6k"),
+    ("120/240 V split-phase", "demo-leg-3k6"),
+    ("120/208 V wye", "demo-leg-3k6"),
+    ("120/208 V two legs", "demo-leg-3k6"),
+    ("120 V single-phase", "demo-leg-3k6"),
+    ("230/400 V wye", "demo-230-5k"),
+    ("230/400 V wye", "demo-230-3k"),
+    ("230 V single-phase", "demo-230-5k"),
+];
+
+fn array(coupling: &str, id: &str, system: &str) -> Option<String> {
+    let head = format!(
+        "\n\n[[array]]\nid = \"{id}\"\nmodule = \"demo-module-450\"\ntilt = \"20 deg\"\nazimuth = \"180 deg\"\nmounting = \"roof\"\nmodules = 10\n"
+    );
+    let inverter = match system {
+        "120/240 V split-phase" => "demo-ai-6k-split",
+        "230/400 V wye" => "demo-ai-6k-400",
+        _ if coupling != "DC" => return None,
+        _ => "",
+    };
+    Some(if coupling == "DC" {
+        format!("{head}coupling = \"DC\"\nstrings = 2\nper_string = 5\ncontroller = \"demo-mppt-100\"")
+    } else {
+        format!(
+            "{head}coupling = \"AC\"\nstrings = 1\nper_string = 10\ninverter = \"{inverter}\"\ninverters = 1\npanel = \"{coupling}\"\nrun = \"20 m\""
+        )
+    })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 40, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// On every plant: each device is closed by a step before one rests on it, places read dead are dead and live ones
+    /// live, sources never meet but through relays, automatic devices stand where their rules put them, every lock
+    /// comes off where its device is closed, all ends in normal operation.
+    #[test]
+    fn every_check_out_can_be_carried_out(
+        (system, unit) in prop::sample::select(FAMILIES.to_vec()),
+        arrangement in prop::sample::select(vec!["inline", "outboard", "islanded"]),
+        bypass in prop::sample::select(vec!["none", "manual switch", "interlocked breakers"]),
+        units in 1_u32..5,
+        generator in prop::sample::select(vec!["", "second input", "choose"]),
+        battery in prop::sample::select(vec!["", "demo-lfp-30k", "demo-lfp-5k", "demo-fla-2v-1000"]),
+        coupling in prop::sample::select(vec!["", "DC", "backup", "main", "DC and backup"]),
+        inhibit in any::<bool>(),
+    ) {
+        let islanded = arrangement == "islanded";
+        let mut text = Text::of(system, unit)
+            .load("lights", "L1", "power = \"300 W\"\npower_factor = 0.9")
+            .group(&format!("count = \"choose\"\narrangement = \"{arrangement}\""));
+        let per = if system.ends_with("wye") { 3 } else { 1 };
+        text.group = text.group.replace("count = \"choose\"", &format!("count = {}", units * per));
+        if islanded {
+            let earthing = if system.starts_with("230") { "TN-S" } else { "US" };
+            text.service = format!("[service]\nkind = \"{system}\"\nutility = \"none\"\nearthing = \"{earthing}\"");
+            text.panels = vec!["[[panel]]\nid = \"backup\"\nmain_breaker = \"100 A\"".to_owned()];
+        } else {
+            text = text.group(&format!("bypass = \"{bypass}\""));
+        }
+        if arrangement == "outboard" {
+            text = text.group(if inhibit { "input_inhibit = \"yes\"" } else { "input_inhibit = \"no\"" });
+        }
+        if !battery.is_empty() || coupling.starts_with("DC") {
+            let model = if battery.is_empty() { "demo-lfp-30k" } else { battery };
+            text.rest.push_str(&format!("\n\n[battery]\nmodel = \"{model}\"\ncount = \"choose\"\nlowest = \"10 degC\""));
+        }
+        let own = match system {
+            "120/240 V split-phase" => "demo-gen-12k",
+            "230/400 V wye" => "demo-gen-20k-400",
+            "120/208 V wye" => "demo-gen-25k-208",
+            "230 V single-phase" => "demo-gen-6k-230",
+            _ => "",
+        };
+        if !generator.is_empty() && !own.is_empty() {
+            text.rest.push_str(&format!("\n\n[generator]\nmodel = \"{own}\"\ninlet = \"{generator}\""));
+        }
+        for (k, coupling) in coupling.split(" and ").filter(|c| !c.is_empty()).enumerate() {
+            if !(islanded && coupling == "main") {
+                text.rest.push_str(&array(coupling, &format!("roof {k}"), system).unwrap_or_default());
+            }
+        }
+        let there = "[site]\nlatitude = \"40.1 deg\"\nlongitude = \"-83.2 deg\"\nutc_offset = \"-5 h\"";
+        let world = World::read(&text.write().replace("[site]", there));
+        // what is refused has no papers
+        if design::prepare(&world.site, &world.catalog, &world.assessment).is_ok() {
+            packed(&world, |_, _| {});
+        }
+    }
+}
