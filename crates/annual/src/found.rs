@@ -7,6 +7,7 @@ use quantity::{Duration, Energy, Power, Quantity};
 use reading::Files;
 use site::Site;
 
+use crate::air::beyond;
 use crate::calendar::when;
 use crate::fixes::fixes;
 use crate::make::{Asked, Made, make};
@@ -18,15 +19,18 @@ use crate::year::{Year, year};
 /// Share of the year's energy up to which loads that are not served are a warning; above it is an error.
 pub const UNSERVED_SHARE: f64 = 0.001;
 
-/// Findings of the year: energy that is not served, the wished outage at every hour, hours above what the utility's
+/// Findings of the year: weather that goes beyond what the site states, energy that is not served, the wished outage at every hour, hours above what the utility's
 /// side passes. Says nothing where no battery is decided: the check then says so by itself.
 pub fn findings(design: &design::Design<'_>, catalog: &Catalog, files: &dyn Files) -> Vec<Finding> {
     let site = design.case.site;
+    let mut found = of_weather(site, files);
     let made = match make(design, catalog, files, Asked { step_s: 3600.0, seed: None }) {
         Ok(made) => made,
-        Err(refused) => return refused.into_iter().filter(|f| f.id != "battery-not-decided").collect(),
+        Err(refused) => {
+            found.extend(refused.into_iter().filter(|f| f.id != "battery-not-decided"));
+            return found;
+        }
     };
-    let mut found = of_weather(site, files);
     if let Some(wish) = &site.wish.outage {
         let hours = wish.value.si() / 3600.0;
         match outages(&made, &[hours], &mut |_| true) {
@@ -42,11 +46,17 @@ pub fn findings(design: &design::Design<'_>, catalog: &Catalog, files: &dyn File
     found
 }
 
-/// What the weather file says of the site. One that cannot be used is told where the year is run.
+/// What the weather says of the site. A file that cannot be used is told where the year is run.
 fn of_weather(site: &Site, files: &dyn Files) -> Vec<Finding> {
-    let Some(file) = site.weather.as_ref().and_then(|w| w.file.as_ref()) else { return Vec::new() };
-    let Ok(weather) = of_file(&file.value, files) else { return Vec::new() };
-    far(site, file, &weather).into_iter().collect()
+    let Some(wish) = &site.weather else { return Vec::new() };
+    let read = wish.file.as_ref().map(|file| (file, of_file(&file.value, files)));
+    let held = match &read {
+        None => None,
+        Some((_, Err(_))) => return Vec::new(),
+        Some((file, Ok(weather))) => Some((*file, weather)),
+    };
+    let far = held.and_then(|(file, weather)| far(site, file, weather));
+    far.into_iter().chain(beyond(site, wish, held.map(|(_, weather)| weather))).collect()
 }
 
 /// What a year that was run says by itself.

@@ -7,6 +7,7 @@
 
 #![allow(non_snake_case, reason = "symbols are written as in the formulas")]
 
+mod air;
 mod array;
 mod bank;
 mod calendar;

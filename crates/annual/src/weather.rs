@@ -5,10 +5,11 @@ use energy::weather::{
     MonthlyMeans, Station, Weather, WeatherColumns, read_epw, read_tmy3, resample, year_from_months,
 };
 use finding::Finding;
-use quantity::{Quantity, TemperatureSpan};
+use quantity::Quantity;
 use reading::{Files, Placed};
 use site::{Site, WeatherWish};
 
+use crate::air::DAILY_RANGE;
 use crate::array::Around;
 use crate::make::{refuse, refused};
 use crate::station::brought_here;
@@ -77,7 +78,7 @@ fn from_months(
     let month = |of: &dyn Fn(usize) -> Option<f64>| -> [f64; 12] {
         std::array::from_fn(|k| of(k).unwrap_or(f64::NAN))
     };
-    let range = wish.daily_range.as_ref().map_or(TemperatureSpan::of(10.0), |r| r.value);
+    let range = wish.daily_range.as_ref().map_or(DAILY_RANGE, |r| r.value);
     let means = MonthlyMeans {
         daily_wh_m2: month(&|k| wish.radiation.get(k).map(|r| r.value.si())),
         air_degc: month(&|k| wish.temperature.get(k).map(|t| t.value.si())),

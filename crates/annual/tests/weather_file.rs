@@ -130,3 +130,52 @@ fn a_file_of_another_place_is_refused_and_its_clock_is_brought_here() {
         assert!(refusal(&south).message.contains("another place"), "{south:?}");
     });
 }
+
+/// What of the findings on the site's temperatures is there: id, severity, what to write.
+fn ends(text: &str, files: &dyn Files) -> Vec<(&'static str, Severity, String)> {
+    with(text, |design, catalog| {
+        let found = findings(design, catalog, files).into_iter();
+        let found = found.filter(|f| f.id.starts_with("weather-"));
+        found.map(|f| (f.id, f.severity, f.fixes.first().cloned().unwrap_or_default())).collect()
+    })
+}
+
+/// The coldest hour of the file, and the temperature that no more than 175 of its hours exceed, against what the site
+/// states: at them it holds, a tenth of a kelvin on the wrong side it does not.
+#[test]
+fn a_site_is_not_warmer_than_its_weather() {
+    let weather = drawn();
+    let file = One(epw(&HERE, &weather, 0));
+    let mut air: Vec<i64> = weather.air_degc.iter().map(|t| (t * 10.0).round() as i64).collect();
+    air.sort_unstable();
+    let (lowest, high) = (air[0], air[8760 - 1 - 175]);
+    let stated = |lowest: i64, high: i64| {
+        let degc = |tenths: i64| format!("\"{:.1} degC\"", tenths as f64 / 10.0);
+        sited(&format!("{{ lowest = {}, high = {}, room = \"28 degC\" }}", degc(lowest), degc(high)))
+    };
+    assert_eq!(ends(&stated(lowest, high), &file), []);
+    let cold = ends(&stated(lowest + 1, high), &file);
+    let [("weather-below-lowest", Severity::Error, fix)] = cold.as_slice() else { panic!("{cold:?}") };
+    assert!(fix.contains(&format!("lowest = \"{} degC\"", lowest as f64 / 10.0)), "{fix}");
+    let hot = ends(&stated(lowest, high - 1), &file);
+    let [("weather-above-high", Severity::Warning, fix)] = hot.as_slice() else { panic!("{hot:?}") };
+    assert!(fix.contains(&format!("high = \"{} degC\"", high as f64 / 10.0)), "{fix}");
+}
+
+/// By hand: the coldest month has a mean of -6, the hottest of 12 degrees, half of 10 K less and more.
+#[test]
+fn a_site_is_not_warmer_than_its_monthly_means() {
+    let stated = |lowest: &str, high: &str| {
+        let with = format!("{{ lowest = \"{lowest} degC\", high = \"{high} degC\", room = \"28 degC\" }}");
+        ends(&support::replaced(FIELD_STATION, OWN, &with), &support::Nothing)
+    };
+    assert_eq!(stated("-18", "29"), []);
+    assert_eq!(stated("-11", "17"), []);
+    let both = stated("-10.9", "16.9");
+    let [("weather-below-lowest", Severity::Error, cold), ("weather-above-high", Severity::Warning, hot)] =
+        both.as_slice()
+    else {
+        panic!("{both:?}")
+    };
+    assert!(cold.contains("lowest = \"-11 degC\"") && hot.contains("high = \"17 degC\""), "{both:?}");
+}

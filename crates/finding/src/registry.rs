@@ -1165,6 +1165,18 @@ const KINDS: &[Kind] = &[
         remedies: "a larger wall, a second one, less on it",
     },
     Kind {
+        id: "weather-above-high",
+        title: "The site's own weather is hotter than its high",
+        why: "Conductors, the generator, the room and the lowest voltage of strings are held at the high that [site] states, which air exceeds for no more than 2 % of the time. The weather file has more hours above it, or a mean afternoon of the hottest month lies above it.",
+        remedies: "the high of the place, or weather of the place",
+    },
+    Kind {
+        id: "weather-below-lowest",
+        title: "The site's own weather is colder than its lowest",
+        why: "Open-circuit voltage rises in the cold, and strings are held at the lowest temperature that [site] states. The coldest hour of the weather file, or a mean morning of the coldest month, lies under it: on such a morning the strings stand above what was checked, and destroy their controller where that is above its limit.",
+        remedies: "the lowest temperature of the place, or weather of the place",
+    },
+    Kind {
         id: "weather-station-far",
         title: "The weather is that of a station some way off",
         why: "Stations of typical years often stand up to 100 km from a site, and within 300 m of its height. Further off the light of a winter and the coldest morning can be others; beyond 200 km or 600 m the file is refused.",
