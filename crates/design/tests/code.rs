@@ -461,3 +461,27 @@ fn the_device_of_the_groups_feed_has_a_standard_rating() {
     // no larger than the service
     assert!((device("creamery") - 63.0).abs() < 1e-9);
 }
+
+/// The plant has the run to the backup panel alone.
+#[test]
+fn runs_to_other_panels_are_named() {
+    let named = |text: &Text| -> Vec<String> {
+        let world = text.world();
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        let all = design.assessed.ledger.findings.iter();
+        all.filter(|f| f.id == "outside-scope" && f.message.contains("the run to this panel"))
+            .map(|f| f.part.clone())
+            .collect()
+    };
+    let none: [&str; 0] = [];
+    assert_eq!(named(&us()), none);
+    let mut more = us();
+    let fed = |id: &str, from: &str| {
+        format!("[[panel]]\nid = \"{id}\"\nfed_from = \"{from}\"\nmain_breaker = \"60 A\"")
+    };
+    more.panels.push(fed("dock", "main"));
+    more.panels.push(fed("desk", "backup"));
+    more.panels.push("[[panel]]\nid = \"yard\"\nmain_breaker = \"60 A\"".to_owned());
+    assert_eq!(named(&more), ["panel.dock", "panel.desk", "panel.yard"]);
+}
