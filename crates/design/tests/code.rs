@@ -485,3 +485,22 @@ fn runs_to_other_panels_are_named() {
     more.panels.push("[[panel]]\nid = \"yard\"\nmain_breaker = \"60 A\"".to_owned());
     assert_eq!(named(&more), ["panel.dock", "panel.desk", "panel.yard"]);
 }
+
+/// A fire code of dwellings asks for their labels, too; a place without a code, or by the IEC book, is not passed over.
+#[test]
+fn a_stated_place_of_a_battery_is_never_passed_over() {
+    let of = |mut text: Text, lines: &str| {
+        text.rest = format!("[battery]\nmodel = \"demo-lfp-5k\"\ncount = 1\n{lines}");
+        let world = text.world();
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        let code = failing(&design).into_iter().find(|id| id.starts_with("code-rule")).unwrap_or_default();
+        (code, design.code.labels.iter().any(|l| l.key == "storage-shutdown"))
+    };
+    let both = "fire_code = \"irc-2021\"\nplace = \"sleeping-room\"";
+    assert_eq!(of(us(), ""), ("", false));
+    assert_eq!(of(us(), both), ("code-rule-failed", true));
+    assert_eq!(of(us(), "place = \"basement\""), ("code-rule-not-covered", false));
+    assert_eq!(of(iec(), "place = \"basement\"").0, "code-rule-not-covered");
+    assert_eq!(of(iec(), both).0, "code-rule-failed");
+}
