@@ -462,6 +462,22 @@ fn the_device_of_the_groups_feed_has_a_standard_rating() {
     assert!((device("creamery") - 63.0).abs() < 1e-9);
 }
 
+/// NEC 2023 705.12(B): three units of 5.4 kVA give 67.5 A a leg; 1.25 x 67.5 A and a main of 200 A are more than the 240 A
+/// that a busbar of 200 A may take, so with an export of nothing it is the setting that keeps them off it (705.13).
+#[test]
+fn an_export_of_nothing_rests_on_power_control() {
+    let world = us().world();
+    let prepared = world.prepared();
+    let design = design(&prepared);
+    let said = found(&design, "busbar-conditions");
+    assert!(said.message.contains("705.13") && said.message.contains("no more than 0 W"), "{}", said.message);
+    assert!(!said.message.contains("away from the main"), "{}", said.message);
+    assert!(design.code.labels.iter().all(|l| l.key != "source-breaker"));
+    for rule in ["busbar-connection", "power-control"] {
+        assert_ne!(verdict(&world, &design, rule).0, Verdict::DoesNotApply, "{rule}");
+    }
+}
+
 /// The plant has the run to the backup panel alone.
 #[test]
 fn runs_to_other_panels_are_named() {
