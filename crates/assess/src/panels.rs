@@ -4,6 +4,7 @@ use derivation::Known;
 use finding::{Finding, Margin, Severity};
 use quantity::Current;
 use reading::Placed;
+use site::Panel;
 
 use crate::{Case, Ledger, feed};
 
@@ -32,31 +33,7 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
                 .fix("state `main_breaker` and `busbar`"),
             );
         }
-        if let (Some(breaker), Some(busbar)) = (&panel.main_breaker, &panel.busbar) {
-            let value = breaker.known("I_n", format!("main breaker of panel {id}"));
-            let limit = busbar.known("I_bus", format!("busbar of panel {id}"));
-            let margin = Margin::below(
-                format!("panel.{id}"),
-                "main breaker on its busbar",
-                "every state",
-                &value,
-                &limit,
-            );
-            ledger.hold(margin, |m| {
-                Finding::new(
-                    "busbar-under-breaker",
-                    Severity::Error,
-                    format!("panel.{id}"),
-                    format!(
-                        "the main breaker of panel {id} is rated {} and lets more through than its busbar of {} carries",
-                        m.value.amount.text, m.limit.amount.text
-                    ),
-                )
-                .at(Some(&busbar.place), "this busbar")
-                .by("NEC 2023 408.36 and IEC 61439-1 (from memory)")
-                .fix("a main breaker no larger than the busbar, or a larger panel")
-            });
-        }
+        busbar(case, panel, ledger);
         let ahead = feed::ancestors(case).iter().any(|p| p.id.value == *id);
         let lines: Vec<(String, Known<Current>)> = demand
             .sizing
@@ -72,6 +49,86 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
             }
         }
     }
+}
+
+/// Holds a busbar against the device that protects it: the panel's own main breaker, or what stands ahead of it (NEC 2023
+/// 408.36 allows either). The feeder to a backup panel without a main breaker has a device of the busbar's rating.
+fn busbar(case: &Case<'_>, panel: &Panel, ledger: &mut Ledger) {
+    let id = &panel.id.value;
+    let backup = *id == case.site.group.panel.value;
+    let Some(busbar) = &panel.busbar else { return };
+    if backup && panel.main_breaker.is_none() {
+        return;
+    }
+    let part = format!("panel.{id}");
+    let by = "NEC 2023 408.36 and IEC 61439-1 (from memory)";
+    let fix =
+        "state its `main_breaker`, the device there or where its feeder begins: no larger than the busbar";
+    let Some((value, at_hand)) = device(case, panel) else {
+        ledger.find(
+            Finding::new(
+                "busbar-under-breaker",
+                Severity::NotCovered,
+                part,
+                format!("no device ahead of the busbar of panel {id} is stated: whether it is protected is not known"),
+            )
+            .at(Some(&busbar.place), "this busbar")
+            .by(by)
+            .fix(fix),
+        );
+        return;
+    };
+    let limit = busbar.known("I_bus", format!("busbar of panel {id}"));
+    let own = panel.main_breaker.is_some();
+    let what = if own { "main breaker on its busbar" } else { "device ahead of its busbar" };
+    let margin = Margin::below(part.clone(), what, "every state", &value, &limit);
+    ledger.hold(margin, |m| {
+        let (device, limit) = (&m.value.amount.text, &m.limit.amount.text);
+        let (severity, message) = match (own, at_hand) {
+            (true, _) => (
+                Severity::Error,
+                format!("the main breaker of panel {id} is rated {device} and lets more through than its busbar of {limit} carries"),
+            ),
+            (false, true) => (
+                Severity::Error,
+                format!("panel {id} has no main breaker, and the service ahead of it lets {device} through, more than its busbar of {limit} carries"),
+            ),
+            (false, false) => (
+                Severity::NotCovered,
+                format!("the device that feeds panel {id} is not stated, and what stands further ahead is rated {device}: whether its busbar of {limit} is protected is not known"),
+            ),
+        };
+        let fix = if own { "a main breaker no larger than the busbar, or a larger panel" } else { fix };
+        Finding::new("busbar-under-breaker", severity, part.clone(), message)
+            .at(Some(&busbar.place), "this busbar")
+            .by(by)
+            .fix(fix)
+    });
+}
+
+/// The nearest stated device ahead of a panel's busbar, and whether nothing that is not stated can lie between.
+fn device(case: &Case<'_>, panel: &Panel) -> Option<(Known<Current>, bool)> {
+    let site = case.site;
+    let mut at = panel;
+    // no chain of a sound site is longer than its panels
+    for _ in 0..=site.panels.len() {
+        let id = &at.id.value;
+        if let Some(breaker) = &at.main_breaker {
+            return Some((
+                breaker.known("I_n", format!("main breaker of panel {id}")),
+                at.id.value == panel.id.value,
+            ));
+        }
+        if *id == site.group.panel.value {
+            return at.busbar.as_ref().map(|b| (b.known("I_n", format!("feeder of panel {id}")), false));
+        }
+        let Some(from) = &at.fed_from else {
+            let rating = site.service.rating.as_ref()?;
+            return Some((rating.known("I_n", "rating of the service"), at.id.value == panel.id.value));
+        };
+        at = site.panels.iter().find(|p| p.id.value == from.value)?;
+    }
+    None
 }
 
 fn one(

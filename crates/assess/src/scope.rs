@@ -2,7 +2,7 @@
 
 use finding::{Finding, Severity};
 
-use crate::{Case, Ledger};
+use crate::{Case, Ledger, feed};
 
 const ITEMS: &[(&str, &str)] = &[
     ("bonding", "the electrodes themselves, supplementary bonding of metal parts"),
@@ -56,6 +56,26 @@ pub(crate) fn name(case: &Case<'_>, ledger: &mut Ledger) {
             Severity::OutsideScope,
             *part,
             format!("not looked at: {what}"),
+        ));
+    }
+    runs(case, ledger);
+}
+
+/// Runs that the plant does not have: of the site's panels it has that to the backup panel, and the service.
+fn runs(case: &Case<'_>, ledger: &mut Ledger) {
+    let ahead = feed::ancestors(case);
+    let first = ahead.last().map(|p| &p.id.value);
+    for panel in &case.site.panels {
+        let id = &panel.id.value;
+        // behind the service's conductors, or the run to the backup panel
+        if *id == case.site.group.panel.value || (panel.fed_from.is_none() && first == Some(id)) {
+            continue;
+        }
+        ledger.find(Finding::new(
+            "outside-scope",
+            Severity::OutsideScope,
+            format!("panel.{id}"),
+            "not looked at: the run to this panel, with its conductors and their ampacity, device, voltage drop, protective conductor and raceway",
         ));
     }
 }

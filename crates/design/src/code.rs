@@ -219,7 +219,7 @@ pub(crate) fn add<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
         case: &design.case,
         wires: &design.wires,
         bonded_once,
-        at_far_end: design.assessed.ledger.findings.iter().any(|f| f.id == "busbar-conditions"),
+        at_far_end: design.assessed.ledger.findings.iter().any(crate::connection::at_far_end),
         held_before: &design.held,
         work: CodeWork::default(),
         held: Vec::new(),

@@ -1,7 +1,7 @@
 //! The group as a source on the busbars between it and the service.
 //!
 //! The group's output to the utility is what the export limit lets out, which a power-control function holds. Without
-//! one the rated output of all bridges counts.
+//! one the rated output of all bridges counts. An export limit of zero is such a function, too.
 
 use assess::Case;
 use codebook::NotCovered;
@@ -42,6 +42,28 @@ fn panels<'a>(case: &Case<'a>) -> Vec<Fed<'a>> {
 
 fn us(case: &Case<'_>) -> bool {
     case.site.service.earthing.value == Earthing::Us && case.layout != Layout::Islanded
+}
+
+/// Something may flow back, as far as the units go: the export limit lets it, or only the limit stops it.
+fn flows_back(case: &Case<'_>) -> bool {
+    let exports = case.settings.export_limit.value() > Power::ZERO;
+    case.layout != Layout::Islanded && (exports || (us(case) && case.unit.export.highest.is_some()))
+}
+
+/// Where the breakers of sources stand so that the clause of the two ends holds.
+const FAR_END: &str = "away from the main";
+
+/// A finding that rests on a breaker at the far end of a busbar.
+pub(crate) fn at_far_end(found: &Finding) -> bool {
+    found.id == "busbar-conditions" && found.message.contains(FAR_END)
+}
+
+/// The power control that a busbar rests on.
+fn control(case: &Case<'_>) -> String {
+    format!(
+        "power control that is listed for it and locked (705.13), set to an export of no more than {}",
+        case.settings.export_limit.value()
+    )
 }
 
 /// Largest output current per leg that every busbar on the way takes with the group at the end away from the main; none
@@ -132,8 +154,8 @@ fn by_sum(
 /// Holds the busbar, and says what that rests on.
 pub(crate) fn add(design: &mut Design<'_>) {
     let found = findings(&design.case);
-    let exports = design.case.settings.export_limit.value() > Power::ZERO;
-    if us(&design.case) && exports {
+    let looked_at = us(&design.case) && flows_back(&design.case);
+    if looked_at {
         // said anew each time that the design is assessed
         design.held.retain(|held| held.rule != RULE);
         let part = found.first().map_or("main panel".to_owned(), |f| f.part.clone());
@@ -147,7 +169,7 @@ pub(crate) fn add(design: &mut Design<'_>) {
     if !design.case.arrays.is_empty() {
         let held = array_busbars(&design.case);
         if design.case.site.service.earthing.value == Earthing::Us {
-            if !(us(&design.case) && exports) {
+            if !looked_at {
                 design.held.retain(|held| held.rule != RULE);
             }
             // the sum with the arrays is larger than that of the group alone
@@ -201,7 +223,13 @@ fn array_busbars(case: &Case<'_>) -> Vec<(String, Option<Finding>)> {
         if sources.is_empty() {
             continue;
         }
-        if upstream.iter().any(|(above, _)| above.id.value == panel.id.value) {
+        let shared = upstream.iter().any(|(above, _)| above.id.value == panel.id.value);
+        let whole = largest_output(case).filter(|_| shared && us(case));
+        let whole = whole.map(|I| {
+            let all: Vec<Known<Current>> = sources.iter().cloned().chain([I]).collect();
+            Known::sum("I_all", "arrays and rated output of the group over this busbar", &all)
+        });
+        if shared {
             sources.push(limited(case));
         }
         let service = || site.service.rating.as_ref().map(|r| r.known("I_main", "service ahead of it"));
@@ -216,7 +244,7 @@ fn array_busbars(case: &Case<'_>) -> Vec<(String, Option<Finding>)> {
             continue;
         };
         let source = Known::sum("I_src", "arrays and group over this busbar", &sources);
-        found.push((part, array_busbar(case, (panel, &busbar, &main), source)));
+        found.push((part, array_busbar(case, (panel, &busbar, &main), source, whole)));
     }
     found
 }
@@ -225,6 +253,7 @@ fn array_busbar(
     case: &Case<'_>,
     (panel, busbar, main): (&Panel, &Known<Current>, &Known<Current>),
     source: Known<Current>,
+    whole: Option<Known<Current>>,
 ) -> Option<Finding> {
     let part = format!("panel.{}", panel.id.value);
     let place = panel.busbar.as_ref().map(|b| &b.place);
@@ -244,15 +273,29 @@ fn array_busbar(
                 .fix("a smaller array, a smaller main breaker, or a larger panel")
         });
     }
+    let refused = |why: NotCovered| {
+        let found =
+            Finding::new("busbar-not-covered", Severity::NotCovered, part.clone(), why.reason.clone());
+        Some(found.by(why.clause.clone()).at(place, "this busbar"))
+    };
     let options = match connect(busbar, main, source) {
         Ok(options) => options,
-        Err(why) => {
-            let found = Finding::new("busbar-not-covered", Severity::NotCovered, part, why.reason.clone());
-            return Some(found.by(why.clause.clone()).at(place, "this busbar"));
-        }
+        Err(why) => return refused(why),
     };
-    if options.option("full").is_some_and(|o| o.holds) {
-        return None;
+    // only its setting keeps the group below its rated output
+    let controlled = match whole.map(|whole| connect(busbar, main, whole)).transpose() {
+        Ok(whole) => whole.is_some_and(|whole| !whole.any),
+        Err(why) => return refused(why),
+    };
+    if let Some(full) = options.option("full").filter(|o| o.holds) {
+        let message = format!("the busbar holds by {} with {}", full.clause, control(case));
+        return controlled.then(|| {
+            Finding::new("busbar-conditions", Severity::Warning, part, message)
+                .measured(full.sum.node(), full.limit.node())
+                .by(format!("NEC 2023 {}", full.clause))
+                .at(place, "this busbar")
+                .fix("check it in the units' listing")
+        });
     }
     let Some(opposite) = options.option("opposite") else {
         let message = "the clause gives no sum for arrays and group on this busbar";
@@ -260,8 +303,9 @@ fn array_busbar(
         return Some(found.at(place, "this busbar"));
     };
     let found = if opposite.holds {
+        let more = if controlled { format!(" and {}", control(case)) } else { String::new() };
         let message = format!(
-            "the busbar holds by {} with the breakers of arrays and group at its end away from the main",
+            "the busbar holds by {} with the breakers of arrays and group at its end {FAR_END}{more}",
             opposite.clause
         );
         Finding::new("busbar-conditions", Severity::Warning, part, message)
@@ -280,16 +324,17 @@ fn array_busbar(
 }
 
 fn findings(case: &Case<'_>) -> Vec<Finding> {
-    let exports = case.settings.export_limit.value() > Power::ZERO;
-    if case.layout == Layout::Islanded || !exports {
+    if !flows_back(case) {
         return Vec::new();
     }
+    let exports = case.settings.export_limit.value() > Power::ZERO;
+    let open = |part: &str| if exports { not_stated(case, part) } else { by_control(case, part) };
     let panels = panels(case);
     if panels.is_empty() {
-        return vec![not_stated(case, "main panel")];
+        return vec![open("main panel")];
     }
     let each = panels.iter().flat_map(|(panel, stated)| match stated {
-        None => vec![not_stated(case, &format!("panel.{}", panel.id.value))],
+        None => vec![open(&format!("panel.{}", panel.id.value))],
         Some((busbar, main)) if us(case) => by_options(case, (panel, busbar, main)),
         Some((busbar, main)) => by_sum(case, (panel, busbar, main)),
     });
@@ -308,6 +353,24 @@ fn not_stated(case: &Case<'_>, part: &str) -> Finding {
     .fix("state `busbar` and `main_breaker` of every panel between the backup panel and the service, and `fed_from` of the backup panel")
 }
 
+/// A busbar of which nothing is stated, behind which the export limit is zero: control alone keeps the group off it.
+fn by_control(case: &Case<'_>, part: &str) -> Finding {
+    let message = format!(
+        "busbar and main breaker are not stated: that the group's output stays off this busbar rests on {}",
+        control(case)
+    );
+    Finding::new("busbar-conditions", Severity::Warning, part, message)
+        .at(Some(&case.site.group.place), "this group")
+        .by("NEC 2023 705.13")
+        .fix("check it in the units' listing, or state `busbar` and `main_breaker` of the panel")
+}
+
+/// Rated output of the group on its worst leg.
+fn largest_output(case: &Case<'_>) -> Option<Known<Current>> {
+    let worst = case.system().legs().iter().map(|leg| rated(case, *leg)).collect::<Vec<_>>();
+    Known::largest("I_out", "rated output on the worst leg", &worst)
+}
+
 /// By the US book: every option, for the rated output and for what the export limit lets out.
 fn by_options(
     case: &Case<'_>,
@@ -315,10 +378,7 @@ fn by_options(
 ) -> Vec<Finding> {
     let place = Some(&case.site.group.place);
     let part = format!("panel.{}", panel.id.value);
-    let worst = case.system().legs().iter().map(|leg| rated(case, *leg)).collect::<Vec<_>>();
-    let Some(whole) = Known::largest("I_out", "rated output on the worst leg", &worst) else {
-        return Vec::new();
-    };
+    let Some(whole) = largest_output(case) else { return Vec::new() };
     let held = limited(case);
     let refused = |why: NotCovered| {
         vec![
@@ -350,16 +410,16 @@ fn by_options(
         ];
     }
     let ends = !held.option("full").is_some_and(|o| o.holds);
-    let control = !whole.any;
+    let controlled = !whole.any;
+    let exports = case.settings.export_limit.value() > Power::ZERO;
+    // without any output no end of the busbar matters
+    let option = held.option("full").filter(|o| o.holds && !exports).unwrap_or(opposite);
     let mut rests = Vec::new();
     if ends {
-        rests.push("the group's breaker at the end of the busbar away from the main".to_owned());
+        rests.push(format!("the group's breaker at the end of the busbar {FAR_END}"));
     }
-    if control {
-        rests.push(format!(
-            "power control that is listed for it and locked (705.13), set to an export of no more than {}",
-            case.settings.export_limit.value()
-        ));
+    if controlled {
+        rests.push(control(case));
     }
     if rests.is_empty() {
         return Vec::new();
@@ -369,10 +429,10 @@ fn by_options(
             "busbar-conditions",
             Severity::Warning,
             part,
-            format!("the busbar holds by {} with {}", opposite.clause, rests.join(" and ")),
+            format!("the busbar holds by {} with {}", option.clause, rests.join(" and ")),
         )
-        .measured(opposite.sum.node(), opposite.limit.node())
-        .by(format!("NEC 2023 {}", opposite.clause))
+        .measured(option.sum.node(), option.limit.node())
+        .by(format!("NEC 2023 {}", option.clause))
         .at(panel.busbar.as_ref().map(|b| &b.place), "this busbar")
         .fix("check both on site and in the units' listing; label the breaker as the clause asks"),
     ]

@@ -461,3 +461,62 @@ fn the_device_of_the_groups_feed_has_a_standard_rating() {
     // no larger than the service
     assert!((device("creamery") - 63.0).abs() < 1e-9);
 }
+
+/// NEC 2023 705.12(B): three units of 5.4 kVA give 67.5 A a leg; 1.25 x 67.5 A and a main of 200 A are more than the 240 A
+/// that a busbar of 200 A may take, so with an export of nothing it is the setting that keeps them off it (705.13).
+#[test]
+fn an_export_of_nothing_rests_on_power_control() {
+    let world = us().world();
+    let prepared = world.prepared();
+    let design = design(&prepared);
+    let said = found(&design, "busbar-conditions");
+    assert!(said.message.contains("705.13") && said.message.contains("no more than 0 W"), "{}", said.message);
+    assert!(!said.message.contains("away from the main"), "{}", said.message);
+    assert!(design.code.labels.iter().all(|l| l.key != "source-breaker"));
+    for rule in ["busbar-connection", "power-control"] {
+        assert_ne!(verdict(&world, &design, rule).0, Verdict::DoesNotApply, "{rule}");
+    }
+}
+
+/// The plant has the run to the backup panel alone.
+#[test]
+fn runs_to_other_panels_are_named() {
+    let named = |text: &Text| -> Vec<String> {
+        let world = text.world();
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        let all = design.assessed.ledger.findings.iter();
+        all.filter(|f| f.id == "outside-scope" && f.message.contains("the run to this panel"))
+            .map(|f| f.part.clone())
+            .collect()
+    };
+    let none: [&str; 0] = [];
+    assert_eq!(named(&us()), none);
+    let mut more = us();
+    let fed = |id: &str, from: &str| {
+        format!("[[panel]]\nid = \"{id}\"\nfed_from = \"{from}\"\nmain_breaker = \"60 A\"")
+    };
+    more.panels.push(fed("dock", "main"));
+    more.panels.push(fed("desk", "backup"));
+    more.panels.push("[[panel]]\nid = \"yard\"\nmain_breaker = \"60 A\"".to_owned());
+    assert_eq!(named(&more), ["panel.dock", "panel.desk", "panel.yard"]);
+}
+
+/// A fire code of dwellings asks for their labels, too; a place without a code, or by the IEC book, is not passed over.
+#[test]
+fn a_stated_place_of_a_battery_is_never_passed_over() {
+    let of = |mut text: Text, lines: &str| {
+        text.rest = format!("[battery]\nmodel = \"demo-lfp-5k\"\ncount = 1\n{lines}");
+        let world = text.world();
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        let code = failing(&design).into_iter().find(|id| id.starts_with("code-rule")).unwrap_or_default();
+        (code, design.code.labels.iter().any(|l| l.key == "storage-shutdown"))
+    };
+    let both = "fire_code = \"irc-2021\"\nplace = \"sleeping-room\"";
+    assert_eq!(of(us(), ""), ("", false));
+    assert_eq!(of(us(), both), ("code-rule-failed", true));
+    assert_eq!(of(us(), "place = \"basement\""), ("code-rule-not-covered", false));
+    assert_eq!(of(iec(), "place = \"basement\"").0, "code-rule-not-covered");
+    assert_eq!(of(iec(), both).0, "code-rule-failed");
+}

@@ -109,6 +109,8 @@ fn reason(h: &Holding<'_, '_>, book: Book, id: &str) -> (Verdict, &'static str) 
     use Verdict::{DoesNotApply as Not, OutsideScope as Outside};
     let islanded = h.case.layout == Layout::Islanded;
     let exports = h.case.settings.export_limit.value() > Power::ZERO;
+    // what only a setting holds back may flow
+    let can_export = !islanded && h.case.unit.export.highest.is_some();
     if STANDARD.contains(&id) || OPTIONAL.contains(&id) {
         return (Not, "the service's demand is not found by a dwelling calculation that uses it");
     }
@@ -129,10 +131,10 @@ fn reason(h: &Holding<'_, '_>, book: Book, id: &str) -> (Verdict, &'static str) 
         "service-capacity" if islanded => (Not, "there is no service"),
         "service-capacity" => (Outside, "the demand of the service or its conductors were not found"),
         "parallel-set" => (Not, "no run has conductors in parallel"),
-        "busbar-connection" if !exports => (Not, "nothing flows back to the utility"),
+        "busbar-connection" if !(exports || can_export) => (Not, "nothing flows back to the utility"),
         "busbar-connection" => (Outside, "the busbars between group and service"),
         "feeder-connection" => (Not, "no load is tapped from the group's feeder"),
-        "power-control" if !exports => (Not, "nothing flows back to the utility"),
+        "power-control" if !(exports || can_export) => (Not, "nothing flows back to the utility"),
         "power-control" => (Outside, "whether the units are listed for power control: seen in the listing"),
         "supply-side" => (Not, "the group is connected behind the service disconnect"),
         "conductor-tap" => (Not, "every conductor has its device at its supply end"),

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use catalog::{Chemistry, LegControl};
+use codebook::NotCovered;
 use codebook::iec::warning_notices::{NoticeFacts, warning_notices};
 use codebook::us::labels::{LabelFacts, labels};
 use derivation::{Known, Node};
@@ -10,7 +11,7 @@ use plant::Layout;
 use plant::full::BondPlace;
 use quantity::{Power, VoltageSystem};
 use site::{Array, Coupling, Mounting};
-use tables::Verification;
+use tables::{Sign, Verification};
 
 use super::{Holding, Label};
 
@@ -19,8 +20,7 @@ const NOTICES: &str = "warning-notices";
 
 /// Lists them. Whether a label is there is seen on site.
 pub(super) fn hold(h: &mut Holding<'_, '_>) {
-    let (rule, found) =
-        if h.us() { (RULE, labels(&facts(h))) } else { (NOTICES, warning_notices(&notice_facts(h))) };
+    let (rule, found) = if h.us() { (RULE, asked(h)) } else { (NOTICES, warning_notices(&notice_facts(h))) };
     match found {
         Ok(all) => {
             for sign in all {
@@ -38,6 +38,20 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
         }
         Err(refused) => h.not_covered(rule, "site", &refused.reason, None),
     }
+}
+
+/// The labels of the site; where a fire code of dwellings is stated beside another method of demand, also those that
+/// only dwellings have.
+fn asked(h: &Holding<'_, '_>) -> Result<Vec<Sign>, NotCovered> {
+    let facts = facts(h);
+    let mut all = labels(&facts)?;
+    if h.case.site.battery.standing.code.is_some() && !facts.dwelling {
+        let more = labels(&LabelFacts { dwelling: true, ..facts })?;
+        let known: Vec<&str> = all.iter().map(|sign| sign.key).collect();
+        let more: Vec<Sign> = more.into_iter().filter(|sign| !known.contains(&sign.key)).collect();
+        all.extend(more);
+    }
+    Ok(all)
 }
 
 fn cited(source: String, verification: Verification) -> String {

@@ -1,4 +1,5 @@
-//! Places and sizes of energy storage at dwellings.
+//! Places and sizes of energy storage at dwellings. The fire code's rows are those of dwellings: who states it is held by
+//! them, whatever way the demand is found.
 
 use codebook::fire::storage_places::{StorageSite, StorageUnit, storage_places};
 use derivation::{Known, formula};
@@ -12,18 +13,37 @@ const PART: &str = "battery";
 
 /// Holds the battery against the fire code where the site says where it stands.
 pub(super) fn hold(h: &mut Holding<'_, '_>) {
-    if !h.us() {
-        return;
-    }
-    if !h.dwelling() {
-        let why = "the site's demand is not that of a one- or two-family dwelling";
-        h.held.push(Held::does_not_apply(RULE).because(why));
-        return;
-    }
     let wish = &h.case.site.battery;
     let standing = &wish.standing;
-    let (Some(place), Some(code)) = (&standing.place, &standing.code) else {
-        return h.outside(RULE, PART, "where the battery stands: give `place` and `fire_code` in [battery]");
+    let (place, code) = match (&standing.place, &standing.code) {
+        (Some(place), Some(code)) => (place, code),
+        (Some(place), None) => {
+            let reason = "a place without the fire code that is adopted: give `fire_code` in [battery]";
+            return h.not_covered(RULE, PART, reason, Some(&place.place));
+        }
+        (None, Some(code)) => {
+            let reason = "a fire code without the place where the battery stands: give `place` in [battery]";
+            return h.not_covered(RULE, PART, reason, Some(&code.place));
+        }
+        (None, None) => {
+            let distance = standing.between.as_ref().or(standing.to_opening.as_ref());
+            if let Some(distance) = distance {
+                let reason = "a distance alone: give `place` and `fire_code` in [battery]";
+                return h.not_covered(RULE, PART, reason, Some(&distance.place));
+            }
+            if h.us() && h.dwelling() {
+                return h.outside(
+                    RULE,
+                    PART,
+                    "where the battery stands: give `place` and `fire_code` in [battery]",
+                );
+            }
+            if h.us() {
+                let why = "no fire code of dwellings is stated, and the site's demand is not that of one";
+                h.held.push(Held::does_not_apply(RULE).because(why));
+            }
+            return;
+        }
     };
     // what is built, not what was wished
     let Some(bank) = &h.case.bank else {
