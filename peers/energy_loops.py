@@ -24,6 +24,25 @@ def dc_of(k1, k2, ac):
 
 
 @njit
+def fuel_share(fuel, fidle, fkwh, rate, h):
+    burns = (fidle + fkwh / 1000.0 * rate) * h
+    if burns <= fuel:
+        return 1.0
+    return fuel / burns
+
+
+@njit
+def lasting(k1, k2, load, there, alone, idle, engine, fuel, fidle, fkwh, h):
+    """Whether a load is carried for the whole step where the fuel may end within it."""
+    if there < 0.0:
+        return load <= engine - idle and fuel_share(fuel, fidle, fkwh, load + idle, h) >= 1.0
+    rate = min(load, engine)
+    t = fuel_share(fuel, fidle, fkwh, rate, h)
+    mean = t * dc_of(k1, k2, load - rate) + (1.0 - t) * dc_of(k1, k2, load)
+    return t >= 1.0 or load <= alone * (1.0 + 1e-12) and mean <= there * (1.0 + 1e-12)
+
+
+@njit
 def dispatch(table, h, load0, load1, load2, sun_column, utility, spend, fill):
     out = np.zeros((len(table), 11))
     for d in range(len(table)):
@@ -121,10 +140,20 @@ def dispatch(table, h, load0, load1, load2, sun_column, utility, spend, fill):
                 load = load0[k]
                 l1 = load1[k] if on1 else 0.0
                 l2 = load2[k] if on2 else 0.0
-                if up and load > can:
+                scant = engine > 0.0 and fuel_share(fuel, fidle, fkwh, engine, h) < 1.0
+                if scant:
+                    # once it stands still the converter is alone: its own limits hold for all of the load
+                    alone = min(peak, rating + max(0.0, budget - heat) / h, ac_of(k1, k2, sun + dlimit - idle))
+                    bad0 = load > can or not lasting(k1, k2, load, there, alone, idle, engine, fuel, fidle, fkwh, h)
+                    two, whole = load + l1, load + l1 + l2
+                    bad1 = two > can or not lasting(k1, k2, two, there, alone, idle, engine, fuel, fidle, fkwh, h)
+                    bad2 = whole > can or not lasting(k1, k2, whole, there, alone, idle, engine, fuel, fidle, fkwh, h)
+                else:
+                    bad0, bad1, bad2 = load > can, load + l1 > can, load + l1 + l2 > can
+                if up and bad0:
                     up = False
-                drop1 = load + l1 > can
-                if load + l1 + l2 > can or (drop1 and on1):
+                drop1 = bad1
+                if bad2 or (drop1 and on1):
                     l2, on2 = 0.0, False
                 if drop1:
                     l1, on1 = 0.0, False
@@ -132,24 +161,27 @@ def dispatch(table, h, load0, load1, load2, sun_column, utility, spend, fill):
                     load = l1 = l2 = 0.0
                     on1 = on2 = False
                 served = load + l1 + l2
-                by_engine = min(served, engine)
+                rate = min(served, engine)
+                share = fuel_share(fuel, fidle, fkwh, rate, h) if running else 1.0
+                part = share if engine > 0.0 else 1.0
+                by_engine = rate * part
                 power = served - by_engine
-                dc = dc_of(k1, k2, power) + (idle if up else 0.0)
+                dc = part * dc_of(k1, k2, served - rate) + (1.0 - part) * dc_of(k1, k2, served) + (idle if up else 0.0)
                 spent = min(max(0.0, dc - sun), discharge)
                 by_sun = min(max(0.0, sun - dc), charge)
                 short = max(0.0, dc - sun - spent)
                 bought = for_charge = 0.0
-                if power <= 0.0 and spent <= 0.0 and engine > 0.0:
+                if power <= 0.0 and spent <= 0.0 and engine > 0.0 and not scant:
                     bought = min(max(0.0, charge - by_sun), charger, ac_of(k1, k2, engine - by_engine - short))
                     for_charge = dc_of(k1, k2, bought)
                 used = min(sun, dc + by_sun)
                 made = by_engine + for_charge + (short if engine > 0.0 else 0.0)
                 conv = dc - power + for_charge - bought - (0.0 if engine > 0.0 else short)
-                over = power - rating
+                over = (power if part >= 1.0 else served) - rating
                 heat = max(0.0, heat + (over if over > 0.0 else recovery * over) * h)
                 if running:
-                    burnt = (fidle + fkwh / 1000.0 * made) * h
-                    fuel = max(0.0, fuel - burnt)
+                    burnt = (fidle * share + fkwh / 1000.0 * made) * h
+                    fuel = max(0.0, fuel - burnt) if share >= 1.0 else 0.0
                     fuel_s += burnt
                     age += h
                 s0 += load

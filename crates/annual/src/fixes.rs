@@ -106,7 +106,7 @@ fn generator(
         made.design.generator
     } else {
         // fuel is not looked at here: what it takes is said
-        let runs = running(&design.case, plain.battery.capacity_wh, &mut Figures::default())?;
+        let runs = running(&design.case, &plain.battery, &mut Figures::default())?;
         Generator { tank_l: 1.0, ..runs }
     };
     let short: Vec<usize> = outages.all_loads().map(|row| {

@@ -19,6 +19,9 @@ use crate::year::{Year, year};
 /// Share of the year's energy up to which loads that are not served are a warning; above it is an error.
 pub const UNSERVED_SHARE: f64 = 0.001;
 
+/// Share of the outages below which the wish is not met but for a few lucky hours: an error, not a warning.
+pub const NEARLY_NONE: f64 = 0.01;
+
 /// Findings of the year: weather that goes beyond what the site states, energy that is not served, the wished outage at every hour, hours above what the utility's
 /// side passes. Says nothing where no battery is decided: the check then says so by itself.
 pub fn findings(design: &design::Design<'_>, catalog: &Catalog, files: &dyn Files) -> Vec<Finding> {
@@ -31,6 +34,7 @@ pub fn findings(design: &design::Design<'_>, catalog: &Catalog, files: &dyn File
             return found;
         }
     };
+    found.extend(never_starts(design, &made));
     if let Some(wish) = &site.wish.outage {
         let hours = wish.value.si() / 3600.0;
         match outages(&made, &[hours], &mut |_| true) {
@@ -57,6 +61,26 @@ fn of_weather(site: &Site, files: &dyn Files) -> Vec<Finding> {
     };
     let far = held.and_then(|(file, weather)| far(site, file, weather));
     far.into_iter().chain(beyond(site, wish, held.map(|(_, weather)| weather))).collect()
+}
+
+/// A generator whose start level the battery never falls below.
+fn never_starts(design: &design::Design<'_>, made: &Made) -> Option<Finding> {
+    let (g, b) = (&made.design.generator, &made.design.battery);
+    if g.power_w <= 0.0 || g.start_wh > b.floor_wh {
+        return None;
+    }
+    let stated = design.case.site.generator.as_ref()?.run.start_below.as_ref()?;
+    let floor = 100.0 * b.floor_wh / b.capacity_wh;
+    let message = format!(
+        "the generator starts below {:.0} % of the charge, but the battery is never drawn below {floor:.0} %: it never starts",
+        100.0 * stated.value.share().si()
+    );
+    Some(
+        Finding::new("generator-never-starts", Severity::Error, "generator", message)
+            .in_state("without the utility")
+            .at(Some(&stated.place), "this level")
+            .fix(format!("a `start_below` above {floor:.0} %: it counts from an empty battery")),
+    )
 }
 
 /// What a year that was run says by itself.
@@ -147,13 +171,14 @@ fn missed(
         made.figures.clone(),
     );
     let limit = wish.known("t_w", "outage to be carried");
-    let share = (share.value().si() * 1000.0).floor() / 10.0;
     // an engine may fail to start: what it carries is said, and what stands without it as well
     let engine = outages.rows.iter().find(|r| r.generator && r.shed == Shed::Nothing);
     let carried =
         engine.is_some_and(|r| r.report.carried.first().is_some_and(|(_, s)| s.value().si() >= 1.0));
     let (severity, without) = if carried {
         (Severity::Note, "without the generator, which carries all of them with the fuel stated, ")
+    } else if share.value().si() < NEARLY_NONE && made.has_utility() {
+        (Severity::Error, "")
     } else {
         (Severity::Warning, "")
     };
@@ -162,6 +187,7 @@ fn missed(
     } else {
         ("times without any source that begin at any hour of the year", "nothing comes in, from any hour")
     };
+    let share = (share.value().si() * 1000.0).floor() / 10.0;
     let message = format!(
         "{without}of {of} {share:.1} % are carried for the {} wished, with all loads on; the shortest, from {}, {}",
         wish.value,
@@ -173,6 +199,11 @@ fn missed(
         .measured(worst.node(), limit.node())
         .at(Some(&wish.place), "wished here");
     finding.floor = true;
+    let b = &made.design.battery;
+    if severity == Severity::Error && b.reserve_wh < b.capacity_wh {
+        finding =
+            finding.fix("keep more of the battery for outages: a larger `outage_reserve` under [policy]");
+    }
     let fixes = fixes(design, made, outages, hours, carried);
     if fixes.is_empty() {
         return Some(

@@ -2,7 +2,7 @@
 
 use assess::{Case, generator_current, generator_power as rated_here};
 use derivation::Known;
-use energy::year::Generator;
+use energy::year::{Battery, Generator};
 use quantity::{Duration, Power, Quantity, Ratio};
 
 use crate::figures::{Figures, even_power, panel_power};
@@ -11,7 +11,7 @@ use crate::figures::{Figures, even_power, panel_power};
 /// says why.
 pub(crate) fn generator(
     case: &Case<'_>,
-    capacity_wh: f64,
+    battery: &Battery,
     figures: &mut Figures,
     notes: &mut Vec<String>,
 ) -> Generator {
@@ -27,7 +27,7 @@ pub(crate) fn generator(
     let (Some(tank), Some(full)) = (&run.tank, &run.fuel_full) else {
         return left_out("`tank` and `fuel_full` under [generator] are not stated");
     };
-    let Some(runs) = running(case, capacity_wh, figures) else {
+    let Some(runs) = running(case, battery, figures) else {
         return left_out("nothing says what it gives");
     };
     // idle use that is not stated: all of the full use at any load, which never flatters
@@ -48,7 +48,7 @@ pub(crate) fn generator(
 
 /// What the site's generator gives and when it starts and stops, whether it starts by itself or not; its fuel is not
 /// looked at. None where nothing says what it gives.
-pub(crate) fn running(case: &Case<'_>, capacity_wh: f64, figures: &mut Figures) -> Option<Generator> {
+pub(crate) fn running(case: &Case<'_>, battery: &Battery, figures: &mut Figures) -> Option<Generator> {
     let run = &case.site.generator.as_ref()?.run;
     let power = generator_power(case)?;
     let share = |stated: Option<&reading::Placed<quantity::Percent>>, what: &str, default: f64| match stated {
@@ -59,7 +59,11 @@ pub(crate) fn running(case: &Case<'_>, capacity_wh: f64, figures: &mut Figures) 
         Some(time) => time.known("t", what),
         None => Known::assumed("t", what, Duration::of(default), "the site does not say: common practice"),
     };
-    let start = share(run.start_below.as_ref(), "charge below which the generator starts", 0.4);
+    // where nothing is stated: a tenth of what may be used above the charge that is never drawn, if 40 % lies lower
+    let capacity_wh = battery.capacity_wh;
+    let lowest = battery.floor_wh / capacity_wh;
+    let default_start = (lowest + 0.1 * (1.0 - lowest)).max(0.4);
+    let start = share(run.start_below.as_ref(), "charge below which the generator starts", default_start);
     let stop = share(run.stop_above.as_ref(), "charge above which the generator stops", 0.8);
     let warm = time(run.warm_up.as_ref(), "time before the generator takes load", 60.0);
     let least = time(run.minimum_run.as_ref(), "shortest run of the generator", 1800.0);

@@ -136,7 +136,7 @@ pub fn make<'a>(
     let around = Around { catalog, files, step_s: asked.step_s, seed, bank: bank.voltage() };
     let Supply { array_w, panel_w, main_w, arrays, left_out } =
         supply(design, &around, &mut figures, &mut notes)?;
-    let generator = generator(case, battery.capacity_wh, &mut figures, &mut notes);
+    let generator = generator(case, &battery, &mut figures, &mut notes);
     let (utility, leg_a_per_w) = utility(case, generator.power_w, &mut figures)?;
     let panel_array = panel_array(case, generator.power_w, &utility, &mut figures)?;
     let shedding = shedding(case, battery.capacity_wh, battery.floor_wh, &mut figures);

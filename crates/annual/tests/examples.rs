@@ -149,3 +149,15 @@ fn a_missed_wish_is_said_with_changes_that_meet_it() {
         assert_eq!(!found(&text).iter().any(|f| f.id == "outage-wish-missed"), meets, "{count} strings");
     }
 }
+
+/// With none of the battery kept for outages none is carried: no warning, and what mends it is named.
+#[test]
+fn an_outage_that_is_never_carried_is_an_error() {
+    let text =
+        VETERINARY.replace("outage_reserve = \"100 %\"", "outage_reserve = \"0 %\"\nown_use_first = true");
+    let text = text.replace("automatic = true", "automatic = false");
+    let found = with(&text, |design, catalog| findings(design, catalog, &Nothing));
+    let missed = found.iter().find(|f| f.id == "outage-wish-missed").expect("it is missed");
+    assert!(missed.severity.fails(), "{}", missed.message);
+    assert!(missed.fixes[0].contains("outage_reserve"), "{:?}", missed.fixes);
+}

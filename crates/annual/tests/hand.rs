@@ -227,3 +227,31 @@ fn a_generator_gives_less_on_another_fuel() {
     near(less.0, 0.8 * all.0);
     assert!(less.1 < all.1, "{all:?} {less:?}");
 }
+
+/// Lead-acid is not drawn below half: a start level of 40 % is never reached, and the one that is assumed lies higher.
+#[test]
+fn a_generator_starts_above_the_charge_that_is_never_drawn() {
+    let lead = |generator: &str| {
+        let base = replaced(
+            VETERINARY,
+            "[battery]\ncount = \"choose\"\n",
+            "[battery]\nmodel = \"LEAD\"\ncount = 3\n",
+        );
+        replaced(&base, "[generator]\n", &format!("[generator]\n{generator}"))
+    };
+    let id = with(VETERINARY, |_, catalog| {
+        catalog.batteries.values().find(|b| (b.usable.si() - 0.5).abs() < 1e-9).map(|b| b.id.clone()).unwrap()
+    });
+    let look = |generator: &str| {
+        with(&lead(generator).replace("LEAD", &id), |design, catalog| {
+            let made = make(design, catalog, &Nothing, Asked { step_s: 3600.0, seed: None }).unwrap();
+            let found = findings(design, catalog, &Nothing);
+            let d = &made.design;
+            let never =
+                found.iter().any(|f| f.id == "generator-never-starts" && f.severity == Severity::Error);
+            (d.generator.start_wh > d.battery.floor_wh, never)
+        })
+    };
+    assert_eq!(look(""), (true, false));
+    assert_eq!(look("start_below = \"40 %\"\n"), (false, true));
+}

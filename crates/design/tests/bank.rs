@@ -371,3 +371,37 @@ fn a_pre_charge_by_the_installation_is_held_or_its_missing_figure_told() {
         .collect();
     assert!(all.len() == 2 && all[0].contains("`capacitance`") && all[1].contains("`make`"), "{all:?}");
 }
+
+/// Outside it is as cold as the air, whatever is stated for the battery.
+#[test]
+fn a_battery_outside_that_is_said_to_be_warm_is_warned_of() {
+    let warned = |standing: &str, lowest: &str| {
+        let text = format!("model = \"demo-lfp-5k\"\nlowest = \"{lowest}\"\ncount = 4\n{standing}");
+        let world = site(&text, "2 h");
+        let prepared = world.prepared();
+        ids(&design(&prepared)).contains(&"battery-colder-outdoors")
+    };
+    let outdoors = "place = \"outdoors\"";
+    let air = "-60 degC";
+    assert!(warned(outdoors, "15 degC") && warned("place = \"exterior-wall\"", "15 degC"));
+    assert!(!warned("place = \"attached-garage\"", "15 degC") && !warned(outdoors, air));
+}
+
+/// One string more than the maker allows is no advice.
+#[test]
+fn no_more_strings_are_advised_than_the_maker_allows() {
+    let fixes = |count: u32| {
+        let world = site(&format!("{LFP}\ncount = {count}"), "200 h");
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        let short = design.assessed.ledger.findings.iter().find(|f| f.id == "bank-energy-short").unwrap();
+        short.fixes.join(" ")
+    };
+    assert!(fixes(2).contains("allows"), "{}", fixes(2));
+    with(&format!("{LFP}\ncount = 1"), "2 h", |design| {
+        let it = design.assessed.ledger.findings.iter().find(|f| f.id == "bank-energy-short");
+        assert!(it.is_none_or(|f| {
+            f.fixes.iter().all(|fix| !fix.starts_with("1 strings") && !fix.contains("allows"))
+        }));
+    });
+}

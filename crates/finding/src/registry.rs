@@ -205,6 +205,12 @@ const KINDS: &[Kind] = &[
         remedies: "a warmer place, heat, another chemistry",
     },
     Kind {
+        id: "battery-colder-outdoors",
+        title: "A battery outside is said to stay warmer than the site",
+        why: "Outdoors or at an exterior wall nothing but heat of its own keeps a battery above the lowest temperature of the site. Charge limits and what it gives in cold are held at the temperature that is stated for it.",
+        remedies: "the site's lowest temperature for the battery, a place indoors; or an enclosure whose heater keeps it as warm as stated, in outages too",
+    },
+    Kind {
         id: "battery-gas",
         title: "The battery's hydrogen is not kept thin enough",
         why: "Vented and valve-regulated lead-acid cells give off hydrogen, most at boost voltage. Air flow and openings are asked for by IEC 62485-2; where a fan runs, its air counts, else the openings.",
@@ -503,6 +509,12 @@ const KINDS: &[Kind] = &[
         title: "The gear is not made for this voltage system",
         why: "Poles, neutral and control of the gear must fit the system.",
         remedies: "gear made for the system",
+    },
+    Kind {
+        id: "generator-never-starts",
+        title: "The generator's start level is never reached",
+        why: "The start level counts from an empty battery. The units stop at the charge that their battery's maker keeps from use, so a level at or below that is never reached.",
+        remedies: "a higher start level",
     },
     Kind {
         id: "generator-outside-window",
@@ -1197,7 +1209,7 @@ const KINDS: &[Kind] = &[
     Kind {
         id: "outage-wish-missed",
         title: "Some outages are not carried as long as was wished",
-        why: "A year is run hour by hour, with the loads on their full days and the weather drawn or read, and an outage is started at every hour with the battery as the year left it. At least one of them ends before the wished time with all loads on. Where a generator that starts by itself carries all of them with the fuel stated it is a note, since an engine may fail to start. Else it is a warning: nothing is unsafe, the draws of a year are no limit of a code, and the size of the battery by energy is an error of its own; but it is not what was asked for. Each remedy named was tried in the same way.",
+        why: "A year is run hour by hour, with the loads on their full days and the weather drawn or read, and an outage is started at every hour with the battery as the year left it. At least one of them ends before the wished time with all loads on. Where a generator that starts by itself carries all of them with the fuel stated it is a note, since an engine may fail to start. Where fewer than one outage in a hundred is carried it is an error: the plant does not do what it is for. Else it is a warning: nothing is unsafe, the draws of a year are no limit of a code, and the size of the battery by energy is an error of its own; but it is not what was asked for. Each remedy named was tried in the same way.",
         remedies: "what the finding names: more strings, more array, loads that are shed, a generator that starts by itself; or a shorter wish",
     },
     Kind {

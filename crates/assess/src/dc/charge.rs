@@ -1,5 +1,6 @@
 //! Charging: what a string may take, and how cold it may be.
 
+use codebook::fire::storage_places::Place;
 use derivation::Known;
 use finding::{Finding, Margin, Severity};
 
@@ -72,6 +73,7 @@ fn cold(case: &Case<'_>, bank: &Bank<'_>, ledger: &mut Ledger) {
             .fix("state `lowest`: the lowest temperature where the battery stands"),
         );
     };
+    outdoors(case, lowest, ledger);
     let T = lowest.known("T", "lowest temperature where the battery stands");
     let limit = Known::catalog("T_ch", "no charging below", model.charge_from, &model.id, "charge_from");
     // degrees have no zero to take a share of, so this is no line of the ledger
@@ -93,4 +95,27 @@ fn cold(case: &Case<'_>, bank: &Bank<'_>, ledger: &mut Ledger) {
             .fix(format!("a place that stays above {}, heat, or another chemistry", limit.value())),
         );
     }
+}
+
+/// Outside nothing but heat of its own keeps a battery warmer than the air.
+fn outdoors(case: &Case<'_>, lowest: &reading::Placed<quantity::Temperature>, ledger: &mut Ledger) {
+    let Some(standing) = &case.site.battery.standing.place else { return };
+    let air = &case.site.temperature.lowest;
+    if !matches!(standing.value, Place::ExteriorWall | Place::Outdoors) || lowest.value <= air.value {
+        return;
+    }
+    ledger.find(
+        Finding::new(
+            "battery-colder-outdoors",
+            Severity::Warning,
+            "battery",
+            format!(
+                "the battery stands outside, where it may be as cold as {}; all that follows holds for {}",
+                air.value, lowest.value
+            ),
+        )
+        .at(Some(&lowest.place), "this temperature")
+        .fix("state the site's lowest temperature for the battery too, or a place indoors")
+        .fix("an enclosure whose heater keeps it as warm as stated, in outages too"),
+    );
 }

@@ -9,6 +9,7 @@ use storage::sections::{CapacityRating, Factors, Period, sections};
 
 use super::draw::{Given, draws, from_bus, given};
 use super::record::{ageing_factor, cold_factor, nominal_voltage};
+use super::strings::strings_more as more;
 use super::{Bank, unstated};
 use crate::{Case, Ledger};
 
@@ -56,7 +57,7 @@ pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, ledger: &mut Ledger) {
                     ),
                 )
                 .at(Some(&bank.place), "this battery")
-                .fix(format!("{strings:.0} strings more, or a shorter outage"))
+                .fix(more(bank, strings, "a shorter outage"))
             });
             ledger.find(
                 Finding::new(
@@ -164,8 +165,16 @@ fn cold(case: &Case<'_>, bank: &Bank<'_>) -> Result<Known<Ratio>, Needed> {
         Needed::Missing(format!("{what} of battery \"{}\"", model.id), why.to_owned())
     };
     let Some(lowest) = &case.site.battery.lowest else { return Err(Needed::Said) };
-    cold_factor(model, lowest.value)
-        .ok_or_else(|| missing("`cold`", "what it gives at the lowest temperature is not known"))
+    cold_factor(model, lowest.value).ok_or_else(|| match model.cold.first() {
+        Some((coldest, _)) => missing(
+            &format!("`cold` below {coldest}"),
+            &format!(
+                "what it gives at {}, the lowest temperature where it stands, is not known",
+                lowest.value
+            ),
+        ),
+        None => missing("`cold`", "what it gives at the lowest temperature is not known"),
+    })
 }
 
 fn needed(case: &Case<'_>, bank: &Bank<'_>) -> Needed {

@@ -88,11 +88,25 @@ fn voltage(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, draw: &Draw, ledge
 fn more(bank: &Bank<'_>, times: f64) -> String {
     let now = f64::from(bank.strings);
     let add = ((now * times).ceil() - now).max(1.0);
-    let modules = add * f64::from(bank.model.series);
-    if bank.model.series > 1 {
-        format!("{add:.0} strings more ({modules:.0} of {}), or less load", bank.model.id)
+    strings_more(bank, add, "less load")
+}
+
+/// So many strings more, or another way; where its maker forbids that many in parallel, that.
+pub(super) fn strings_more(bank: &Bank<'_>, add: f64, or: &str) -> String {
+    let model = bank.model;
+    if f64::from(bank.strings) + add > f64::from(model.parallel) {
+        return format!(
+            "a larger module, or {or}: {} strings would be needed, and {} allows {} in parallel",
+            f64::from(bank.strings) + add,
+            model.id,
+            model.parallel
+        );
+    }
+    let s = if add > 1.0 { "s" } else { "" };
+    if model.series > 1 {
+        format!("{add:.0} string{s} more ({:.0} of {}), or {or}", add * f64::from(model.series), model.id)
     } else {
-        format!("{add:.0} modules more, or less load")
+        format!("{add:.0} module{s} more, or {or}")
     }
 }
 

@@ -95,7 +95,11 @@ fn cause(design: &Design, before: &State<1>, x: &Inputs, load: f64) -> Cause {
     let c = &design.converter;
     let load = (load - x.panel * design.array_scale).max(0.0);
     let draws = crate::year::draw(c.loss_per_w, c.loss_per_w2, load) + c.idle_w;
-    if design.generator.power_w > 0.0 && before.fuel[0] <= 0.0 {
+    let g = &design.generator;
+    // less than a step at full power burns
+    let scant = before.fuel[0] <= 0.0
+        || before.fuel[0] < (g.idle_l_per_h + g.l_per_kwh * g.power_w / 1000.0) * x.hours;
+    if g.power_w > 0.0 && scant {
         Cause::Fuel
     } else if load > c.peak_w || draws - x.array * design.array_scale > design.battery.discharge_limit_w {
         Cause::Power

@@ -231,3 +231,45 @@ fn arrays_on_the_panel_by_hand() {
     near(y.array_used_w[0], 0.0);
     near(y.generated_w[0], 6000.0);
 }
+
+/// An engine gives power for as long as its fuel lasts: 3000 W take 0.6 + 0.9 l/h, so 0.75 l are half an hour.
+#[test]
+fn fuel_that_ends_within_a_step_by_hand() {
+    let mut d = design();
+    (d.converter.idle_w, d.converter.loss_per_w2, d.battery.self_discharge_per_day) = (0.0, 0.0, 0.0);
+    d.battery.taper_from_wh = d.battery.capacity_wh;
+    d.shedding = Shedding::NEVER;
+    (d.generator.warm_up_s, d.generator.tank_l) = (0.0, 0.75);
+    let run = |d: &Design, loads: &[f64], stored: f64| {
+        let none = vec![0.0; loads.len()];
+        let hours = vec![Hour { utility: false, spend: false, fill: false }; loads.len()];
+        let made = Made {
+            loads: [loads.to_vec(), none.clone(), none.clone()],
+            array: none,
+            panel: Vec::new(),
+            hours,
+            step_s: 3600.0,
+        };
+        simulate(d, &made.series(), stored).unwrap()
+    };
+    let near =
+        |found: f64, expected: f64| assert!((found - expected).abs() < 1e-6, "{found}, expected {expected}");
+    // the battery carries the other half hour
+    let y = run(&d, &[3000.0, 0.0], 3999.0);
+    near(y.served_w[0], 3000.0);
+    near(y.generated_w[0], 1500.0);
+    near(y.stored_wh[1], 3999.0 - 0.5 * 3060.0 / 0.96);
+    near(y.totals.fuel_l, 0.75);
+    // it has not enough for that
+    near(run(&d, &[3000.0], 3000.0).served_w[0], 0.0);
+    // at its floor only a whole step is carried: 3000 W for an hour, not for another half
+    let twice = Design { generator: Generator { tank_l: 2.25, ..d.generator }, ..d };
+    let y = run(&twice, &[3000.0, 3000.0], 2000.0);
+    assert_eq!(y.served_w, [3000.0, 0.0]);
+    // both together would give the mean power, but alone the battery does not give 10 kW
+    let strong = Converter { rating_w: 12_000.0, ..d.converter };
+    let full = Generator { start_wh: 19_999.0, stop_wh: 20_000.0, ..d.generator };
+    let d = Design { converter: strong, generator: full, ..d };
+    let y = run(&d, &[10_000.0], 19_990.0);
+    near(y.served_w[0], 0.0);
+}

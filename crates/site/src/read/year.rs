@@ -141,7 +141,7 @@ pub(super) fn policy(s: &Section<'_>) -> Option<Policy> {
 pub(super) fn generator_run(s: &Section<'_>) -> GeneratorRun {
     let fuel = || FuelRate::of(0.0)..=FuelRate::of(1000.0);
     let charge = 0.0..=1.0;
-    GeneratorRun {
+    let run = GeneratorRun {
         tank: s.quantity_in(
             "tank",
             "fuel that is there when an outage begins",
@@ -165,7 +165,18 @@ pub(super) fn generator_run(s: &Section<'_>) -> GeneratorRun {
         stop_above: percent_in(s, "stop_above", "charge above which it stops", charge),
         warm_up: s.quantity_in("warm_up", "time before it takes load", Duration::ZERO..=Duration::of(3600.0)),
         minimum_run: s.quantity_in("minimum_run", "shortest run", Duration::ZERO..=Duration::of(86_400.0)),
+    };
+    if let (Some(start), Some(stop)) = (&run.start_below, &run.stop_above)
+        && stop.value.share() <= start.value.share()
+    {
+        s.mistake(
+            Diagnostic::new("wrong-order", "the generator stops before it starts")
+                .at(&stop.place, "not above the charge below which it starts")
+                .also(&start.place, "it starts below this")
+                .help("let it stop at a higher charge than it starts at"),
+        );
     }
+    run
 }
 
 impl FromStr for HourSpan {
