@@ -130,7 +130,7 @@ fn choose(case: &Case<'_>, assessed: &Assessed) -> (Vec<Wire>, Vec<Finding>, Vec
     let mut wires = Vec::new();
     for run in &assessed.runs {
         let us = us_book(case);
-        let chosen = if us { us::choose(case, run) } else { iec::choose(case, run) };
+        let chosen = if us { us::choose(case, run) } else { iec::choose(case, &assessed.runs, run) };
         match chosen {
             Ok(chosen) => {
                 let small = device_small(case, run, &chosen.required);

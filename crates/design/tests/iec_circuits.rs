@@ -74,3 +74,38 @@ fn notices_follow_what_is_built() {
     assert!(has(&roof, "array-live-by-day") && has(&roof, "standby-returns") && !has(&roof, "battery-gas"));
     assert!(has(&hut, "battery-gas") && has(&hut, "battery-acid"));
 }
+
+/// Six units, 18 cables. 50 A behind 32 degC (0.94 at 35 degC) with harmonics (0.86): alone 61.9 A of the table, 16 mm2 carries
+/// 62 A (B2, three loaded). Three side by side (0.70) ask for 88.4 A: 35 mm2 with 99 A; all 18 (row of 20, 0.38) for 162.8 A:
+/// 95 mm2 with 179 A. Unit DC by method C, two loaded, a fuse of 125 A in a layer of ten (0.70, row of 12).
+#[test]
+fn cables_side_by_side_warm_each_other() {
+    let path = format!("{}/../../examples/creamery/site.toml", env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(path).unwrap();
+    let stated = text.lines().find(|line| line.starts_with("cables_together")).unwrap().to_owned();
+    let of = |line: &str| {
+        let world = World::read(&text.replace(&stated, line));
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        let size = |name: &str| {
+            let wire = design.wires.iter().find(|w| w.name.contains(name)).unwrap();
+            assert!(wire.ampacity.value() >= wire.device.value(), "{name}");
+            wire.size.clone()
+        };
+        let why = derivation::assumptions(design.wires.iter().map(|w| &w.why));
+        let said = why.iter().any(|node| node.what == "cables of units beside one");
+        (
+            ["unit input terminals", "unit output breaker", "cable of unit DC"].map(size),
+            size("backup panel"),
+            said,
+        )
+    };
+    let (apart, backup, said) = of("cables_together = 1");
+    assert_eq!((&apart[0], &apart[1], said), (&"16 mm2".to_owned(), &"16 mm2".to_owned(), false));
+    let (three, ..) = of("cables_together = 3");
+    assert_eq!((three[0].as_str(), three[1].as_str()), ("35 mm2", "35 mm2"));
+    let (all, alone, said) = of("");
+    assert_eq!((all[0].as_str(), all[1].as_str(), said), ("95 mm2", "95 mm2", true), "and it says so");
+    assert!(all[2] != apart[2], "{all:?}");
+    assert_eq!(alone, backup, "what is no cable of a unit does not change");
+}
