@@ -5,13 +5,14 @@
 use assess::{Case, For, Run};
 use codebook::NotCovered;
 use codebook::iec::cable_ampacity::CableRun;
-use codebook::iec::conductor_choice::{Conductor, Wanted, conductor_alone, conductor_behind};
-use codebook::iec::conductor_resistance::conductor_resistance;
+use codebook::iec::conductor_choice::{
+    Conductor, Wanted, conductor_alone, conductor_behind, conductor_given,
+};
 use codebook::iec::protective_conductor::{Place, ProtectiveFacts, protective_conductor};
 use derivation::{Known, formula};
 use quantity::{Current, Quantity, Ratio, Section, Temperature, Wire};
 use reading::Placed;
-use tables::iec::cable::{Build, Cable, Insulation, Loaded23, Metal, Method};
+use tables::iec::cable::{Cable, Insulation, Loaded23, Metal, Method};
 use tables::iec::device::Device;
 use tables::iec::grouping::{Layout, Together};
 use tables::iec::heat::Use;
@@ -66,16 +67,21 @@ pub(super) fn choose(case: &Case<'_>, runs: &[Run], run: &Run) -> Result<Chosen,
     };
     // with the device that is there as the design current, conductor and device fit whatever flows below it; without a
     // device it carries what its sources give
-    let mut found = match array {
-        Some(array) if !array.guarded => conductor_alone(&wanted)?,
-        _ => conductor_behind(&wanted, &design)?,
+    let guarded = array.is_none_or(|array| array.guarded);
+    let smallest = if guarded { conductor_behind(&wanted, &design) } else { conductor_alone(&wanted) };
+    let found = match &run.fixed {
+        Some((wire, sets)) => fixed((wire, *sets), &wanted, guarded.then_some(&design), layout, smallest)?,
+        None => smallest?,
     };
-    if let Some((wire, sets)) = &run.fixed {
-        found = fixed(wire, *sets, &cable, found)?;
-    }
+    let line = if found.sets.value().si() > 1.0 {
+        let (S, n) = (&found.section, &found.sets);
+        formula!("S_n", "section of all sets together", [S, n] => S * n)
+    } else {
+        found.section.clone()
+    };
     let pe = (run.role != "service.conductor").then(|| {
         protective_conductor(&ProtectiveFacts {
-            line: found.section.clone(),
+            line,
             line_metal: Metal::Copper,
             line_use: Use::LinePvc,
             metal: Metal::Copper,
@@ -103,6 +109,7 @@ pub(super) fn choose(case: &Case<'_>, runs: &[Run], run: &Run) -> Result<Chosen,
         required,
         dwelling: false,
         ampacity: found.ampacity.capacity.clone(),
+        before: None,
         resistance,
         why: found.section.node().clone(),
         from: pe.iter().map(|pe| pe.section.node().clone()).chain([found.device.node().clone()]).collect(),
@@ -160,27 +167,42 @@ fn behind_modules(run: &Run) -> Known<Temperature> {
     Known::largest("T_a", "temperature round the run", &both).unwrap_or(hot)
 }
 
-/// A section that the site fixes: the smallest that passes, or a larger one of as many sets.
-fn fixed(wire: &Placed<Wire>, sets: u32, cable: &Cable, found: Conductor) -> Result<Conductor, NotCovered> {
+/// A section that the site fixes, in so many sets: these lie together, as do those of every cable beside them.
+fn fixed(
+    (wire, sets): (&Placed<Wire>, u32),
+    wanted: &Wanted,
+    rated: Option<&Known<Current>>,
+    layout: Layout,
+    smallest: Result<Conductor, NotCovered>,
+) -> Result<Conductor, NotCovered> {
     const CLAUSE: &str = "IEC 60364-4-43:2008 433.1";
-    let smallest = found.sets.value().si();
-    if (f64::from(sets) - smallest).abs() > 0.5 {
-        let reason = format!("{sets} sets are fixed, the smallest choice has {smallest}: not judged");
-        return Err(NotCovered::new(CLAUSE, reason));
-    }
     let Wire::Mm2(mm2) = wire.value else {
         return Err(NotCovered::new(CLAUSE, format!("{} is no section of IEC 60228", wire.value)));
     };
     let section = Section::of(mm2);
-    if section < found.section.value() {
-        let least = found.section.value();
-        let reason = format!(
-            "{section} is fixed; the smallest that passes is {least}: {}",
-            found.section.node().source()
-        );
-        return Err(NotCovered::new(CLAUSE, reason));
+    let n = Known::chosen("n", "parallel sets", Ratio::of(f64::from(sets)), "as fixed", Vec::new());
+    let mut wanted = wanted.clone();
+    if sets > 1 {
+        let one = &wanted.run.beside;
+        let beside = formula!("n_b", "sets of other cables beside it", [one, n] => one * n);
+        wanted.run.beside = beside;
+        wanted.run.together = Some(Together::Air(layout));
     }
-    let resistance = conductor_resistance(cable.metal, Build::Stranded, cable.insulation, section)?;
-    let section = Known::input("S", "section of each conductor, fixed", section, &wire.place);
-    Ok(Conductor { section, resistance, ..found })
+    let refused = match conductor_given(&wanted, rated, section, &n) {
+        Ok(found) => {
+            let section = Known::input("S", "section of each conductor, fixed", section, &wire.place);
+            return Ok(Conductor { section, ..found });
+        }
+        Err(refused) => refused,
+    };
+    let reason = match smallest {
+        Ok(found) => format!(
+            "{section} is fixed; the smallest that passes is {} x {}: {}",
+            found.sets.value(),
+            found.section.value(),
+            refused.reason
+        ),
+        Err(_) => format!("{section} is fixed: {}", refused.reason),
+    };
+    Err(NotCovered { reason, ..refused })
 }
