@@ -101,7 +101,20 @@ fn relay(case: &Case<'_>, I_k: &Known<Current>, ledger: &mut Ledger) {
     ledger.hold(margin, |m| over(case, "unit.relay", &m.value.amount.text, &m.limit.amount.text));
     let breaker = case.breakers.input.as_ref().map_or(unit.input_breaker, Known::value);
     if breaker > fault.breaker {
-        ledger.find(over(case, "unit.input breaker", &breaker.to_string(), &fault.breaker.to_string()));
+        let message = format!(
+            "the breakers ahead of the units' relays are rated {breaker}; the relays withstand their fault current behind \
+             one of at most {}",
+            fault.breaker
+        );
+        let place = case.breakers.input.as_ref().and_then(|_| {
+            let of = |wish: &&site::BreakerWish| wish.part.value == site::UnitBreaker::Input;
+            case.site.breakers.iter().find(of).map(|wish| &wish.rating.place)
+        });
+        ledger.find(
+            Finding::new("fault-over-withstand", Severity::Error, "unit.input breaker", message)
+                .at(place.or(Some(&case.site.group.unit.place)), "their breaker")
+                .fix(format!("input breakers of at most {}", fault.breaker)),
+        );
     }
 }
 

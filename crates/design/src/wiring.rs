@@ -58,8 +58,12 @@ pub struct Wire {
     pub ground: Option<String>,
     /// Raceway, where the book has its table.
     pub raceway: Option<String>,
-    /// What it may carry.
+    /// What it may carry where it lies.
     pub ampacity: Known<Current>,
+    /// What flows, without what a code adds: what it must carry where it lies.
+    pub carried: Known<Current>,
+    /// What its terminals let through, where the book asks for `required` of them, before the factors of the surroundings.
+    pub before: Option<Known<Current>>,
     /// Resistance of one line conductor, sets together, at working temperature.
     pub resistance: Known<Resistance>,
     /// Share of the nominal voltage that is lost out and back by its worst current.
@@ -79,6 +83,7 @@ struct Chosen {
     raceway: Option<String>,
     required: Known<Current>,
     ampacity: Known<Current>,
+    before: Option<Known<Current>>,
     resistance: Known<Resistance>,
     why: Arc<Node>,
     from: Vec<Arc<Node>>,
@@ -130,7 +135,7 @@ fn choose(case: &Case<'_>, assessed: &Assessed) -> (Vec<Wire>, Vec<Finding>, Vec
     let mut wires = Vec::new();
     for run in &assessed.runs {
         let us = us_book(case);
-        let chosen = if us { us::choose(case, run) } else { iec::choose(case, run) };
+        let chosen = if us { us::choose(case, run) } else { iec::choose(case, &assessed.runs, run) };
         match chosen {
             Ok(chosen) => {
                 let small = device_small(case, run, &chosen.required);
@@ -293,6 +298,8 @@ fn wire(case: &Case<'_>, run: &Run, chosen: Chosen) -> Wire {
         raceway: chosen.raceway,
         required: chosen.required,
         ampacity: chosen.ampacity,
+        carried: run.carried.clone(),
+        before: chosen.before,
         resistance: chosen.resistance,
         why: chosen.why,
         from: chosen.from,

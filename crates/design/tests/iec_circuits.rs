@@ -74,3 +74,83 @@ fn notices_follow_what_is_built() {
     assert!(has(&roof, "array-live-by-day") && has(&roof, "standby-returns") && !has(&roof, "battery-gas"));
     assert!(has(&hut, "battery-gas") && has(&hut, "battery-acid"));
 }
+
+/// Six units, 18 cables. 50 A behind 32 degC (0.94 at 35 degC) with harmonics (0.86): alone 61.9 A of the table, 16 mm2 carries
+/// 62 A (B2, three loaded). Three side by side (0.70) ask for 88.4 A: 35 mm2 with 99 A; all 18 (row of 20, 0.38) for 162.8 A:
+/// 95 mm2 with 179 A. Unit DC by method C, two loaded, a fuse of 125 A in a layer of ten (0.70, row of 12).
+#[test]
+fn cables_side_by_side_warm_each_other() {
+    let path = format!("{}/../../examples/creamery/site.toml", env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(path).unwrap();
+    let stated = text.lines().find(|line| line.starts_with("cables_together")).unwrap().to_owned();
+    let of = |line: &str| {
+        let world = World::read(&text.replace(&stated, line));
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        let size = |name: &str| {
+            let wire = design.wires.iter().find(|w| w.name.contains(name)).unwrap();
+            assert!(wire.ampacity.value() >= wire.device.value(), "{name}");
+            wire.size.clone()
+        };
+        let why = derivation::assumptions(design.wires.iter().map(|w| &w.why));
+        let said = why.iter().any(|node| node.what == "cables of units beside one");
+        (
+            ["unit input terminals", "unit output breaker", "cable of unit DC"].map(size),
+            size("backup panel"),
+            said,
+        )
+    };
+    let (apart, backup, said) = of("cables_together = 1");
+    assert_eq!((&apart[0], &apart[1], said), (&"16 mm2".to_owned(), &"16 mm2".to_owned(), false));
+    let (three, ..) = of("cables_together = 3");
+    assert_eq!((three[0].as_str(), three[1].as_str()), ("35 mm2", "35 mm2"));
+    let (all, alone, said) = of("");
+    assert_eq!((all[0].as_str(), all[1].as_str(), said), ("95 mm2", "95 mm2", true), "and it says so");
+    assert!(all[2] != apart[2], "{all:?}");
+    assert_eq!(alone, backup, "what is no cable of a unit does not change");
+}
+
+/// Two sets of 16 mm2 together behind 50 A: 2 x 62 A x 0.94 x 0.86 x 0.80 = 80.2 A. Two of 4 mm2 carry 34.9 A: refused.
+#[test]
+fn sets_that_are_fixed_are_judged() {
+    let path = format!("{}/../../examples/creamery/site.toml", env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(path).unwrap();
+    let of = |size: &str| {
+        let fixed = format!("[[conductor]]\npart = \"backup.conductor\"\nsize = \"{size}\"\nsets = 2\n");
+        let world = World::read(&format!("{text}\n{fixed}"));
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        let refused = design.failing().any(|f| f.id == "conductor-not-covered");
+        let wire = design.wires.iter().find(|w| w.role == "backup.conductor");
+        (refused, wire.map(|w| (w.sets, w.ampacity.value().si())))
+    };
+    let (refused, wire) = of("16 mm2");
+    let (sets, carries) = wire.unwrap();
+    assert!(!refused && sets == 2 && (carries - 2.0 * 62.0 * 0.94 * 0.86 * 0.80).abs() < 0.01, "{carries}");
+    assert!(of("4 mm2").0);
+}
+
+/// A device of 300 mA, or none, is no additional protection of socket-outlets; a breaker of 48 A is of no preferred rating.
+#[test]
+fn what_the_book_asks_besides_is_named() {
+    let read = |name: &str| {
+        let path = format!("{}/../../examples/{name}/site.toml", env!("CARGO_MANIFEST_DIR"));
+        std::fs::read_to_string(path).unwrap()
+    };
+    let warned = |text: &str| {
+        let world = World::read(text);
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        let said = &design.assessed.ledger.findings;
+        said.iter().any(|f| f.id == "socket-without-rcd")
+    };
+    let hut = read("field-station");
+    let weak = hut.replacen("rcd = \"30 mA\"", "rcd = \"300 mA\"", 1);
+    assert!(weak != hut && warned(&weak) && !warned(&hut));
+    let odd = read("creamery").replacen("main_breaker = \"50 A\"", "main_breaker = \"48 A\"", 1);
+    let world = World::read(&odd);
+    let prepared = world.prepared();
+    let design = design(&prepared);
+    let of = design.held.iter().filter(|h| h.rule == "rated-currents" && h.part == "backup.conductor");
+    assert_eq!(of.map(|h| h.verdict).collect::<Vec<_>>(), [Verdict::OutsideScope]);
+}

@@ -233,3 +233,36 @@ fn an_amendment_of_the_us_book_is_none_by_iec() {
         assert_eq!(over.severity, finding::Severity::Warning, "{more}: {}", over.message);
     }
 }
+
+/// A controller of 100 A: 125 A at the terminals, 1 AWG has 130 A at 75 degC; at 47 degC it carries 145 A x 0.82 = 118.9 A,
+/// enough for the 100 A that flow (NEC 2023 690.8(B)), and 125 A is the next standard device (240.4(B)). A larger size that
+/// is fixed carries what it carries, and two sets of 1/0 may stand where one conductor would do.
+#[test]
+fn what_a_code_adds_is_asked_of_the_terminals_alone() {
+    let path = format!("{}/../../examples/veterinary-practice/site.toml", env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(path).unwrap();
+    let hot = text.replacen("high = \"35 degC\"", "high = \"47 degC\"", 1);
+    assert_ne!(hot, text);
+    let of = |more: &str| {
+        let world = World::read(&format!("{hot}\n{more}"));
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        let over = failing(&design)
+            .iter()
+            .filter(|id| ["array-over-current", "conductor-not-covered"].contains(*id))
+            .count();
+        let output = design.wires.iter().find(|w| w.role.ends_with(".output.conductor") && w.direct).unwrap();
+        let backup = wire(&design, "backup.conductor");
+        let all = (output.role.clone(), output.size.clone(), output.ampacity.value().si());
+        (over, all, (backup.sets, backup.size.clone()))
+    };
+    let (over, (role, size, carries), _) = of("");
+    assert_eq!((over, size.as_str()), (0, "1 AWG"));
+    assert!((carries - 118.9).abs() < 0.01, "{carries}");
+    // 225 A x 0.82 = 184.5 A
+    let (over, (_, size, carries), _) = of(&format!("[[conductor]]\npart = \"{role}\"\nsize = \"3/0 AWG\""));
+    assert_eq!((over, size.as_str()), (0, "3/0 AWG"));
+    assert!((carries - 184.5).abs() < 0.01, "{carries}");
+    let (over, _, backup) = of("[[conductor]]\npart = \"backup.conductor\"\nsize = \"1/0 AWG\"\nsets = 2");
+    assert_eq!((over, backup), (0, (2, "1/0 AWG".to_owned())));
+}

@@ -1087,6 +1087,12 @@ const KINDS: &[Kind] = &[
         remedies: "a switch with a longer travel",
     },
     Kind {
+        id: "socket-without-rcd",
+        title: "Socket-outlets may stand without a residual current device of 30 mA",
+        why: "IEC 60364-4-41 411.3.3 asks for additional protection by a device of at most 30 mA at socket-outlets up to 32 A that ordinary people use: a breaker or a device of 300 mA does not save who touches a live part. The site does not say what the final circuits feed.",
+        remedies: "`rcd` of 30 mA or less at the panel; or see to it that every circuit with socket-outlets has its own",
+    },
+    Kind {
         id: "sources-meet",
         title: "Two sources meet",
         why: "Utility, generator and a group that forms a voltage of its own are not synchronised with each other; joined, they destroy each other.",

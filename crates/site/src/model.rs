@@ -560,6 +560,8 @@ pub struct Group {
     pub neutral_former: Decision<String>,
     /// The wiring conditions that the catalogue sets for additive pass-through are met.
     pub matched_wiring: Option<Placed<bool>>,
+    /// Most cables of the units, or of the battery, that lie side by side; one where each lies apart.
+    pub cables_together: Option<Placed<u32>>,
     /// Where the table stands.
     pub place: Place,
 }

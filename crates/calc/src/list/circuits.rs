@@ -139,7 +139,8 @@ fn motor_feeder() -> Calculation {
 
 fn run_motor_feeder(given: &Given) -> Result<Results, CalcError> {
     let all = given.list::<Current>("full_load_a", "FLC")?;
-    let required = motor_conductor::several(&all, &given.one("other_a", "I_o")?)?;
+    let other: Known<Current> = given.one("other_a", "I_o")?;
+    let required = motor_conductor::several(&all, &other)?;
     let results = size_results(&motor_conductor::conductor(&kind(given)?, &required)?);
     if !given.has("largest_device_a") {
         return Ok(results);
@@ -161,7 +162,7 @@ fn run_motor_feeder(given: &Given) -> Result<Results, CalcError> {
             given_device.value()
         )));
     }
-    let device = feeder_device(&given_device, &others)?;
+    let device = feeder_device(&given_device, &others, &other)?;
     Ok(results.known("device_a", &device))
 }
 

@@ -297,6 +297,7 @@ fn labels() -> Calculation {
         inputs: vec![
             In::yes_no("utility", "a utility supplies the site, too"),
             In::yes_no("dwelling", "a one- or two-family dwelling"),
+            yes_no("panels", "there are panelboards or other equipment that may be opened while live"),
             yes_no("array", "there is an array"),
             yes_no("array_on_building", "the array stands on or in a building"),
             yes_no("storage", "there is energy storage by Article 706"),
@@ -311,6 +312,7 @@ fn labels() -> Calculation {
         outputs: vec![Out::new("labels", M::WORD, "each label: where, what it tells, clause")],
         run: |given| {
             let facts = LabelFacts {
+                panels: given.yes("panels")?,
                 utility: given.yes("utility")?,
                 dwelling: given.yes("dwelling")?,
                 array: given.yes("array")?,

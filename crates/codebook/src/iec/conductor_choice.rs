@@ -131,6 +131,27 @@ pub fn conductor_alone(wanted: &Wanted) -> Result<Conductor, NotCovered> {
     choose(&wanted, &wanted.design)
 }
 
+/// A section and sets that are there, behind a device of a rated current; `None` for the design current alone, as
+/// [`conductor_alone`] has it.
+///
+/// # Errors
+/// As [`conductor_behind`]; a section that does not pass, with what fails.
+pub fn conductor_given(
+    wanted: &Wanted,
+    rated: Option<&Known<Current>>,
+    section: Section,
+    sets: &Known<Ratio>,
+) -> Result<Conductor, NotCovered> {
+    sane(CLAUSE, &wanted.design)?;
+    let alone = Wanted { device: Device::Breaker, ..wanted.clone() };
+    let (wanted, rated) = rated.map_or((&alone, &wanted.design), |rated| (wanted, rated));
+    sane(CLAUSE, rated)?;
+    match one(wanted, rated, sets, section, "it is fixed")? {
+        Tried::Passes(conductor) => Ok(*conductor),
+        Tried::Fell(why) => Err(NotCovered::new(CLAUSE, why)),
+    }
+}
+
 fn choose(wanted: &Wanted, rated: &Known<Current>) -> Result<Conductor, NotCovered> {
     let mut fell = "there is none smaller".to_owned();
     for n in 1..=wanted.most_sets {

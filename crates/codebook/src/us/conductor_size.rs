@@ -195,6 +195,39 @@ pub fn smallest(kind: &Kind, demand: &Demand) -> Result<ConductorSize, NotCovere
     Err(NotCovered::new(CLAUSE, format!("no conductor up to {MOST_SETS} in parallel carries it: {last}")))
 }
 
+/// A size and sets that are there, against a demand.
+///
+/// # Errors
+/// As [`conductor_size`]; a size that does not do, with what fails.
+pub fn given(kind: &Kind, demand: &Demand, each: &KnownSize, n: u32) -> Result<ConductorSize, NotCovered> {
+    sane(CLAUSE, &demand.required)?;
+    sane(CLAUSE, &demand.carried)?;
+    let ends = terminals(&demand.circuit, kind.listing)?;
+    let factors = factors(kind.insulation, &kind.at)?;
+    let least_parallel = conductor_rule::size("A_min", "parallel-least")?;
+    let size = each.size;
+    if n < 1 || (n > 1 && size < least_parallel.size) {
+        let reason = format!("{n} x {size}: in parallel from {} on", least_parallel.size);
+        return Err(NotCovered::new("NEC 2023 310.10(G)", reason));
+    }
+    let sets = Known::chosen("n", "conductors in parallel", Ratio::of(f64::from(n)), "as fixed", vec![]);
+    let one = one(kind, size, &factors, ends.column)?;
+    if let Some(why) = fails(kind, demand, size, &one, &sets)? {
+        return Err(NotCovered::new(CLAUSE, format!("{n} x {size}: {why}")));
+    }
+    Ok(ConductorSize {
+        each: each.clone(),
+        total: total(&one.usable, &sets),
+        sets,
+        required: demand.required.clone(),
+        carried: demand.carried.clone(),
+        terminals: ends,
+        ampacity: one,
+        device: demand.device.clone(),
+        passed_over: Vec::new(),
+    })
+}
+
 fn one(kind: &Kind, size: Size, factors: &Factors, ends: Column) -> Result<Ampacity, NotCovered> {
     with_factors(size, kind.material, kind.insulation, kind.at.laying, factors, ends)
 }

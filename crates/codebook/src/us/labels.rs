@@ -1,7 +1,7 @@
 //! Labels and signs that a site asks for.
 //!
 //! ## Clause and edition
-//! NEC 2023; 110.21(B), 110.24, 480.7, 690, 702.7, 705.10, 706.15, 710.
+//! NEC 2023; 110.16(A), 110.21(B), 110.24, 480.7, 690, 702.7, 705.10, 706.15, 710.
 //! ## Applies when
 //! A site has an array, energy storage, standby supply, or several sources.
 //! ## Why
@@ -33,6 +33,8 @@ pub struct LabelFacts {
     pub storage: bool,
     /// A standby battery by Article 480.
     pub standby_battery: bool,
+    /// Panelboards or other equipment that may be opened while live.
+    pub panels: bool,
     /// A one- or two-family dwelling.
     pub dwelling: bool,
     /// The utility supplies the site, too.
@@ -65,6 +67,7 @@ pub fn labels(facts: &LabelFacts) -> Result<Vec<Sign>, NotCovered> {
         ("array-disconnect-live", facts.array),
         ("array-voltage", facts.array),
         ("array-wiring", facts.array && facts.array_on_building),
+        ("arc-flash", facts.panels && !facts.dwelling),
         ("service-fault-current", facts.utility && !facts.dwelling),
         ("source-directory", facts.parallel || (facts.utility && sources)),
         ("source-breaker", facts.source_breaker_at_end),
@@ -111,6 +114,7 @@ mod tests {
             array_on_building: true,
             storage: true,
             standby_battery: true,
+            panels: true,
             dwelling: true,
             utility: true,
             parallel: true,

@@ -1,14 +1,14 @@
 //! Short-circuit and ground-fault device of motors.
 //!
 //! ## Clause and edition
-//! NEC 2023; 430.52(C)(1), 430.62(A), Table 430.52(C)(1).
+//! NEC 2023; 430.52(C)(1), 430.62(A), 430.63, Table 430.52(C)(1).
 //! ## Applies when
-//! A branch circuit supplies one motor, or a feeder several.
+//! A branch circuit supplies one motor, or a feeder several, with or without other load.
 //! ## Why
 //! The device must let the start pass; overload is another device's work.
 //! ## Formula
 //! `I_n <= next standard rating(f · FLC)`; if that cannot start the motor, an inverse-time breaker of at most `4 ·
-//! FLC` up to 100 A, `3 · FLC` above. A feeder: `I_n <= largest branch device + sum(FLC_others)`, rounded down.
+//! FLC` up to 100 A, `3 · FLC` above. A feeder: `I_n <= largest branch device + sum(FLC_others) + I_other`, rounded down.
 //! ## Example
 //! Passing: 22 A at 250 % make 55 A, a breaker of 60 A. Failing: 70 A for the same motor, unless it cannot start on
 //! 60 A.
@@ -16,7 +16,7 @@
 //! An instantaneous-trip breaker is a setting, so no standard rating is named for it. Values that a maker marks on
 //! the controller may be lower and come first. Group installations are not read.
 //! ## Source
-//! Table 430.52(C)(1), 430.52(C)(1) and 430.62(A): two sources agree.
+//! Table 430.52(C)(1), 430.52(C)(1) and 430.62(A): two sources agree. 430.63 (other load): from memory.
 
 use derivation::{Known, formula};
 use quantity::Current;
@@ -75,20 +75,26 @@ pub fn motor_device(
     Ok(MotorProtection { limit, rating, if_it_cannot_start })
 }
 
-/// Largest device of a feeder of motors: the largest branch device and the other motors.
+/// Largest device of a feeder of motors: the largest branch device, the other motors and the other load, this with its
+/// continuous part raised already.
 ///
 /// # Errors
 /// A current that is no number, or no standard rating that is as small.
 pub fn feeder_device(
     largest_device: &Known<Current>,
     other_full_loads: &[Known<Current>],
+    other_load: &Known<Current>,
 ) -> Result<Known<Current>, NotCovered> {
-    let clause = "NEC 2023 430.62(A)";
+    let clause = "NEC 2023 430.62(A) and 430.63";
     sane(clause, largest_device)?;
+    sane(clause, other_load)?;
     all_sane(clause, other_full_loads)?;
     let others = Known::sum("FLC_others", "full-load current of the other motors", other_full_loads);
     let what = "largest feeder device before rounding";
-    let limit = formula!("I_max", what, [largest_device, others] => largest_device + others, source = clause);
+    let limit = formula!(
+        "I_max", what,
+        [largest_device, others, other_load] => largest_device + others + other_load, source = clause
+    );
     Ok(standard_not_above(&limit)?)
 }
 
@@ -110,8 +116,14 @@ mod tests {
         assert!(motor_device(&flc, "linear", MotorDevice::DualElementFuse).is_err());
         assert!(motor_device(&given(Current::ZERO), motor, MotorDevice::DualElementFuse).is_err());
         // by hand: 60 + 22 + 10 = 92 A, rounded down
-        near(&feeder_device(&given(Current::of(60.0)), &all(&[22.0, 10.0])).unwrap(), 90.0);
-        assert!(feeder_device(&given(Current::of(-60.0)), &all(&[122.0])).is_err());
+        let none = given(Current::ZERO);
+        near(&feeder_device(&given(Current::of(60.0)), &all(&[22.0, 10.0]), &none).unwrap(), 90.0);
+        assert!(feeder_device(&given(Current::of(-60.0)), &all(&[122.0]), &none).is_err());
+        // 430.63, by hand: 30 + 4.8 and other load of 200 A make 234.8 A, 225 A; without that load 34.8 A, 30 A
+        let with = |a: f64| feeder_device(&given(Current::of(30.0)), &all(&[4.8]), &given(Current::of(a)));
+        near(&with(200.0).unwrap(), 225.0);
+        near(&with(0.0).unwrap(), 30.0);
+        assert!(with(-1.0).is_err() && with(f64::NAN).is_err());
     }
 
     /// By hand: above 100 A the upper limit is 300 %: 124 A make 372 A, 350 A.

@@ -400,15 +400,27 @@ fn cables(prepared: &Prepared<'_>, design: &mut Design<'_>) {
                 continue;
             };
             let state = "brightest sun";
-            let margin = Margin::below(&role, "current asked for", state, &wire.required, &wire.ampacity);
-            design.held.extend(rule.map(|rule| Held::new(rule, &role, margin.holds())));
-            design.assessed.ledger.hold(margin, |m| {
-                let message =
-                    format!("{}: {} against {}", wire.name, m.value.amount.text, m.limit.amount.text);
-                Finding::new("array-over-current", Severity::Error, &role, message)
-                    .at(Some(&strings.place), "this array")
-                    .fix("a larger conductor")
-            });
+            // by the US book with what the code adds at the terminals, and without it where the cable lies (690.8(B))
+            let margins = match &wire.before {
+                Some(before) => vec![
+                    Margin::below(&role, "current asked for", state, &wire.required, before),
+                    Margin::below(&role, "current where it lies", state, &wire.carried, &wire.ampacity),
+                ],
+                None => {
+                    vec![Margin::below(&role, "current asked for", state, &wire.required, &wire.ampacity)]
+                }
+            };
+            let holds = margins.iter().all(Margin::holds);
+            design.held.extend(rule.map(|rule| Held::new(rule, &role, holds)));
+            for margin in margins {
+                design.assessed.ledger.hold(margin, |m| {
+                    let message =
+                        format!("{}: {} against {}", wire.name, m.value.amount.text, m.limit.amount.text);
+                    Finding::new("array-over-current", Severity::Error, &role, message)
+                        .at(Some(&strings.place), "this array")
+                        .fix("a larger conductor")
+                });
+            }
         }
     }
 }

@@ -1,9 +1,11 @@
 //! Why the rules that were not held were not: every rule of the book gets its reason.
 
 use codebook::{Book, rules};
+use derivation::Known;
 use plant::Layout;
-use quantity::Power;
+use quantity::{Current, Power, Quantity};
 use site::{DemandMethod, Load, LoadSize};
+use tables::iec::device::{Device, rated_currents};
 
 use super::Holding;
 use crate::Held;
@@ -93,11 +95,25 @@ fn runs(h: &mut Holding<'_, '_>) {
         if !us && wire.neutral.is_some() {
             held.push(Held::new("neutral-section", role, true).because("as large as the lines"));
         }
-        if !us {
-            held.push(Held::new("rated-currents", role, true));
+        // of direct-current devices no standard fixes a series
+        if !us && !wire.direct && wire.guarded {
+            held.push(rated(role, wire.device.value()));
         }
     }
     h.held.extend(held);
+}
+
+/// A device whose rating is none that is preferred may be one that is set, or none at all.
+fn rated(role: &str, rating: Current) -> Held {
+    let is = |listed: &Known<Current>| (listed.value() - rating).si().abs() < 1e-6;
+    let all = Device::ALL.into_iter().filter_map(|device| rated_currents(device).ok()).flatten();
+    if all.into_iter().any(|listed| is(&listed)) {
+        return Held::new("rated-currents", role, true);
+    }
+    let why = format!(
+        "{rating} is no preferred rated current: whether the device is one that can be set so is not looked at"
+    );
+    Held::outside("rated-currents", role).because(why)
 }
 
 /// Rules on arrays.

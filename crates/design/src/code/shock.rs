@@ -45,6 +45,35 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
     let place = panel.rcd.as_ref().map_or(&panel.id.place, |rcd| &rcd.place);
     let further = final_circuit(h, panel, &ground);
     say(h, "backup.final", Some("a fault to a touchable part in a final circuit"), further, place);
+    sockets(h);
+}
+
+/// Highest rated residual current of additional protection (IEC 60364-4-41:2005 415.1.1, 411.3.3; from memory).
+const ADDITIONAL_A: f64 = 0.030;
+
+/// Socket-outlets ask for more than disconnection in time. What the final circuits feed no site tells.
+fn sockets(h: &mut Holding<'_, '_>) {
+    for panel in &h.case.site.panels {
+        let feeds = h.case.site.loads.iter().any(|load| load.panel.value == panel.id.value);
+        let rcd = panel.rcd.as_ref();
+        let behind = panel.id.value == h.case.site.group.panel.value;
+        if !(behind && feeds) || rcd.is_some_and(|rcd| rcd.value <= Current::of(ADDITIONAL_A)) {
+            continue;
+        }
+        let is = rcd.map_or("no residual current device is stated".to_owned(), |rcd| {
+            format!("the residual current device is one of {}", rcd.value)
+        });
+        let message = format!(
+            "{is}: socket-outlets up to 32 A for ordinary people need one of at most 30 mA (411.3.3), and whether there are \
+             any in the final circuits is not known"
+        );
+        h.found.push(
+            Finding::new("socket-without-rcd", Severity::Warning, "backup.final", message)
+                .by("IEC 60364-4-41:2005 411.3.3")
+                .at(Some(rcd.map_or(&panel.id.place, |rcd| &rcd.place)), "this panel")
+                .fix("`rcd = \"30 mA\"`, or devices of their own in all circuits with socket-outlets"),
+        );
+    }
 }
 
 /// The island as a fault sees it.

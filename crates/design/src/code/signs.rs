@@ -95,6 +95,7 @@ fn facts(h: &Holding<'_, '_>) -> LabelFacts {
         array_on_building: case.site.arrays.iter().any(on_building),
         storage: !lead,
         standby_battery: lead,
+        panels: true,
         dwelling: h.dwelling(),
         utility,
         parallel: utility && exports,

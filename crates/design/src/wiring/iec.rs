@@ -1,17 +1,20 @@
 //! By the IEC book: copper, PVC, a multicore cable in conduit on a wall (method B2); battery cables direct on
-//! the wall (method C); cables of arrays with cross-linked insulation in conduit (method B2).
+//! the wall (method C); cables of arrays with cross-linked insulation in conduit (method B2). The cables of all units lie
+//! together (Table B.52.17), so do those of the battery's side, unless the site says how many do.
 
 use assess::{Case, For, Run};
 use codebook::NotCovered;
 use codebook::iec::cable_ampacity::CableRun;
-use codebook::iec::conductor_choice::{Conductor, Wanted, conductor_alone, conductor_behind};
-use codebook::iec::conductor_resistance::conductor_resistance;
+use codebook::iec::conductor_choice::{
+    Conductor, Wanted, conductor_alone, conductor_behind, conductor_given,
+};
 use codebook::iec::protective_conductor::{Place, ProtectiveFacts, protective_conductor};
 use derivation::{Known, formula};
 use quantity::{Current, Quantity, Ratio, Section, Temperature, Wire};
 use reading::Placed;
-use tables::iec::cable::{Build, Cable, Insulation, Loaded23, Metal, Method};
+use tables::iec::cable::{Cable, Insulation, Loaded23, Metal, Method};
 use tables::iec::device::Device;
+use tables::iec::grouping::{Layout, Together};
 use tables::iec::heat::Use;
 
 use super::Chosen;
@@ -23,7 +26,7 @@ const MOST_SETS: u8 = 4;
 /// Temperature behind modules in the sun, in degC (IEC 60364-7-712, from memory).
 const BEHIND_MODULES_C: f64 = 70.0;
 
-pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
+pub(super) fn choose(case: &Case<'_>, runs: &[Run], run: &Run) -> Result<Chosen, NotCovered> {
     let three = case.system().legs().len() > 2 && run.lines && run.direct.is_none();
     let loaded = if three { Loaded23::Three } else { Loaded23::Two };
     // battery cables lie in the open on the wall of their room, where they can be seen
@@ -33,13 +36,10 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
     let insulation = if array.is_some() { Insulation::Xlpe } else { Insulation::Pvc };
     let cable = Cable { metal: Metal::Copper, insulation, method, loaded };
     let ambient = if array.is_some_and(|a| a.at_modules) { behind_modules(run) } else { run.ambient.clone() };
-    let none = Known::chosen(
-        "n_b",
-        "circuits beside it",
-        Ratio::of(0.0),
-        "each in a conduit of its own",
-        Vec::new(),
-    );
+    let beside = beside(case, runs, run);
+    let layout = if method == Method::C { Layout::Wall } else { Layout::Bunched };
+    let grouped = beside.value().si() > 0.0;
+    let together = grouped.then_some(Together::Air(layout));
     // a neutral of the lines' size must carry what is on it
     let all: Vec<Known<Current>> =
         [run.device.clone()].into_iter().chain(run.neutral_current.clone()).collect();
@@ -59,23 +59,29 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
     let wanted = Wanted {
         design: design.clone(),
         device: device(run, &design),
-        run: CableRun { cable, ambient, soil: None, together: None, beside: none, third_harmonic },
+        run: CableRun { cable, ambient, soil: None, together, beside, third_harmonic },
         drop: None,
         least: None,
-        most_sets: MOST_SETS,
+        // more sets of one would be more of every other beside it
+        most_sets: if grouped { 1 } else { MOST_SETS },
     };
     // with the device that is there as the design current, conductor and device fit whatever flows below it; without a
     // device it carries what its sources give
-    let mut found = match array {
-        Some(array) if !array.guarded => conductor_alone(&wanted)?,
-        _ => conductor_behind(&wanted, &design)?,
+    let guarded = array.is_none_or(|array| array.guarded);
+    let smallest = if guarded { conductor_behind(&wanted, &design) } else { conductor_alone(&wanted) };
+    let found = match &run.fixed {
+        Some((wire, sets)) => fixed((wire, *sets), &wanted, guarded.then_some(&design), layout, smallest)?,
+        None => smallest?,
     };
-    if let Some((wire, sets)) = &run.fixed {
-        found = fixed(wire, *sets, &cable, found)?;
-    }
+    let line = if found.sets.value().si() > 1.0 {
+        let (S, n) = (&found.section, &found.sets);
+        formula!("S_n", "section of all sets together", [S, n] => S * n)
+    } else {
+        found.section.clone()
+    };
     let pe = (run.role != "service.conductor").then(|| {
         protective_conductor(&ProtectiveFacts {
-            line: found.section.clone(),
+            line,
             line_metal: Metal::Copper,
             line_use: Use::LinePvc,
             metal: Metal::Copper,
@@ -103,10 +109,39 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
         required,
         dwelling: false,
         ampacity: found.ampacity.capacity.clone(),
+        before: None,
         resistance,
         why: found.section.node().clone(),
         from: pe.iter().map(|pe| pe.section.node().clone()).chain([found.device.node().clone()]).collect(),
     })
+}
+
+/// Cables that lie beside one of a run. Units hang side by side and their cables end at the same gear, whatever their role;
+/// those of the battery's side end at the same bar. Of others no site tells: each in a conduit of its own.
+fn beside(case: &Case<'_>, runs: &[Run], run: &Run) -> Known<Ratio> {
+    let kin = |other: &&Run| match (&run.direct, &other.direct) {
+        (None, None) => of_unit(run) && of_unit(other),
+        (Some(a), Some(b)) => a.array.is_none() && b.array.is_none(),
+        _ => false,
+    };
+    let all: usize = runs.iter().filter(kin).map(|other| other.count).sum();
+    let what = if run.direct.is_some() { "battery cables beside one" } else { "cables of units beside one" };
+    if let Some(stated) = case.site.group.cables_together.as_ref().filter(|_| all > 1) {
+        let most = stated.value.min(u32::try_from(all).unwrap_or(u32::MAX)).max(1);
+        return Known::input("n_b", what, Ratio::of(f64::from(most - 1)), &stated.place);
+    }
+    if all > 1 {
+        let why = "no `cables_together` is stated: all lie side by side along one way (IEC 60364-5-52 Table B.52.17)";
+        return Known::assumed("n_b", what, Ratio::of((all - 1) as f64), why);
+    }
+    let why = "each in a conduit of its own and apart, so that none warms another; else a larger section (IEC \
+               60364-5-52 Table B.52.17)";
+    Known::assumed("n_b", "cables beside one that is not of the units or the battery", Ratio::of(0.0), why)
+}
+
+/// A cable that every unit has.
+fn of_unit(run: &Run) -> bool {
+    run.role.starts_with("unit.")
 }
 
 /// The kind of device that stands ahead of a run. No record says of a fuse how late it opens on an overload, so it is taken
@@ -132,27 +167,42 @@ fn behind_modules(run: &Run) -> Known<Temperature> {
     Known::largest("T_a", "temperature round the run", &both).unwrap_or(hot)
 }
 
-/// A section that the site fixes: the smallest that passes, or a larger one of as many sets.
-fn fixed(wire: &Placed<Wire>, sets: u32, cable: &Cable, found: Conductor) -> Result<Conductor, NotCovered> {
+/// A section that the site fixes, in so many sets: these lie together, as do those of every cable beside them.
+fn fixed(
+    (wire, sets): (&Placed<Wire>, u32),
+    wanted: &Wanted,
+    rated: Option<&Known<Current>>,
+    layout: Layout,
+    smallest: Result<Conductor, NotCovered>,
+) -> Result<Conductor, NotCovered> {
     const CLAUSE: &str = "IEC 60364-4-43:2008 433.1";
-    let smallest = found.sets.value().si();
-    if (f64::from(sets) - smallest).abs() > 0.5 {
-        let reason = format!("{sets} sets are fixed, the smallest choice has {smallest}: not judged");
-        return Err(NotCovered::new(CLAUSE, reason));
-    }
     let Wire::Mm2(mm2) = wire.value else {
         return Err(NotCovered::new(CLAUSE, format!("{} is no section of IEC 60228", wire.value)));
     };
     let section = Section::of(mm2);
-    if section < found.section.value() {
-        let least = found.section.value();
-        let reason = format!(
-            "{section} is fixed; the smallest that passes is {least}: {}",
-            found.section.node().source()
-        );
-        return Err(NotCovered::new(CLAUSE, reason));
+    let n = Known::chosen("n", "parallel sets", Ratio::of(f64::from(sets)), "as fixed", Vec::new());
+    let mut wanted = wanted.clone();
+    if sets > 1 {
+        let one = &wanted.run.beside;
+        let beside = formula!("n_b", "sets of other cables beside it", [one, n] => one * n);
+        wanted.run.beside = beside;
+        wanted.run.together = Some(Together::Air(layout));
     }
-    let resistance = conductor_resistance(cable.metal, Build::Stranded, cable.insulation, section)?;
-    let section = Known::input("S", "section of each conductor, fixed", section, &wire.place);
-    Ok(Conductor { section, resistance, ..found })
+    let refused = match conductor_given(&wanted, rated, section, &n) {
+        Ok(found) => {
+            let section = Known::input("S", "section of each conductor, fixed", section, &wire.place);
+            return Ok(Conductor { section, ..found });
+        }
+        Err(refused) => refused,
+    };
+    let reason = match smallest {
+        Ok(found) => format!(
+            "{section} is fixed; the smallest that passes is {} x {}: {}",
+            found.sets.value(),
+            found.section.value(),
+            refused.reason
+        ),
+        Err(_) => format!("{section} is fixed: {}", refused.reason),
+    };
+    Err(NotCovered { reason, ..refused })
 }

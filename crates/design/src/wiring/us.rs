@@ -3,7 +3,7 @@
 use assess::{Case, For, InArray, Run};
 use codebook::NotCovered;
 use codebook::us::conductor_ampacity::Surroundings;
-use codebook::us::conductor_size::{Demand, Kind, smallest};
+use codebook::us::conductor_size::{ConductorSize, Demand, Kind, given, smallest};
 use codebook::us::continuous_load::{self, Carrier};
 use codebook::us::dwelling_service::dwelling_service_by;
 use codebook::us::equipment_ground::{CircuitConductors, equipment_ground};
@@ -11,8 +11,7 @@ use codebook::us::raceway_fill::{self, Group};
 use codebook::us::terminal_temperature::Listing;
 use codebook::us::{generator_conductor, neutral_conductor, voltage_drop};
 use derivation::{Known, formula};
-use quantity::{Current, DcVoltage, Quantity, Ratio, VoltageSystem, Wire, WireArea};
-use reading::Placed;
+use quantity::{Current, DcVoltage, Quantity, Ratio, VoltageSystem};
 use tables::us::conductor_rule;
 use tables::us::conductors::{Column, Conduit, Impedance, Laying, Material, ac_impedance_of_kft};
 use tables::us::size::{KnownSize, Size, together};
@@ -67,20 +66,20 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
         Some(found) => found,
         None => {
             let found = smallest(&kind, &demand)?;
-            Smallest { each: found.each, sets: found.sets, total: found.total, required }
+            Smallest::of(found, required)
         }
     };
-    let Smallest { required, .. } = found.clone();
-    let sets = found.sets.value().si();
-    let (size, area) = match &run.fixed {
-        None => (found.each.size, found.each.area.clone()),
-        Some((wire, n)) => fixed(wire, *n, &found)?,
+    // what is fixed is judged for itself; its protective conductor grows with it (250.122(B))
+    let needed = together(&found.each.area, &found.sets);
+    let found = match &run.fixed {
+        None => found,
+        Some(_) => fixed(run, &kind, &demand, found)?,
     };
-    let circuit = CircuitConductors {
-        material: Material::Copper,
-        needed: together(&found.each.area, &found.sets),
-        installed: together(&area, &found.sets),
-    };
+    let Smallest { required, sets: n, total, before, .. } = found.clone();
+    let sets = n.value().si();
+    let (size, area) = (found.each.size, found.each.area.clone());
+    let circuit =
+        CircuitConductors { material: Material::Copper, needed, installed: together(&area, &found.sets) };
     // service conductors run ahead of the first device: they are bonded by other rules (250.92, 250.102)
     let ground = (run.role != "service.conductor")
         .then(|| equipment_ground(&device, Material::Copper, Some(&circuit)));
@@ -110,7 +109,8 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
         raceway: Some(format!("{RACEWAY} {}", raceway.raceway.trade_size)),
         required,
         dwelling,
-        ampacity: found.total.clone(),
+        ampacity: total,
+        before,
         resistance,
         why: area.node().clone(),
         from: ground
@@ -136,8 +136,20 @@ fn insulated(array: Option<&InArray>) -> Result<(), NotCovered> {
 struct Smallest {
     each: KnownSize,
     sets: Known<Ratio>,
+    /// What it carries where it lies.
     total: Known<Current>,
+    /// What its terminals let through, before the factors of its surroundings; none where a share of the rating counts.
+    before: Option<Known<Current>>,
     required: Known<Current>,
+}
+
+impl Smallest {
+    fn of(found: ConductorSize, required: Known<Current>) -> Self {
+        let (one, n) = (&found.ampacity.at_terminals, &found.sets);
+        let before = formula!("I_t", "what the terminals let through, all sets", [one, n] => one * n,
+            source = "NEC 2023 110.14(C)");
+        Self { each: found.each, sets: found.sets, total: found.total, before: Some(before), required }
+    }
 }
 
 /// The service conductors of a dwelling, where its demand is found by the dwelling's calculation: they carry a share of
@@ -166,29 +178,32 @@ fn dwelling(case: &Case<'_>, run: &Run, kind: &Kind) -> Result<Option<Smallest>,
     };
     let Ok(found) = dwelling_service_by(kind, &run.device, &load, &share) else { return Ok(None) };
     let sets = Known::chosen("n", "conductors in parallel", Ratio::of(1.0), "one of each", Vec::new());
-    Ok(Some(Smallest { each: found.size, sets, total: found.usable, required: found.required }))
+    Ok(Some(Smallest { each: found.size, sets, total: found.usable, before: None, required: found.required }))
 }
 
-/// A size that the site fixes: the smallest that passes, or a larger one of as many sets.
-fn fixed(wire: &Placed<Wire>, sets: u32, found: &Smallest) -> Result<(Size, Known<WireArea>), NotCovered> {
+/// A size that the site fixes, in so many sets. Service conductors that a dwelling's share makes smaller may be larger.
+fn fixed(run: &Run, kind: &Kind, demand: &Demand, found: Smallest) -> Result<Smallest, NotCovered> {
     const CLAUSE: &str = "NEC 2023 310.14";
+    let Some((wire, sets)) = &run.fixed else { return Ok(found) };
     let size: Size =
         wire.value.to_string().parse().map_err(|error| NotCovered::new(CLAUSE, format!("{error}")))?;
-    let smallest = found.sets.value().si();
-    if (f64::from(sets) - smallest).abs() > 0.5 {
-        let reason = format!("{sets} sets are fixed, the smallest choice has {smallest}: not judged");
-        return Err(NotCovered::new(CLAUSE, reason));
-    }
-    if size < found.each.size {
-        let reason = format!(
-            "{size} is fixed; the smallest that passes is {}: {}",
-            found.each.size,
-            found.each.area.node().source()
-        );
-        return Err(NotCovered::new(CLAUSE, reason));
-    }
     let area = Known::input("A", format!("copper: {size}, fixed"), size.area()?.value(), &wire.place);
-    Ok((size, area))
+    let each = KnownSize { size, area };
+    let by_share = found.before.is_none() && *sets == 1 && size >= found.each.size;
+    match given(kind, demand, &each, *sets) {
+        Ok(given) => Ok(Smallest::of(given, found.required)),
+        // what the smallest carries is no more than a larger one does
+        Err(_) if by_share => Ok(Smallest { each, ..found }),
+        Err(refused) => {
+            let reason = format!(
+                "{size} is fixed; the smallest that passes is {} x {}: {}",
+                found.sets.value(),
+                found.each.size,
+                refused.reason
+            );
+            Err(NotCovered { reason, ..refused })
+        }
+    }
 }
 
 /// The neutral is of the lines' size, so the lines are as large as the neutral asks.

@@ -246,6 +246,25 @@ fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
             text(&w.role),
         ]
     });
+    let mut notes = vec![
+        "copper; insulation and method as stated in the report",
+        "cables of arrays that need no device carry what their sources give",
+    ];
+    if design.case.site.service.earthing.value != site::Earthing::Us {
+        notes.push(match design.case.site.group.cables_together.as_ref().map(|n| n.value) {
+            Some(1) => {
+                "sized for cables of units and battery that lie apart, more than two diameters from each other, and every \
+                 other alone in its conduit"
+            }
+            Some(_) => {
+                "cables of units and of the battery are sized for as many side by side as the site states, every other \
+                 alone in its conduit"
+            }
+            None => {
+                "sized for all cables of the units side by side, and all of the battery; every other alone in its conduit"
+            }
+        });
+    }
     schedule(
         "conductors",
         "Conductors",
@@ -265,10 +284,7 @@ fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
             words("role path"),
         ],
         rows.collect(),
-        &[
-            "copper; insulation and method as stated in the report",
-            "cables of arrays that need no device carry what their sources give",
-        ],
+        &notes,
     )
 }
 

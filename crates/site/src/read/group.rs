@@ -55,6 +55,12 @@ pub(super) fn group(s: &Section<'_>, facts: &mut Facts) -> Option<Group> {
         "matched_wiring",
         "the wiring conditions that the catalogue sets for additive pass-through are met",
     );
+    let cables_together = s.count(
+        "cables_together",
+        "most cables of the units, or of the battery, that lie side by side (IEC 60364-5-52 Table B.52.17); 1: each \
+         lies more than two of its diameters from the next, so that none warms another; left out, all of them",
+        1..=999,
+    );
     limit_in_range(s, input_limit.as_ref());
     facts.panels.refer(panel.as_ref());
     facts.count = fixed(count.as_ref());
@@ -74,6 +80,7 @@ pub(super) fn group(s: &Section<'_>, facts: &mut Facts) -> Option<Group> {
         input_limit: input_limit?,
         neutral_former: neutral_former?,
         matched_wiring,
+        cables_together,
         place: s.place()?,
     })
 }

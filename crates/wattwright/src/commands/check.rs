@@ -153,6 +153,10 @@ fn decided(out: &mut String, dossier: &Dossier<'_>, why: bool) {
     out.push('\n');
 }
 
+/// How cables by the IEC book are taken to lie.
+const LAYING: &str = "; grouped as `cables_together` says, else all of the units and all of the battery side by side, \
+                      every other alone in its conduit (Table B.52.17)";
+
 /// The conductors, one run or kind of run a line.
 fn wires(out: &mut String, dossier: &Dossier<'_>, why: bool) {
     let Some(design) = dossier.design.filter(|d| !d.wires.is_empty()) else { return };
@@ -162,8 +166,9 @@ fn wires(out: &mut String, dossier: &Dossier<'_>, why: bool) {
     } else {
         "copper, multicore PVC cable in conduit on a wall, DC cables direct on it; IEC 60364"
     };
+    let beside = if us { "" } else { LAYING };
     let arrays = if us || design.case.strings.is_empty() { "" } else { ", array cables XLPE" };
-    let _ = writeln!(out, "conductors ({of}{arrays})");
+    let _ = writeln!(out, "conductors ({of}{arrays}{beside})");
     for wire in &design.wires {
         let sets = if wire.sets > 1 { format!("{} sets of ", wire.sets) } else { String::new() };
         let lines = if wire.lines > 0 { format!("{} x {}, ", wire.lines, wire.size) } else { String::new() };

@@ -35,8 +35,12 @@ pub(super) fn circuit(h: &Holding<'_, '_>, load: &Load, motor: &Motor) -> Result
     let relay = motor_overload(&facts);
     let three = at == Connection::ThreePhase;
     let loaded = if three { Loaded23::Three } else { Loaded23::Two };
-    let none =
-        Known::chosen("n_b", "circuits beside it", Ratio::of(0.0), "in a conduit of its own", Vec::new());
+    let none = Known::assumed(
+        "n_b",
+        "cables beside that of a motor",
+        Ratio::of(0.0),
+        "in a conduit of its own and apart; else a larger section (IEC 60364-5-52 Table B.52.17)",
+    );
     // the breaker's rated current is the design current of the cable: it is protected whatever the relay does
     let found = conductor_choice(&Wanted {
         design: breaker.rated.clone(),
