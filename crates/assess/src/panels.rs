@@ -65,6 +65,10 @@ fn busbar(case: &Case<'_>, panel: &Panel, ledger: &mut Ledger) {
     let fix =
         "state its `main_breaker`, the device there or where its feeder begins: no larger than the busbar";
     let Some((value, at_hand)) = device(case, panel) else {
+        // off grid nothing feeds a panel that does not hang on the group's
+        if !case.site.service.utility.value {
+            return;
+        }
         ledger.find(
             Finding::new(
                 "busbar-under-breaker",

@@ -148,7 +148,7 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
         .collect();
     let gear = if ways.gear.is_empty() { "the gear".to_owned() } else { ways.gear.join(" and ") };
     let message = format!(
-        "{gear} joins neutrals that lie in parallel: the panel's neutral current divides over {}, also through runs whose lines are open",
+        "neutrals lie in parallel through {gear}: the panel's neutral current divides over {}, also through runs whose lines are open",
         runs.join(", ")
     );
     let (clause, why) = if h.us() {
