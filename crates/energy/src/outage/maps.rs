@@ -1,6 +1,6 @@
 //! The map of a step, and of rows of them.
 
-use crate::year::{Design, Series, draw, heated, inverse};
+use crate::year::{Design, Series, draw, heated, inverse, less, more};
 
 /// e -> min(c, a e + g) if e >= n and e <= m, for the charge; b -> min(hc, b + hg) if b >= hn, for the heat
 /// budget.
@@ -47,18 +47,6 @@ impl Map {
             hc: less(next.hc, self.hc + next.hg),
         }
     }
-}
-
-/// Lesser of two, without care for what is no number.
-#[inline(always)]
-pub(super) fn less(a: f64, b: f64) -> f64 {
-    if a < b { a } else { b }
-}
-
-/// Greater of two, likewise.
-#[inline(always)]
-pub(super) fn more(a: f64, b: f64) -> f64 {
-    if a > b { a } else { b }
 }
 
 /// All steps of a year without the utility. What is the same for all steps stands once.

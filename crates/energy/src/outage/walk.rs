@@ -5,8 +5,9 @@
 // lanes are walked by index over several arrays at once
 #![allow(clippy::needless_range_loop)]
 
-use super::maps::{Map, Steps, less};
+use super::maps::{Map, Steps};
 use super::tree::{BLOCK, Tree};
+use crate::year::less;
 
 /// Walks side by side: those that start in one block.
 pub(super) const LANES: usize = BLOCK;

@@ -39,7 +39,7 @@ pub(crate) use flows::{Flows, Kept, Sums};
 pub(crate) use lanes::{Inputs, Lanes, State};
 pub(crate) use run::away;
 pub use run::{Columns, Hour, Series, simulate, simulate_many};
-pub(crate) use step::{draw, heated, inverse};
+pub(crate) use step::{draw, heated, inverse, less, more};
 pub use summary::{Summary, summary};
 
 #[cfg(test)]

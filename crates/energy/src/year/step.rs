@@ -29,12 +29,13 @@ pub(super) fn pick(which: bool, yes: f64, no: f64) -> f64 {
 
 /// Lesser of two, without care for what is no number.
 #[inline(always)]
-pub(super) fn less(a: f64, b: f64) -> f64 {
+pub(crate) fn less(a: f64, b: f64) -> f64 {
     if a < b { a } else { b }
 }
 
+/// Greater of two, likewise.
 #[inline(always)]
-pub(super) fn more(a: f64, b: f64) -> f64 {
+pub(crate) fn more(a: f64, b: f64) -> f64 {
     if a > b { a } else { b }
 }
 
