@@ -222,21 +222,14 @@ pub(crate) fn ceases() -> Known<Duration> {
 
 fn legs(case: &Case<'_>) -> Vec<LegReadings> {
     let unit = case.unit;
-    let t = Known::catalog(
-        "t",
-        "sharing tolerance",
-        unit.sharing_tolerance.share(),
-        &unit.id,
-        "sharing_tolerance",
-    );
     let each = case.demand.lanes.iter().filter_map(|(lane, demand)| {
         let demand::Lane::Leg(leg) = lane else { return None };
         let I = &demand.steady_current;
         let units = case.formation.on(*leg);
         let read = units > 1 && unit.leg_control != LegControl::LineToLine;
         let one = read.then(|| {
-            let n = counted("units on the leg", units);
-            formula!("I_1", "most of one unit", [I, n, t] => I / n * (1.0 + t))
+            let n_c = assess::counted(unit, units);
+            formula!("I_1", "most of one unit", [I, n_c] => I / n_c)
         });
         Some(LegReadings { leg: *leg, panel: I.clone(), unit: one })
     });
