@@ -11,7 +11,7 @@ use quantity::{Current, Quantity};
 use site::Units;
 
 use super::lists::{count, figures, maybe, schedule, text, words};
-use super::residual;
+use super::{residual, soft_start};
 use crate::units::{run_number, spelled, to_order, written};
 use crate::{Cell, Schedule, Setting};
 
@@ -116,6 +116,11 @@ fn parts(design: &Design<'_>, catalog: &Catalog) -> Schedule {
             price.map_or(Cell::Empty, |p| Cell::Number((p * 100.0).ceil() / 100.0)),
             sum.map_or(Cell::Empty, Cell::Count),
         ]);
+    }
+    for (n, what) in soft_start::parts(design) {
+        unpriced += 1;
+        let name = format!("{what}; made up by others: no record is one");
+        rows.push(vec![count(n), Cell::Empty, text(name), Cell::Empty, Cell::Empty]);
     }
     for bus in design::distribution(design) {
         unpriced += 1;
