@@ -13,7 +13,7 @@ mod schedule;
 mod setting;
 mod units;
 
-pub use checkout::{Act, CheckoutStep, Reading};
+pub use checkout::{Act, CheckoutStep, FINAL, Reading};
 pub use flows::state_json;
 pub use json::{cautions_json, check_json, diagnostics_json, grow_json};
 pub use lists::schedules;
