@@ -61,7 +61,7 @@ impl<'a> Labels<'a> {
         conductors.extend(wire.neutral.as_ref().map(|n| held(&format!("N {}", spelled(n)))));
         conductors.extend(wire.ground.as_ref().map(|g| held(&format!("{ground} {}", spelled(g)))));
         let sets = if wire.sets > 1 { format!("{} sets of ", wire.sets) } else { String::new() };
-        let mut last = vec![held(&dossier::shown(self.facts.units, wire.length.value()))];
+        let mut last = vec![held(&dossier::run(self.facts.units, wire.length.value()))];
         last.extend(wire.raceway.as_ref().map(|r| held(r)));
         vec![format!("{letter} {sets}{}", conductors.join(", ")), last.join(", ")]
     }
