@@ -1,15 +1,17 @@
 //! Every state that differs in what flows, solved in all its corners: what `states` shows. Adds nothing to the ledger.
 
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
 use catalog::PassThrough;
 use network::operating::Flows;
+use plant::SourceKind;
 use quantity::Quantity;
 use states::{Search, State};
 
 use crate::Case;
 use crate::dc::{self, DcFlow};
-use crate::flowing::{Corner, Flowing, Solved, magnitude};
+use crate::flowing::{Corner, Flowing, Solved, followed, magnitude};
 use crate::positions::{Electrical, collapsing, distinct, electrical};
 use crate::spread::{RelayShare, shares};
 use crate::state_name::name;
@@ -31,6 +33,8 @@ pub struct StateDetail {
     pub state: State,
     /// The group forms a voltage of its own.
     pub forms: bool,
+    /// The source outside the group that its units follow; none where they follow none.
+    pub follows: Option<SourceKind>,
     /// Where every device of the full plant stands; none where a device is not in it.
     pub positions: Option<Vec<u8>>,
 }
@@ -38,7 +42,7 @@ pub struct StateDetail {
 /// A solved corner.
 #[derive(Debug, Clone)]
 pub struct CornerDetail {
-    /// Its word: load, charging, exporting, contributing, one unit out.
+    /// Its word: load, charging, exporting, contributing, helping the generator, one unit out.
     pub word: &'static str,
     /// Why it has no answer.
     pub problem: Option<String>,
@@ -63,6 +67,8 @@ pub struct CornerDetail {
     pub relays: Vec<RelayShare>,
     /// Largest mismatch of Kirchhoff's current law, in amperes.
     pub residual_a: f64,
+    /// The solve itself, part by part of the full plant; none without an answer.
+    pub flows: Option<Rc<Flows>>,
 }
 
 /// Current of a part, or of the same part of all units together.
@@ -144,6 +150,7 @@ fn one(
         situation: states::situation(&reached.state, &case.plant),
         steps: states::tell(&search.path(k), &case.plant),
         corners,
+        follows: followed(case, reached),
         forms: reached.state.group_forms(&case.plant) && !collapsing(case, reached),
         positions: flowing.plant.positions_like(&case.plant, &reached.state.positions),
         state: reached.state.clone(),
@@ -163,6 +170,7 @@ fn without(corner: Corner, problem: String) -> CornerDetail {
         at_limit: 0,
         relays: Vec::new(),
         residual_a: f64::NAN,
+        flows: None,
     }
 }
 
@@ -213,6 +221,7 @@ fn corner_detail(case: &Case<'_>, flowing: &Flowing<'_, '_>, solved: &Solved, dr
         at_limit: flows.at_limit.iter().filter(|at| **at).count(),
         relays: if states_resistance { shares(case, flowing, solved, draw) } else { Vec::new() },
         residual_a: flows.residual_a,
+        flows: Some(solved.flows.clone()),
     }
 }
 

@@ -27,6 +27,9 @@ pub(crate) enum Corner {
     Exporting,
     /// The load over the input limit, the units giving the rest.
     Contributing,
+    /// Beside a generator: every leg of the panel at its highest, the battery giving what is over the units' limit and the
+    /// units charging where a leg is under it.
+    Helping,
     /// The group carries the panel with one unit out.
     OneOut,
     /// Every array inverter at its highest, the units idle or forming the voltage, the loads' current across it.
@@ -37,11 +40,12 @@ impl Corner {
     /// The corners that decide margins.
     pub const DECIDING: [Corner; 4] = [Corner::Load, Corner::Charging, Corner::Exporting, Corner::Array];
     /// All.
-    pub const ALL: [Corner; 6] = [
+    pub const ALL: [Corner; 7] = [
         Corner::Load,
         Corner::Charging,
         Corner::Exporting,
         Corner::Contributing,
+        Corner::Helping,
         Corner::OneOut,
         Corner::Array,
     ];
@@ -53,6 +57,7 @@ impl Corner {
             Corner::Charging => "charging",
             Corner::Exporting => "exporting",
             Corner::Contributing => "contributing",
+            Corner::Helping => "helping the generator",
             Corner::OneOut => "one unit out",
             Corner::Array => "array at its highest",
         }
@@ -74,7 +79,7 @@ type Kept = BTreeMap<Vec<u64>, Result<Rc<Flows>, Unsolved>>;
 
 /// The full plant of a case, ready to be solved in its states.
 pub(crate) struct Flowing<'c, 'a> {
-    case: &'c Case<'a>,
+    pub case: &'c Case<'a>,
     pub plant: FullPlant,
     /// Parts by their id without the number of their unit.
     roles: BTreeMap<String, Vec<usize>>,
@@ -94,7 +99,7 @@ pub(crate) struct Solved {
 }
 
 /// Which source the group follows, if any.
-fn followed(case: &Case<'_>, reached: &Reached) -> Option<SourceKind> {
+pub(crate) fn followed(case: &Case<'_>, reached: &Reached) -> Option<SourceKind> {
     let (plant, state) = (&case.plant, &reached.state);
     LIVE.into_iter().find(|kind| {
         state.present(*kind)
@@ -137,6 +142,7 @@ impl<'c, 'a> Flowing<'c, 'a> {
             Corner::Charging | Corner::Contributing => {
                 return self.limited(reached, &positions, follows?, corner);
             }
+            Corner::Helping => return self.helping(reached, &positions, follows?),
             Corner::Array => {
                 let units = if forms { Units::Form(self.bridges(None)) } else { Units::Off };
                 return self.array(reached, &positions, units);
@@ -152,7 +158,7 @@ impl<'c, 'a> Flowing<'c, 'a> {
         }))
     }
 
-    fn run(
+    pub(crate) fn run(
         &self,
         reached: &Reached,
         positions: &[u8],
@@ -210,7 +216,7 @@ impl<'c, 'a> Flowing<'c, 'a> {
     }
 
     /// Currents of the backup panel and of what is beside it.
-    fn loads(
+    pub(crate) fn loads(
         &self,
         reached: &Reached,
         follows: Option<SourceKind>,
@@ -259,7 +265,7 @@ impl<'c, 'a> Flowing<'c, 'a> {
     }
 
     /// The same current on a leg from each of its units.
-    fn each(&self, legs: &Legs) -> Units {
+    pub(crate) fn each(&self, legs: &Legs) -> Units {
         let of = |unit: &plant::full::Unit| {
             let mut own = Legs::default();
             for leg in &unit.legs {
@@ -363,12 +369,7 @@ impl<'c, 'a> Flowing<'c, 'a> {
             Ok(flows) => flows,
             Err(error) => return Some(Err(error)),
         };
-        let kind = match source {
-            SourceKind::Generator if self.plant.part_ix("unit.1.second relay").is_some() => {
-                "unit.second relay"
-            }
-            _ => "unit.relay",
-        };
+        let kind = self.followed_through(source);
         let mut own = Legs::default();
         for &leg in case.system().legs() {
             let through = rotated(case, leg, self.total(&alone, kind, leg));
@@ -450,6 +451,11 @@ impl<'c, 'a> Flowing<'c, 'a> {
 }
 
 impl Solved {
+    /// A corner in which the units bring the current through their relays to a limit, in amperes.
+    pub fn held(corner: Corner, flows: Rc<Flows>, from: [Vec<Known<Current>>; 3], limit_a: f64) -> Self {
+        Self { corner, flows, from, held_a: Some(limit_a) }
+    }
+
     /// A current of the solve, resting on the loads and own currents of its leg.
     pub fn known(&self, what: impl Into<String>, amperes: f64, leg: Leg) -> Known<Current> {
         let from = self.from.get(leg.index()).map_or(&[][..], Vec::as_slice);
@@ -508,7 +514,7 @@ pub(crate) fn magnitude(z: Complex64) -> f64 {
 }
 
 /// A current as its leg's voltage without load sees it.
-fn rotated(case: &Case<'_>, leg: Leg, current: Complex64) -> Complex64 {
+pub(crate) fn rotated(case: &Case<'_>, leg: Leg, current: Complex64) -> Complex64 {
     let (sin, cos) = libm::sincos(-case.system().angle_deg(leg).to_radians());
     current * Complex64::new(cos, sin)
 }

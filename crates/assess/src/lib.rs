@@ -14,6 +14,7 @@ mod gaps;
 mod generator;
 mod group;
 mod heat;
+mod helping;
 mod island_fault;
 mod ledger;
 mod order;

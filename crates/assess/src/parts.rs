@@ -125,7 +125,9 @@ impl WorstParts {
                 };
                 let margin = Margin::below(id, what, state, &worst.current, &limit);
                 let margin = match worst.corner {
-                    Corner::Charging | Corner::Contributing => margin.held_by("input limit"),
+                    Corner::Charging | Corner::Contributing | Corner::Helping => {
+                        margin.held_by("input limit")
+                    }
                     Corner::Exporting => margin.held_by("export limit"),
                     Corner::Load | Corner::OneOut | Corner::Array => margin,
                 };

@@ -334,7 +334,7 @@ fn hold_element(case: &Case<'_>, worst: &Worst<'_>, ledger: &mut Ledger) {
     };
     let held = |margin: Margin| match worst.corner {
         Corner::Load | Corner::OneOut | Corner::Array => margin,
-        Corner::Charging | Corner::Contributing => margin.held_by("input limit"),
+        Corner::Charging | Corner::Contributing | Corner::Helping => margin.held_by("input limit"),
         Corner::Exporting => margin.held_by("export limit"),
     };
     if element.kind == ElementKind::Relays {

@@ -42,6 +42,8 @@ pub struct Run {
     pub lines: bool,
     /// Rating of the device ahead.
     pub device: Known<Current>,
+    /// Rating of the largest device that feeds it, from whichever end: what its conductors must be fit for.
+    pub made_for: Known<Current>,
     /// What it is chosen for.
     pub wanted: For,
     /// What flows in its worst state.
@@ -97,10 +99,11 @@ pub(crate) fn runs(case: &Case<'_>, flowing: &Flowing<'_, '_>, worst: &WorstPart
     let mut all = Vec::new();
     for (role, members) in flowing.roles() {
         let Some(part) = members.first().and_then(|k| flowing.plant.parts.get(*k)) else { continue };
-        let (PartKind::Conductor, Some(device), Some(length)) = (part.kind, &part.rating, &part.length)
+        let (PartKind::Conductor, Some(made_for), Some(length)) = (part.kind, &part.rating, &part.length)
         else {
             continue;
         };
+        let device = part.ahead.as_ref().unwrap_or(made_for);
         let of_unit = role != part.id;
         let legs = flowing.plant.legs_of(part);
         let service = role == SERVICE;
@@ -138,6 +141,7 @@ pub(crate) fn runs(case: &Case<'_>, flowing: &Flowing<'_, '_>, worst: &WorstPart
             lines: part.lines,
             legs: if legs.is_empty() { case.system().legs().to_vec() } else { legs },
             device: device.clone(),
+            made_for: made_for.clone(),
             wanted,
             carried,
             neutral_current: match part.lines && part.neutral != NeutralPath::Absent {

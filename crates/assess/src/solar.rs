@@ -272,6 +272,7 @@ fn run(case: &Case<'_>, (role, name, count): (String, String, usize), cable: &Ca
         neutral: false,
         lines: true,
         device: as_heat(&cable.device),
+        made_for: as_heat(&cable.device),
         wanted: For::Counted(as_heat(&cable.wanted)),
         carried: as_heat(&cable.carried),
         neutral_current: None,

@@ -90,6 +90,7 @@ fn spread(
         let range = PathRange::between(&lowest, &highest)?;
         let range = match solved.corner {
             Corner::Charging => range.own(&none, &most)?,
+            Corner::Helping => range.own(&minus, &most)?,
             Corner::Exporting | Corner::Contributing => range.own(&minus, &none)?,
             _ => range,
         };

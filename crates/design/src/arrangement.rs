@@ -295,6 +295,7 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, formation: &Formation, fixe
         breakers: Vec::new(),
         wires: Vec::new(),
         held: Vec::new(),
+        source_at_far_end: false,
         code: crate::CodeWork::default(),
         proof: None,
         arrays: BTreeMap::new(),

@@ -25,6 +25,8 @@ pub struct Design<'a> {
     pub wires: Vec<Wire>,
     /// Rules that were held on its parts.
     pub held: Vec<Held>,
+    /// A busbar holds only with the breakers of its sources at its end away from the main.
+    pub(crate) source_at_far_end: bool,
     /// What the book asks for beside the runs.
     pub code: CodeWork,
     /// The interlock proof, where it was asked for.

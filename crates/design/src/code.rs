@@ -146,7 +146,7 @@ struct Holding<'h, 'a> {
     case: &'h Case<'a>,
     wires: &'h [Wire],
     bonded_once: Option<bool>,
-    /// The group's breaker stands at the far end of a busbar.
+    /// A busbar rests on the breakers of its sources at its far end.
     at_far_end: bool,
     held_before: &'h [Held],
     work: CodeWork,
@@ -220,7 +220,7 @@ pub(crate) fn add<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
         case: &design.case,
         wires: &design.wires,
         bonded_once,
-        at_far_end: design.assessed.ledger.findings.iter().any(crate::connection::at_far_end),
+        at_far_end: design.source_at_far_end,
         held_before: &design.held,
         work: CodeWork::default(),
         held: Vec::new(),

@@ -54,9 +54,17 @@ fn flows_back(case: &Case<'_>) -> bool {
 /// Where the breakers of sources stand so that the clause of the two ends holds.
 const FAR_END: &str = "away from the main";
 
-/// A finding that rests on a breaker at the far end of a busbar.
-pub(crate) fn at_far_end(found: &Finding) -> bool {
-    found.id == "busbar-conditions" && found.message.contains(FAR_END)
+/// What was found of a busbar, and what it rests on.
+struct Told {
+    finding: Finding,
+    /// It holds only with the breakers of its sources at its end away from the main.
+    far_end: bool,
+}
+
+impl From<Finding> for Told {
+    fn from(finding: Finding) -> Self {
+        Self { finding, far_end: false }
+    }
 }
 
 /// The power control that a busbar rests on.
@@ -129,10 +137,7 @@ fn connect(
 
 /// By IEC: main and group together must not exceed the busbar, wherever they stand on it (IEC 60364-5-55 551.7 and
 /// 60364-7-712, in form and from memory).
-fn by_sum(
-    case: &Case<'_>,
-    (panel, busbar, main): (&Panel, &Known<Current>, &Known<Current>),
-) -> Vec<Finding> {
+fn by_sum(case: &Case<'_>, (panel, busbar, main): (&Panel, &Known<Current>, &Known<Current>)) -> Vec<Told> {
     let source = limited(case);
     let sum = Known::sum("I_sum", "main breaker and the group's output", &[main.clone(), source]);
     if sum.value() <= busbar.value() {
@@ -152,27 +157,30 @@ fn by_sum(
         .measured(sum.node(), busbar.node())
         .by("IEC 60364-5-55 551.7 (from memory)")
         .at(panel.busbar.as_ref().map(|b| &b.place), say!("this busbar"))
-        .fix(say!("a lower export limit, a smaller main breaker, or a larger panel")),
+        .fix(say!("a lower export limit, a smaller main breaker, or a larger panel"))
+        .into(),
     ]
 }
 
 /// Holds the busbar, and says what that rests on.
 pub(crate) fn add(design: &mut Design<'_>) {
     let found = findings(&design.case);
+    design.source_at_far_end = found.iter().any(|told| told.far_end);
     let looked_at = us(&design.case) && flows_back(&design.case);
     if looked_at {
         // said anew each time that the design is assessed
         design.held.retain(|held| held.rule != RULE);
-        let part = found.first().map_or("main panel".to_owned(), |f| f.part.clone());
-        design.held.push(match found.iter().map(|f| f.severity).min() {
+        let part = found.first().map_or("main panel".to_owned(), |f| f.finding.part.clone());
+        design.held.push(match found.iter().map(|f| f.finding.severity).min() {
             Some(Severity::NotCovered) => Held::not_covered(RULE, &part),
             Some(Severity::Error) => Held::new(RULE, &part, false),
             _ => Held::new(RULE, &part, true),
         });
     }
-    design.assessed.ledger.findings.extend(found);
+    design.assessed.ledger.findings.extend(found.into_iter().map(|told| told.finding));
     if !design.case.arrays.is_empty() {
         let held = array_busbars(&design.case);
+        design.source_at_far_end |= held.iter().any(|(_, told)| told.as_ref().is_some_and(|t| t.far_end));
         if design.case.site.service.earthing.value == Earthing::Us {
             if !looked_at {
                 design.held.retain(|held| held.rule != RULE);
@@ -180,13 +188,16 @@ pub(crate) fn add(design: &mut Design<'_>) {
             // the sum with the arrays is larger than that of the group alone
             let same = |h: &Held| h.rule == RULE && held.iter().any(|(part, _)| *part == h.part);
             design.held.retain(|h| h.verdict != Verdict::Passed || !same(h));
-            design.held.extend(held.iter().map(|(part, found)| match found.as_ref().map(|f| f.severity) {
-                Some(Severity::NotCovered) => Held::not_covered(RULE, part),
-                Some(Severity::Error) => Held::new(RULE, part, false),
-                _ => Held::new(RULE, part, true),
+            design.held.extend(held.iter().map(|(part, found)| {
+                match found.as_ref().map(|f| f.finding.severity) {
+                    Some(Severity::NotCovered) => Held::not_covered(RULE, part),
+                    Some(Severity::Error) => Held::new(RULE, part, false),
+                    _ => Held::new(RULE, part, true),
+                }
             }));
         }
-        design.assessed.ledger.findings.extend(held.into_iter().filter_map(|(_, found)| found));
+        let found = held.into_iter().filter_map(|(_, told)| told).map(|told| told.finding);
+        design.assessed.ledger.findings.extend(found);
     }
 }
 
@@ -219,7 +230,7 @@ fn arrays_on(case: &Case<'_>, panel: &str) -> Vec<Known<Current>> {
 
 /// Every busbar on the way from an array to the service carries its main, the array and what else feeds back over it:
 /// each panel with what was found of it.
-fn array_busbars(case: &Case<'_>) -> Vec<(String, Option<Finding>)> {
+fn array_busbars(case: &Case<'_>) -> Vec<(String, Option<Told>)> {
     let site = case.site;
     let mut found = Vec::new();
     let upstream = panels(case);
@@ -245,7 +256,7 @@ fn array_busbars(case: &Case<'_>) -> Vec<(String, Option<Finding>)> {
         let part = format!("panel.{}", panel.id.value);
         let (Some(busbar), Some(main)) = (busbar, main) else {
             let open = not_stated(case, &part);
-            found.push((part, Some(open)));
+            found.push((part, Some(open.into())));
             continue;
         };
         let source = Known::sum("I_src", "arrays and group over this busbar", &sources);
@@ -259,7 +270,7 @@ fn array_busbar(
     (panel, busbar, main): (&Panel, &Known<Current>, &Known<Current>),
     source: Known<Current>,
     whole: Option<Known<Current>>,
-) -> Option<Finding> {
+) -> Option<Told> {
     let part = format!("panel.{}", panel.id.value);
     let place = panel.busbar.as_ref().map(|b| &b.place);
     if case.site.service.earthing.value != Earthing::Us {
@@ -276,12 +287,13 @@ fn array_busbar(
                 .by("IEC 60364-5-55 551.7 (from memory)")
                 .at(place, say!("this busbar"))
                 .fix(say!("a smaller array, a smaller main breaker, or a larger panel"))
+                .into()
         });
     }
     let refused = |why: NotCovered| {
         let found =
             Finding::new("busbar-not-covered", Severity::NotCovered, part.clone(), why.reason.clone());
-        Some(found.by(why.clause.clone()).at(place, say!("this busbar")))
+        Some(found.by(why.clause.clone()).at(place, say!("this busbar")).into())
     };
     let options = match connect(busbar, main, source) {
         Ok(options) => options,
@@ -304,12 +316,13 @@ fn array_busbar(
                 .by(format!("NEC 2023 {}", full.clause))
                 .at(place, say!("this busbar"))
                 .fix(say!("check it in the units' listing"))
+                .into()
         });
     }
     let Some(opposite) = options.option("opposite") else {
         let message = say!("the clause gives no sum for arrays and group on this busbar");
         let found = Finding::new("busbar-not-covered", Severity::NotCovered, part, message);
-        return Some(found.at(place, say!("this busbar")));
+        return Some(found.at(place, say!("this busbar")).into());
     };
     let found = if opposite.holds {
         let more = if controlled { format!(" and {}", control(case)) } else { String::new() };
@@ -331,15 +344,16 @@ fn array_busbar(
             .fix(say!("a smaller array, a smaller main breaker, or a larger busbar"))
     };
     let found = found.measured(opposite.sum.node(), opposite.limit.node());
-    Some(found.by(format!("NEC 2023 {}", opposite.clause)).at(place, say!("this busbar")))
+    let finding = found.by(format!("NEC 2023 {}", opposite.clause)).at(place, say!("this busbar"));
+    Some(Told { finding, far_end: opposite.holds })
 }
 
-fn findings(case: &Case<'_>) -> Vec<Finding> {
+fn findings(case: &Case<'_>) -> Vec<Told> {
     if !flows_back(case) {
         return Vec::new();
     }
     let exports = case.settings.export_limit.value() > Power::ZERO;
-    let open = |part: &str| if exports { not_stated(case, part) } else { by_control(case, part) };
+    let open = |part: &str| Told::from(if exports { not_stated(case, part) } else { by_control(case, part) });
     let panels = panels(case);
     if panels.is_empty() {
         return vec![open("main panel")];
@@ -388,7 +402,7 @@ fn largest_output(case: &Case<'_>) -> Option<Known<Current>> {
 fn by_options(
     case: &Case<'_>,
     (panel, busbar, main): (&Panel, &Known<Current>, &Known<Current>),
-) -> Vec<Finding> {
+) -> Vec<Told> {
     let place = Some(&case.site.group.place);
     let part = format!("panel.{}", panel.id.value);
     let Some(whole) = largest_output(case) else { return Vec::new() };
@@ -397,7 +411,8 @@ fn by_options(
         vec![
             Finding::new("busbar-not-covered", Severity::NotCovered, part.clone(), why.reason.clone())
                 .by(why.clause.clone())
-                .at(place, say!("this group")),
+                .at(place, say!("this group"))
+                .into(),
         ]
     };
     let whole = match connect(busbar, main, whole) {
@@ -425,7 +440,8 @@ fn by_options(
                 .at(panel.busbar.as_ref().map(|b| &b.place), say!("this busbar"))
                 .fix(say!(
                     "a lower export limit, a smaller main breaker, a larger busbar, or a connection on the supply side of the service"
-                )),
+                ))
+                .into(),
         ];
     }
     let ends = !held.option("full").is_some_and(|o| o.holds);
@@ -443,8 +459,9 @@ fn by_options(
     if rests.is_empty() {
         return Vec::new();
     }
-    vec![
-        Finding::new(
+    vec![Told {
+        far_end: ends,
+        finding: Finding::new(
             "busbar-conditions",
             Severity::Warning,
             part,
@@ -458,7 +475,7 @@ fn by_options(
         .by(format!("NEC 2023 {}", option.clause))
         .at(panel.busbar.as_ref().map(|b| &b.place), say!("this busbar"))
         .fix(say!("check both on site and in the units' listing; label the breaker as the clause asks")),
-    ]
+    }]
 }
 
 #[cfg(test)]

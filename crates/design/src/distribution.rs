@@ -35,7 +35,7 @@ impl DistributionBus {
         let ways =
             if self.ways == 1 { "1 breaker way".to_owned() } else { format!("{} breaker ways", self.ways) };
         format!(
-            "{}: busbar {rating} or more, {lines}, neutral and earth bars, {ways}, for a fault current of {fault} or more",
+            "{}: busbar {rating} or more, {lines}, neutral and ground (PE) bars, {ways}, for a fault current of {fault} or more",
             self.name
         )
     }

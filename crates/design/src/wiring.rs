@@ -151,12 +151,12 @@ fn choose(case: &Case<'_>, assessed: &Assessed) -> (Vec<Wire>, Vec<Finding>, Vec
             }
         }
     }
-    let code = Known::factor(
-        "u",
-        "drop that is recommended at most",
-        DROP_SHARE,
-        "NEC 2023 215.2(A)(2), informational note",
-    );
+    let source = if us_book(case) {
+        "NEC 2023 215.2(A)(2), informational note"
+    } else {
+        "our own share of the 3 % or 5 % to the load of IEC 60364-5-52 Table G.52.1"
+    };
+    let code = Known::factor("u", "drop that is recommended at most", DROP_SHARE, source);
     // the IEC book has a drop to the load, of which this is a part: the place cannot change it by that rule
     let most = if us_book(case) { amended_share(case.site, "voltage-drop", code) } else { Some(code) };
     found.extend(wires.iter().filter_map(|wire| drop_over(case, wire, most.as_ref())));

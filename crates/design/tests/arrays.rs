@@ -270,6 +270,30 @@ fn strings_of_array_inverters_are_parts_as_well() {
     assert_eq!(busbar, ["panel.main"]);
 }
 
+/// One inverter of 25 A on a main of 200 A, the group giving nothing back: 1.25 x 25 A and the main are within 240 A with
+/// its breaker at the far end of a busbar of 200 A, which is labelled then, and within 300 A anywhere (705.12(B)).
+#[test]
+fn an_array_at_the_far_end_of_a_busbar_is_labelled() {
+    for (busbar, expected) in [(200, true), (300, false)] {
+        let mut text =
+            Text::split("demo-split-5k4").load("heat", "L1-L2", "power = \"4 kW\"\npower_factor = 1");
+        text.group = format!("{}\ncount = 2", text.group);
+        text.panels[0] =
+            format!("[[panel]]\nid = \"main\"\nbusbar = \"{busbar} A\"\nmain_breaker = \"200 A\"");
+        let on_main = "coupling = \"AC\"\nmodules = 10\nstrings = 1\nper_string = 10\ninverter = \"demo-ai-6k-split\"\ninverters = 1\npanel = \"main\"\nrun = \"20 m\"";
+        text.rest = format!("{BATTERY}\n{}", array(on_main));
+        let world = World::read(&text.write().replacen(
+            "altitude = \"0 m\"",
+            &format!("altitude = \"0 m\"\n{POSITION}"),
+            1,
+        ));
+        let prepared = world.prepared();
+        let found = design(&prepared);
+        let labelled = found.code.labels.iter().any(|label| label.key == "source-breaker");
+        assert_eq!(labelled, expected, "{busbar}");
+    }
+}
+
 /// Two arrays whose parts would have the same names cannot be told apart.
 #[test]
 fn ids_that_differ_by_a_point_are_refused() {

@@ -66,7 +66,43 @@ fn a_fixed_breaker_is_checked() {
     assert_eq!(with("40 A", "40 A"), ((40.0, 40.0), Vec::new()));
     assert!(with("25 A", "25 A").1.contains(&"device-under-load"));
     assert!(with("70 A", "70 A").1.contains(&"unit-breaker-over"));
-    assert_eq!(with("30 A", "60 A").1, ["conductor-unprotected"]);
+    assert_eq!(with("30 A", "60 A"), ((30.0, 60.0), Vec::new()));
+}
+
+/// Through its closed relay a unit's conductors are fed from the side of the larger breaker: a conductor that only the
+/// smaller one protects is refused, and none of the two runs is thinner than with the larger breaker on both sides.
+#[test]
+fn unequal_breakers_ask_for_conductors_of_the_larger() {
+    const RUNS: [&str; 2] = ["unit.input.run.conductor", "unit.output.run.conductor"];
+    let of = |more: &str| {
+        let world = site(more);
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        let wire = |role: &str| {
+            let wire = design.wires.iter().find(|w| w.role == role)?;
+            Some((wire.size.clone(), wire.ground.clone(), wire.device.value().si()))
+        };
+        (RUNS.map(wire), failing(&design))
+    };
+    let (larger, _) = of(&fixed("60 A", "60 A"));
+    let (smaller, _) = of(&fixed("30 A", "30 A"));
+    assert_ne!(larger, smaller);
+    for (input, output) in [("30 A", "60 A"), ("60 A", "30 A")] {
+        let (unequal, failing) = of(&fixed(input, output));
+        assert!(failing.is_empty(), "{failing:?}");
+        for (one, both) in unequal.iter().zip(&larger) {
+            let (one, both) = (one.as_ref().unwrap(), both.as_ref().unwrap());
+            assert_eq!((&one.0, &one.1), (&both.0, &both.1));
+        }
+        let thin = if input == "30 A" { RUNS[0] } else { RUNS[1] };
+        let size = smaller[0].as_ref().unwrap().0.clone();
+        let wire = format!("[[conductor]]\npart = \"{thin}\"\nsize = \"{size}\"\n");
+        let (_, failing) = of(&format!("{}\n{wire}", fixed(input, output)));
+        assert!(failing.contains(&"conductor-not-covered"), "{failing:?}");
+        // the same wire behind breakers that fit it passes
+        let (_, failing) = of(&format!("{}\n{wire}", fixed("30 A", "30 A")));
+        assert!(failing.is_empty(), "{failing:?}");
+    }
 }
 
 /// 3 hp with code letter G takes 3 x 6.3 kVA at standstill (Table 430.7(B)) and 2 kW run beside it: on 240 V more than the

@@ -132,6 +132,30 @@ fn the_busbar_limits_the_export() {
     assert!((design.case.settings.export_limit.value().si() - 7680.0).abs() < 1e-6);
     let said = support::found(&design, "busbar-conditions");
     assert!(said.message.contains("705.13") && said.message.contains("7.68 kW"), "{}", said.message);
+    assert!(labelled(&design));
+}
+
+/// The breaker of the source bears its label (705.12(B)(2)).
+fn labelled(design: &Design<'_>) -> bool {
+    design.code.labels.iter().any(|label| label.key == "source-breaker")
+}
+
+/// The breaker is labelled where the busbar rests on its place, and only there: 1.25 x 67.5 A of three units, or what the
+/// export lets out, beside a main of 200 A. 300 A of busbar take that at any place; 250 A take it nowhere but at the far
+/// end, whatever else the finding says (705.12(B)(1) and (2)).
+#[test]
+fn the_source_breaker_is_labelled_where_its_place_counts() {
+    for (busbar, export, expected) in
+        [(300, "full", false), (250, "full", true), (200, "full", true), (200, "none", false)]
+    {
+        let mut text = site("25 degC");
+        text.panels[0] =
+            format!("[[panel]]\nid = \"main\"\nbusbar = \"{busbar} A\"\nmain_breaker = \"200 A\"");
+        text.rest = format!("[utility]\nexport = \"{export}\"");
+        let world = text.world();
+        let prepared = world.prepared();
+        assert_eq!(labelled(&design(&prepared)), expected, "{busbar} {export}");
+    }
 }
 
 /// What flows back flows over every busbar up to the service: a smaller one further up limits it, 1.2 x 100 - 100 = 20 A,

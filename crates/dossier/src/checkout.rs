@@ -15,9 +15,16 @@ pub struct Reading {
     pub from: Vec<Arc<Node>>,
 }
 
+/// The final circuits of the backup panel, behind their residual current devices, as a place of an [`Act`].
+pub const FINAL: &str = "backup.final";
+
 /// What a step does to the plant or finds at a place of it, in the order in which the step does it. Devices and places
 /// are role paths of the full plant. Beside its devices move: the disconnect of a battery string, "battery" where no bank
-/// is decided, a unit ("unit.2": off, awake, forming) and the generator (running, stopped).
+/// is decided, a unit ("unit.2": off, awake, forming), the generator (running, stopped), the conductor of the earth
+/// electrode ("electrode") and a residual current device by its own role path. Final circuits behind theirs are a place:
+/// [`FINAL`].
+///
+/// [`FINAL`]: crate::FINAL
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Act {
     /// A device is put into a position, or goes there by itself.

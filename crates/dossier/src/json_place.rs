@@ -93,6 +93,7 @@ fn wall(g: &mut Graph, w: &WallPlan) -> Value {
         "obstacles": obstacles,
         "items": items,
         "left_over": w.left_over.iter().map(|i| i.part.clone()).collect::<Vec<_>>(),
+        "not_placed": w.not_placed.iter().map(|(what, why)| json!({ "what": what, "why": why })).collect::<Vec<_>>(),
         "needed_width": w.needed_width.as_ref().map(|k| amount(g, k.node())),
         "working_depth": w.working_depth.as_ref().map(|k| amount(g, k.node())),
         "highest_handle": amount(g, w.reach.node()),

@@ -13,7 +13,7 @@ mod schedule;
 mod setting;
 mod units;
 
-pub use checkout::{Act, CheckoutStep, Reading};
+pub use checkout::{Act, CheckoutStep, FINAL, Reading};
 pub use flows::state_json;
 pub use json::{cautions_json, check_json, diagnostics_json, grow_json};
 pub use lists::schedules;
@@ -21,7 +21,7 @@ pub use package::{Packed, package};
 pub use papers::{Papers, Picture, design_json, design_schema};
 pub use schedule::{Align, Cell, Column, Schedule};
 pub use setting::Setting;
-pub use units::{dimension, shown, spelled, to_carry, to_order, together, written};
+pub use units::{dimension, run, shown, spelled, to_carry, to_order, together, written};
 
 use std::sync::Arc;
 

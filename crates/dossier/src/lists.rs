@@ -199,6 +199,7 @@ fn wall(dossier: &Dossier<'_>) -> Option<Schedule> {
         let names: Vec<&str> = plan.left_over.iter().map(|i| i.part.as_str()).collect();
         notes.push(format!("Found no place: {}.", names.join(", ")));
     }
+    notes.extend(plan.not_placed.iter().map(|(what, why)| format!("Not placed: {what} ({why}).")));
     Some(Schedule {
         id: "wall",
         title: "Places on the wall".to_owned(),

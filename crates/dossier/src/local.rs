@@ -1,5 +1,6 @@
-//! Words of the evaluators on papers in US units. They write amounts as the engine computes them, "1.13 m" or "40 degC";
-//! here they get the units of the site. Amounts with a derivation are written by [`crate::written`] and pass unchanged.
+//! Words of the evaluators on papers of the US. They write amounts as the engine computes them, "1.13 m" or "40 degC",
+//! and say "earth" as IEC does; here they get the units of the site, and under the US code the words of that trade.
+//! Amounts with a derivation are written by [`crate::written`] and pass unchanged.
 
 use derivation::Amount;
 use serde_json::{Map, Value};
@@ -25,9 +26,11 @@ const UNITS: [(&str, &str, f64); 12] = [
 
 /// Lists of a design with words of the evaluators, and the keys at which these stand. Words of users, records and
 /// formulas stay as they are.
-const LISTS: [&str; 7] =
-    ["findings", "decisions", "settings", "checkout", "assumptions", "clauses", "schedules"];
-const WORDS: [&str; 16] = [
+const LISTS: [&str; 8] =
+    ["findings", "decisions", "settings", "checkout", "assumptions", "clauses", "schedules", "proof"];
+const WORDS: [&str; 18] = [
+    "title",
+    "words",
     "message",
     "fix",
     "value",
@@ -45,33 +48,73 @@ const WORDS: [&str; 16] = [
     "rows",
     "readings",
 ];
+/// Words of IEC and of the US code, the longer before those they contain.
+const TRADE: [(&str, &str); 8] = [
+    ("main earthing terminal", "grounding system"),
+    ("earth electrode", "grounding electrode"),
+    ("protective conductor", "equipment grounding conductor"),
+    ("protective conductors", "equipment grounding conductors"),
+    ("earthing", "grounding"),
+    ("earthed", "grounded"),
+    ("earths", "grounds"),
+    ("earth", "ground"),
+];
 /// Schedules in users' words, or in those of records.
 const OWN: [&str; 3] = ["loads", "panel", "parts"];
 
-/// Writes the words of a design in the units of its papers.
-pub(crate) fn localise(design: &mut Map<String, Value>, units: Units) {
-    if units != Units::Us {
-        return;
-    }
+/// Writes the words of a design in the units of its papers, and in the words of the book that holds there.
+pub(crate) fn localise(design: &mut Map<String, Value>, units: Units, us_book: bool) {
+    let to = |text: &str| {
+        let text = if units == Units::Us { local(text) } else { text.to_owned() };
+        if us_book { trade(&text) } else { text }
+    };
     for list in LISTS {
-        if let Some(list) = design.get_mut(list) {
-            within(list, false);
+        if let Some(list) = design.get_mut(list).filter(|_| us_book || units == Units::Us) {
+            within(list, false, &to);
         }
     }
 }
 
-fn within(value: &mut Value, words: bool) {
+fn within(value: &mut Value, words: bool, to: &dyn Fn(&str) -> String) {
     match value {
-        Value::String(text) if words => *text = local(text),
-        Value::Array(all) => all.iter_mut().for_each(|one| within(one, words)),
+        Value::String(text) if words => *text = to(text),
+        Value::Array(all) => all.iter_mut().for_each(|one| within(one, words, to)),
         Value::Object(map) => {
             let own = map.get("id").and_then(Value::as_str).is_some_and(|id| OWN.contains(&id));
             for (key, inner) in map.iter_mut().filter(|(key, _)| !(own && *key == "rows")) {
-                within(inner, WORDS.contains(&key.as_str()));
+                within(inner, WORDS.contains(&key.as_str()), to);
             }
         }
         _ => {}
     }
+}
+
+/// A text in the words of the US trade; what stands between quotes is somebody's own word.
+fn trade(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut rest = text;
+    let mut quoted = false;
+    while let Some(c) = rest.chars().next() {
+        let begins = !quoted && !out.ends_with(|c: char| c.is_alphanumeric() || matches!(c, '.' | '_' | '-'));
+        let found = TRADE.into_iter().filter(|_| begins).find_map(|(iec, us)| {
+            let (head, after) = (rest.get(..iec.len())?, rest.get(iec.len()..)?);
+            let ends = !after.starts_with(|c: char| c.is_alphanumeric() || c == '_');
+            (ends && head.eq_ignore_ascii_case(iec)).then_some((us, after))
+        });
+        if let Some((us, after)) = found {
+            let mut letters = us.chars();
+            match letters.next().filter(|_| c.is_uppercase()) {
+                Some(first) => out.extend(first.to_uppercase().chain(letters)),
+                None => out.push_str(us),
+            }
+            rest = after;
+            continue;
+        }
+        quoted ^= c == '"';
+        out.push(c);
+        rest = rest.get(c.len_utf8()..).unwrap_or_default();
+    }
+    out
 }
 
 /// A text with its lengths, areas, volumes, air flows, masses and temperatures as papers in US units have them. What
@@ -142,6 +185,27 @@ fn number(text: &str) -> Option<(f64, &str)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn words_get_those_of_the_us_trade() {
+        for (iec, us) in [
+            ("each conductor to each other and to earth", "each conductor to each other and to ground"),
+            ("Earth faults, earthing, unearthed", "Ground faults, grounding, unearthed"),
+            (
+                "the earth electrode at the main earthing terminal",
+                "the grounding electrode at the grounding system",
+            ),
+            ("load \"earth closet\" on earth", "load \"earth closet\" on ground"),
+            (
+                "its protective conductor; protective conductors",
+                "its equipment grounding conductor; equipment grounding conductors",
+            ),
+            ("service.earth earth_loop", "service.earth earth_loop"),
+        ] {
+            assert_eq!(trade(iec), us);
+            assert_eq!(trade(us), us, "once more changes nothing");
+        }
+    }
 
     #[test]
     fn words_get_the_units_of_the_papers() {

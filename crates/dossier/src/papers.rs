@@ -104,7 +104,7 @@ pub fn design_json(dossier: &Dossier<'_>, papers: &Papers<'_>, words: &Words) ->
     all.insert("drawings".into(), papers.drawings.iter().map(picture).collect());
     all.insert("plots".into(), papers.plots.iter().map(picture).collect());
     all.insert("energy_notes".into(), json!(papers.energy_notes));
-    crate::local::localise(&mut all, units);
+    crate::local::localise(&mut all, units, site.service.earthing.value == Earthing::Us);
     all.insert("derivation_order".into(), json!(graph.order()));
     all.insert("derivations".into(), graph.json());
     Value::Object(all)

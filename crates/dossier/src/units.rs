@@ -34,6 +34,22 @@ pub fn to_order(units: Units, length: Length) -> String {
     together(units, std::iter::once(length))
 }
 
+/// Length of a run of conductors in metres or feet; to whole feet, up, where it was assumed or measured in metres.
+pub fn run_number(units: Units, length: Length) -> f64 {
+    match units {
+        Units::Us => (length.si() / METRES_PER_FOOT - 1e-9).ceil(),
+        Units::Metric => length.si(),
+    }
+}
+
+/// Length of a run of conductors.
+pub fn run(units: Units, length: Length) -> String {
+    match units {
+        Units::Us if length.si().is_finite() => format!("{:.0} ft", run_number(units, length)),
+        _ => shown(units, length),
+    }
+}
+
 /// Lengths to order added up, each up to the next tenth as it is ordered.
 pub fn together(units: Units, lengths: impl Iterator<Item = Length>) -> String {
     let (of, word) = match units {
@@ -124,6 +140,10 @@ mod tests {
         assert_eq!(both(&|u| to_order(u, Length::of(1.5))), ["5.0 ft", "1.5 m"]);
         assert_eq!(both(&|u| together(u, [1.5; 5].map(Length::of).into_iter())), ["25.0 ft", "7.5 m"]);
         assert_eq!(both(&|u| to_order(u, Length::of(f64::NAN))), ["not known", "not known"]);
+        // 3 m are 9.843 ft, 35 ft are 10.668 m
+        assert_eq!(both(&|u| run(u, Length::of(3.0))), ["10 ft", "3 m"]);
+        assert_eq!(both(&|u| run(u, Length::of(10.668))), ["35 ft", "10.7 m"]);
+        assert_eq!(both(&|u| run(u, Length::of(f64::NAN))), ["no number", "no number"]);
         // 49 kg are 108.03 lb
         assert_eq!(both(&|u| to_carry(u, Mass::of(49.0))), ["109 lb", "49 kg"]);
         assert_eq!(both(&|u| dimension(u, Length::of(0.42))), ["16.5 in", "420 mm"]);

@@ -1,6 +1,8 @@
 //! The check-out can be carried out as printed: played on the examples and on many plants.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // helpers of tests are tests too
 
+use std::collections::{BTreeMap, BTreeSet};
+
 mod play;
 #[path = "../../design/tests/support/mod.rs"]
 mod support;
@@ -8,8 +10,9 @@ mod support;
 use assess::full_plant;
 use catalog::LegControl;
 use design::{Design, design};
-use dossier::{CheckoutStep, Packed, package};
+use dossier::{Act, CheckoutStep, Packed, package};
 use plant::Layout;
+use plant::full::FullPlant;
 use proptest::prelude::*;
 use support::{Text, World};
 
@@ -17,7 +20,10 @@ fn packed(world: &World, look: impl FnOnce(&Design<'_>, &Packed)) {
     let prepared = world.prepared();
     let design = design(&prepared);
     let packed = package(&design, &world.catalog);
-    play::play(&full_plant(&design.case), design.case.bank.is_none(), &packed);
+    let plant = full_plant(&design.case);
+    let residual = design::residual_devices(&design.case);
+    let stood = play::play(&plant, &residual, design.case.bank.is_none(), &packed);
+    neutrals(&plant, &packed, &stood);
     said(&design, &packed);
     look(&design, &packed);
 }
@@ -29,6 +35,24 @@ fn example(name: &str, look: impl FnOnce(&Design<'_>, &Packed)) {
 
 fn steps<'p>(packed: &'p Packed, words: &str) -> Vec<&'p CheckoutStep> {
     packed.checkout.iter().filter(|s| s.action.contains(words)).collect()
+}
+
+/// Where neutrals lie in parallel they are measured in every position in which the gear serves the panel.
+fn neutrals(plant: &FullPlant, packed: &Packed, stood: &[BTreeMap<String, BTreeSet<String>>]) {
+    let ways = design::neutral_ways(plant);
+    let step = packed.checkout.iter().position(|s| s.action.contains("clamp the neutral of each"));
+    assert_eq!(step.is_some(), !ways.runs.is_empty());
+    let Some(here) = step.and_then(|k| stood.get(k)) else { return };
+    for gear in plant.gear.iter().filter(|g| ways.gear.contains(&g.name)) {
+        for position in gear.positions.iter().filter(|p| **p != "off") {
+            let anywhere = stood.iter().any(|step| step[&gear.id].contains(*position));
+            assert!(
+                here[&gear.id].contains(*position) || !anywhere,
+                "{} is not measured {position}",
+                gear.name
+            );
+        }
+    }
 }
 
 /// What is said fits what is there.
@@ -106,6 +130,35 @@ fn a_wye_of_one_leg_units_is_read_leg_by_leg() {
     });
 }
 
+/// The law sees a device that is left open, one that is tried on one source alone, and an electrode that stays off.
+#[test]
+fn a_trip_test_that_leaves_something_out_is_found() {
+    example("creamery", |design, packed| {
+        let plant = full_plant(&design.case);
+        let residual = design::residual_devices(&design.case);
+        assert!(!residual.is_empty());
+        let without = |left_out: &dyn Fn(usize, &Act) -> bool| {
+            let mut packed = packed.clone();
+            for step in &mut packed.checkout {
+                let acts = std::mem::take(&mut step.acts).into_iter().enumerate();
+                step.acts = acts.filter(|(k, act)| !left_out(*k, act)).map(|(_, act)| act).collect();
+            }
+            let play = || play::play(&plant, &residual, design.case.bank.is_none(), &packed);
+            std::panic::catch_unwind(std::panic::AssertUnwindSafe(play)).is_ok()
+        };
+        let of = |act: &Act, to: &str| matches!(act, Act::Moves { device, to: t } if device.ends_with(".rcd") && *t == to);
+        let at = |act: &Act, device: &str, to: &str| matches!(act, Act::Moves { device: d, to: t } if d == device && *t == to);
+        assert!(without(&|_, _| false));
+        assert!(!without(&|_, act| of(act, "closed")));
+        assert!(!without(&|_, act| of(act, "open")));
+        // the first trip alone, on the utility
+        assert!(!without(&|k, act| k > 4 && (of(act, "open") || of(act, "closed"))));
+        assert!(!without(&|_, act| matches!(act, Act::Dead(place) if place == dossier::FINAL)));
+        let stated = packed.checkout.iter().any(|s| s.acts.iter().any(|a| at(a, "electrode", "open")));
+        assert!(!stated || !without(&|_, act| at(act, "electrode", "closed")));
+    });
+}
+
 const FAMILIES: &[(&str, &str)] = &[
     ("120/240 V split-phase", "demo-split-5k4"),
     ("120/240 V split-phase", "demo-split-10k"),
@@ -154,6 +207,7 @@ proptest! {
         battery in prop::sample::select(vec!["", "demo-lfp-30k", "demo-lfp-5k", "demo-fla-2v-1000"]),
         coupling in prop::sample::select(vec!["", "DC", "backup", "main", "DC and backup"]),
         inhibit in any::<bool>(),
+        rcd in prop::sample::select(vec!["", "rcd = \"30 mA\"", "feeder_rcd = \"300 mA\"\nfeeder_rcd_delayed = true", "rcd = \"30 mA\"\nfeeder_rcd = \"300 mA\""]),
     ) {
         let islanded = arrangement == "islanded";
         let mut text = Text::of(system, unit)
@@ -167,6 +221,10 @@ proptest! {
             text.panels = vec!["[[panel]]\nid = \"backup\"\nmain_breaker = \"100 A\"".to_owned()];
         } else {
             text = text.group(&format!("bypass = \"{bypass}\""));
+        }
+        if system.starts_with("230") && !rcd.is_empty() {
+            let last = text.panels.pop().unwrap();
+            text.panels.push(format!("{last}\n{rcd}"));
         }
         if arrangement == "outboard" {
             text = text.group(if inhibit { "input_inhibit = \"yes\"" } else { "input_inhibit = \"no\"" });

@@ -23,10 +23,20 @@ fn packed(name: &str, look: impl FnOnce(&Design<'_>, &Catalog, &Packed)) {
 }
 
 fn packed_text(text: &str, look: impl FnOnce(&Design<'_>, &Catalog, &Packed)) {
+    packed_with(text, |_| {}, look);
+}
+
+/// Likewise, with something changed in the catalogue.
+fn packed_with(
+    text: &str,
+    change: impl FnOnce(&mut Catalog),
+    look: impl FnOnce(&Design<'_>, &Catalog, &Packed),
+) {
     let source = SourceText::new("site.toml", text);
     let (site, mistakes) = site::read(&source);
     let site = site.unwrap_or_else(|| panic!("{mistakes:?}"));
-    let catalog = catalog::demo().0.expect("the demo catalogue is sound");
+    let mut catalog = catalog::demo().0.expect("the demo catalogue is sound");
+    change(&mut catalog);
     let assessment = demand::assess(&site, &NoFiles, None);
     let prepared = prepare(&site, &catalog, &assessment).expect("the example is not refused");
     let design = design(&prepared);
@@ -465,5 +475,89 @@ fn the_group_distribution_is_an_item() {
                 );
             }
         });
+    }
+}
+
+/// Units that leave the pre-charge to the installation need a resistor and a switch each: in the list with what they must
+/// take, without a price, and counted among the lines that have none. Units that do it themselves need neither.
+#[test]
+fn the_pre_charge_is_in_the_list_of_parts() {
+    let example = |name: &str| {
+        std::fs::read_to_string(format!("{}/../../examples/{name}/site.toml", env!("CARGO_MANIFEST_DIR")))
+            .unwrap()
+    };
+    let gear = "[battery]\nprecharge = { resistor = \"25 ohm\", tolerance = \"5 %\", pulse = \"60 J\", current = \"3 A\" }";
+    let run = "\n[[conductor]]\npart = \"unit.dc.conductor\"\nlength = \"3 m\"\n";
+    let stated = example("farmhouse").replace("[battery]", gear) + run;
+    let external = |catalog: &mut Catalog| {
+        let dc = &mut catalog.units.get_mut("demo-split-5k4").unwrap().dc;
+        dc.precharge = Some(catalog::Precharge::External);
+        dc.capacitance = Some(quantity::Capacitance::of(0.03));
+    };
+    let of = |packed: &Packed| -> Vec<Vec<Cell>> {
+        let named =
+            |row: &&Vec<Cell>| matches!(&row[2], Cell::Text(words) if words.starts_with("pre-charge"));
+        rows(packed, "parts").iter().filter(named).cloned().collect()
+    };
+    let bare = |packed: &Packed| -> usize {
+        let parts = packed.schedules.iter().find(|s| s.id == "parts").unwrap();
+        let open = parts.notes.iter().find(|n| n.contains("no price")).unwrap();
+        open.split(' ').next().unwrap().parse().unwrap()
+    };
+    let mut without = 0;
+    packed_text(&stated, |_, _, packed| {
+        assert_eq!(of(packed), Vec::<Vec<Cell>>::new());
+        without = bare(packed);
+    });
+    packed_with(&stated, external, |design, _, packed| {
+        let units = u64::from(design.case.formation.units());
+        let found = of(packed);
+        assert_eq!(found.len(), 2, "{found:?}");
+        for row in &found {
+            assert_eq!((&row[0], &row[3], &row[4]), (&Cell::Count(units), &Cell::Empty, &Cell::Empty));
+        }
+        let words = format!("{found:?}");
+        // 62 V of the bank at its highest are more than it is charged with
+        let volts = assess::breaking(&design.case, design.case.bank.as_ref().unwrap()).unwrap().voltage;
+        let volts = format!("at {:.0} V DC", volts.value().si().ceil());
+        for figure in ["25.0 Ω within 5", "takes 60", "makes 3", "for 3 s", &volts] {
+            assert!(words.contains(figure), "{figure}: {words}");
+        }
+        assert_eq!(bare(packed), without + 2);
+    });
+    packed_with(&(example("farmhouse") + run), external, |_, _, packed| {
+        let found = of(packed);
+        assert!(found.len() == 1 && format!("{found:?}").contains("not stated by the site"), "{found:?}");
+    });
+}
+
+/// What has no place on the wall is told in the schedule of places and in the JSON, with the reason.
+#[test]
+fn what_is_not_placed_is_told() {
+    let path = format!("{}/../../examples/farmhouse/site.toml", env!("CARGO_MANIFEST_DIR"));
+    let source = SourceText::new("site.toml", &std::fs::read_to_string(path).unwrap());
+    let site = site::read(&source).0.unwrap();
+    let mut catalog = catalog::demo().0.unwrap();
+    for device in catalog.dc_devices.values_mut() {
+        device.footprint = None;
+    }
+    let assessment = demand::assess(&site, &NoFiles, None);
+    let prepared = prepare(&site, &catalog, &assessment).unwrap();
+    let design = design(&prepared);
+    let wall = design.placed.as_ref().unwrap().wall.as_ref().unwrap();
+    assert!(
+        wall.not_placed.iter().any(|(what, why)| what == "unit 1 DC device" && why.contains("no footprint"))
+    );
+    let dossier = dossier::Dossier::new(&site, &assessment, Ok(&design));
+    let json = dossier::check_json(&dossier);
+    let told = json["placed"]["wall"]["not_placed"].as_array().unwrap();
+    let schedules = dossier::schedules(&dossier);
+    let notes = &schedules.iter().find(|s| s.id == "wall").unwrap().notes;
+    for (k, (what, why)) in wall.not_placed.iter().enumerate() {
+        assert_eq!(
+            (told[k]["what"].as_str(), told[k]["why"].as_str()),
+            (Some(what.as_str()), Some(why.as_str()))
+        );
+        assert!(notes.iter().any(|n| n.contains(what.as_str()) && n.contains(why.as_str())), "{what}");
     }
 }

@@ -326,7 +326,7 @@ pub fn grounding(facts: &Facts) -> Expected {
     for conductor in &facts.earthing {
         let bond = plant.bonds.iter().find(|b| jumper_role(b) == conductor.role);
         let at = bond.map_or("electrode", |b| b.id.as_str());
-        e.labels.entry(at.to_owned()).or_default().push(vec![conductor.size.clone()]);
+        e.labels.entry(at.to_owned()).or_default().push(vec![dossier::spelled(&conductor.size)]);
     }
     e
 }

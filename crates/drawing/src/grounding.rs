@@ -1,6 +1,7 @@
 //! Grounding and bonding: every place with a neutral, where it is joined to ground, the grounding conductors, the
 //! electrode, and in which state which bond is made.
 
+use dossier::spelled;
 use plant::Condition;
 use plant::full::{Bond, FullPlant};
 
@@ -163,7 +164,7 @@ impl Drawing<'_> {
         let mut words = vec![name.to_owned()];
         let jumpers: Vec<String> = plant.bonds.iter().map(jumper_role).collect();
         let own = self.facts.earthing.iter().filter(|c| !jumpers.contains(&c.role));
-        words.extend(own.map(|c| format!("{} copper: {}", c.size, c.name)));
+        words.extend(own.map(|c| format!("{} copper: {}", spelled(&c.size), c.name)));
         if words.len() == 1 {
             words.push("its conductor is not sized here: see the findings of the check".to_owned());
         }
@@ -181,7 +182,7 @@ impl Drawing<'_> {
         let mut words = vec![format!("-X{}", k + 1)];
         words.extend(wrapped(&bond.name, TEXT_MM, (right - x - 5.0).min(step)));
         let jumper = self.facts.earthing.iter().find(|c| c.role == jumper_role(bond));
-        words.extend(jumper.map(|c| format!("{} copper", c.size)));
+        words.extend(jumper.map(|c| format!("{} copper", spelled(&c.size))));
         self.pen.label((x + 3.5, middle), &words);
     }
 
@@ -191,7 +192,7 @@ impl Drawing<'_> {
         let Some((part, _)) = of_role(&self.facts.plant, run) else { return Vec::new() };
         let wire = self.facts.wires.iter().find(|w| w.role == part.role());
         let size = wire.and_then(|w| w.ground.clone());
-        let text = size.map_or(format!("{word}: not sized here"), |s| format!("{word} {s}"));
+        let text = size.map_or(format!("{word}: not sized here"), |s| format!("{word} {}", spelled(&s)));
         let mut words = wrapped(&text, TEXT_MM, width);
         words.push(format!("with {}", self.labels.letter(run)));
         words

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use catalog::DcDeviceKind;
+use dossier::spelled;
 use plant::full::{Part, PartKind};
 use quantity::Quantity;
 
@@ -55,12 +56,12 @@ impl<'a> Labels<'a> {
         let ground = if us(&self.facts.plant) { "ground" } else { "PE" };
         let mut conductors = Vec::new();
         if wire.lines > 0 {
-            conductors.push(held(&format!("{} x {}", wire.lines, wire.size)));
+            conductors.push(held(&format!("{} x {}", wire.lines, spelled(&wire.size))));
         }
-        conductors.extend(wire.neutral.as_ref().map(|n| held(&format!("N {n}"))));
-        conductors.extend(wire.ground.as_ref().map(|g| held(&format!("{ground} {g}"))));
+        conductors.extend(wire.neutral.as_ref().map(|n| held(&format!("N {}", spelled(n)))));
+        conductors.extend(wire.ground.as_ref().map(|g| held(&format!("{ground} {}", spelled(g)))));
         let sets = if wire.sets > 1 { format!("{} sets of ", wire.sets) } else { String::new() };
-        let mut last = vec![held(&dossier::shown(self.facts.units, wire.length.value()))];
+        let mut last = vec![held(&dossier::run(self.facts.units, wire.length.value()))];
         last.extend(wire.raceway.as_ref().map(|r| held(r)));
         vec![format!("{letter} {sets}{}", conductors.join(", ")), last.join(", ")]
     }

@@ -273,6 +273,7 @@ pub fn width_mm(text: &str, size_mm: f64) -> f64 {
     let share = |c: char| match c {
         'i' | 'j' | 'l' | 'I' | '.' | ',' | ':' | ';' | '\'' | '|' | '!' => 0.42,
         'f' | 't' | 'r' | ' ' | '\u{a0}' | '(' | ')' | '/' | '-' => 0.53,
+        '²' | '³' | '°' => 0.6,
         'm' | 'M' | 'W' | 'w' | '@' | '%' => 1.35,
         c if c.is_ascii_uppercase() => 1.05,
         c if c.is_ascii() => 0.8,

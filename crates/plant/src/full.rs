@@ -129,6 +129,9 @@ pub struct Part {
     pub moved_by: Option<(DeviceIx, u8)>,
     /// Rated current, per line. Of a conductor, what it carries for any time; of a breaker, its rating.
     pub rating: Option<Known<Current>>,
+    /// Of a conductor that breakers feed from both sides: the rating of the one ahead of it, where the other is larger.
+    /// It is made for the larger one, which is its rating.
+    pub ahead: Option<Known<Current>>,
     /// Rated direct current, on the DC side.
     pub direct: Option<Known<DcCurrent>>,
     /// Length of a conductor run.

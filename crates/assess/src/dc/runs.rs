@@ -140,6 +140,7 @@ pub(super) fn runs(case: &Case<'_>, bank: &Bank<'_>) -> Vec<Run> {
                 neutral: false,
                 lines: true,
                 device: as_heat(&rating),
+                made_for: as_heat(&rating),
                 wanted: For::Counted(as_heat(wanted)),
                 carried: as_heat(carried),
                 neutral_current: None,

@@ -26,7 +26,8 @@ fn name(which: UnitBreaker) -> &'static str {
 }
 
 /// The breakers that the runs as they are chosen ask for. Through its closed relay a unit's conductors are fed from either
-/// side, so all its breakers are of one rating: each then protects all of them.
+/// side, so the tool chooses one rating for all its breakers: each then protects all of them. Where the site fixes them apart, the
+/// conductors are made for the larger.
 pub(super) fn choose(case: &Case<'_>, runs: &[Run], wires: &[Wire]) -> UnitBreakers {
     let chosen = smallest(case, runs, wires);
     let there = |parts: &[&str]| runs.iter().any(|run| parts.iter().any(|part| run.role.starts_with(part)));

@@ -43,9 +43,9 @@ pub(super) fn choose(case: &Case<'_>, runs: &[Run], run: &Run) -> Result<Chosen,
     let together = grouped.then_some(Together::Air(layout));
     // a neutral of the lines' size must carry what is on it
     let all: Vec<Known<Current>> =
-        [run.device.clone()].into_iter().chain(run.neutral_current.clone()).collect();
+        [run.made_for.clone()].into_iter().chain(run.neutral_current.clone()).collect();
     let design = Known::largest("I_B", "design current: device, or neutral", &all)
-        .unwrap_or_else(|| run.device.clone());
+        .unwrap_or_else(|| run.made_for.clone());
     // more than 15 % is taken as 33 %, up to which lines are counted with the factor of Annex E; above, the neutral's
     // own current is the design current
     let third = run.harmonic && loaded == Loaded23::Three;

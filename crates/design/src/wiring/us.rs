@@ -52,12 +52,12 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
         },
         largest,
     };
-    let device = run.device.clone();
+    let (device, made_for) = (run.device.clone(), run.made_for.clone());
     let demand = Demand {
         required: or_neutral(run, &required),
         carried: or_neutral(run, &run.carried),
         // without a device it carries what its sources give
-        device: array.is_none_or(|a| a.guarded).then(|| device.clone()),
+        device: array.is_none_or(|a| a.guarded).then(|| made_for.clone()),
         circuit: device.clone(),
         several_receptacles: false,
     };
@@ -83,7 +83,7 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
         CircuitConductors { material: Material::Copper, needed, installed: together(&area, &found.sets) };
     // service conductors run ahead of the first device: they are bonded by other rules (250.92, 250.102)
     let ground = (run.role != "service.conductor")
-        .then(|| equipment_ground(&device, Material::Copper, Some(&circuit)));
+        .then(|| equipment_ground(&made_for, Material::Copper, Some(&circuit)));
     let ground = ground.transpose()?;
     let lines = if run.lines { run.legs.len() } else { 0 };
     let mut groups = vec![Group::insulated(

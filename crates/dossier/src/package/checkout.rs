@@ -209,10 +209,10 @@ pub(super) fn of(design: &Design<'_>, settings: &[Setting]) -> Vec<CheckoutStep>
     all.extend(utility::at_disconnect(&walk));
     all.extend(island::steps(&walk));
     all.extend(utility::joined(&walk));
-    all.extend(residual::steps(design, &r));
+    all.extend(residual::steps(&walk));
     all.extend(bypass::steps(&walk));
-    all.extend(neutrals::steps(design));
     all.extend(generator::steps(&walk));
+    all.extend(neutrals::steps(&walk));
     all.extend(load::steps(&walk));
     all.extend(arrays::on_panels(&walk));
     all.push(load::hand_over(&walk));

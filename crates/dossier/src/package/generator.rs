@@ -26,9 +26,11 @@ pub(super) fn carries(walk: &Walk<'_, '_>) -> bool {
 }
 
 fn way(walk: &Walk<'_, '_>) -> Option<Way> {
+    // while the utility is away the transfer switch stands on the group, and the units are held off their only input
+    let held_off = walk.case.settings.inhibit && walk.has("transfer");
     if !walk.of_units("second").is_empty() {
         Some(Way::Second)
-    } else if walk.has("source switch") {
+    } else if walk.has("source switch") && !held_off {
         Some(Way::Switch)
     } else if !walk.utility() && !walk.of_units("input").is_empty() {
         Some(Way::Only)

@@ -15,6 +15,7 @@ mod neutrals;
 mod residual;
 mod schedules;
 mod settings;
+mod soft_start;
 mod utility;
 
 use catalog::Catalog;

@@ -2,32 +2,59 @@
 
 use std::collections::BTreeMap;
 
-use design::Design;
 use plant::full::designations;
 
-use super::checkout::step;
+use super::checkout::{Walk, step};
+use super::generator;
 use crate::CheckoutStep;
 
-/// One step where gear joins neutrals.
-pub(super) fn steps(design: &Design<'_>) -> Vec<CheckoutStep> {
-    let plant = assess::full_plant(&design.case);
-    let ways = design::neutral_ways(&plant);
+/// One step where gear joins neutrals: the gear is put into every position in which it serves the panel, and back.
+pub(super) fn steps(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
+    let ways = design::neutral_ways(&walk.plant);
     if ways.runs.is_empty() {
         return Vec::new();
     }
-    let names: BTreeMap<String, String> = designations(&plant);
+    let names: BTreeMap<String, String> = designations(&walk.plant);
     let name = |role: &String| names.get(role).unwrap_or(role).clone();
     let runs: Vec<String> = ways.runs.iter().map(name).collect();
+    let joins = |id: &str| walk.gear(id).is_some_and(|g| ways.gear.contains(&g.name));
+    let switch = joins("bypass");
+    let breakers = joins("bypass.units") || joins("bypass.bypass");
+    let transfer = joins("transfer");
+    let source = joins("source switch") && generator::carries(walk);
+    let positions = [
+        (switch, "with the bypass switch on bypass, then on the units again"),
+        (
+            breakers,
+            "with the bypass breaker, units side, open and the bypass breaker, bypass side, closed, then the other way round again",
+        ),
+        (
+            transfer,
+            "with the service disconnect open and the transfer switch on the group, then closed again",
+        ),
+        (
+            source,
+            "with the service disconnect open and the source switch on the running generator, then closed again and the generator stopped",
+        ),
+    ];
+    let positions: Vec<&str> =
+        positions.into_iter().filter(|(there, _)| *there).map(|(_, how)| how).collect();
+    let then = if positions.is_empty() { String::new() } else { format!("; {}", positions.join("; ")) };
     let s = step(
         "transfer and bypass",
-        format!("In every position of {}, with load on the panel, clamp the neutral of each of {} alone, then all its conductors together.", ways.gear.join(" and "), runs.join(", ")),
+        format!("In every position of {}, with load on the panel, clamp the neutral of each of {} alone, then all its conductors together: as everything stands{then}.", ways.gear.join(" and "), runs.join(", ")),
     )
     .caution("Neutrals here lie in parallel: one carries the panel's current also where its lines are open and the gear seems dead. An opened neutral is live, and the panel's voltages may rise. Nobody opens a neutral before the panel is dead.")
     .see("neutral of each run", "written down; no more than its conductor carries")
-    .see("warning at the gear", "neutral carries current from another way while the lines are open");
-    vec![
-        s.otherwise(
-            "leave the panel on the way on which no neutral is overloaded, and have the ways changed",
-        ),
-    ]
+    .see("warning at the gear", "neutral carries current from another way while the lines are open")
+    .otherwise("leave the panel on the way on which no neutral is overloaded, and have the ways changed")
+    .live("backup")
+    .given(switch, |s| s.moves("bypass", "on bypass").live("backup").moves("bypass", "on the units").live("backup"))
+    .given(breakers, |s| {
+        let s = s.opens("bypass.units").closes("bypass.bypass").live("backup");
+        s.opens("bypass.bypass").closes("bypass.units").live("backup")
+    })
+    .given(transfer, |s| walk.come_back(walk.leave(s).live("backup")).live("backup"))
+    .given(source, |s| generator::off(walk, generator::onto(walk, s)));
+    vec![s]
 }

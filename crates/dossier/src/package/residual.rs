@@ -6,9 +6,9 @@ use std::collections::BTreeMap;
 use design::{Design, Readings, ResidualReadings};
 use quantity::Quantity;
 
-use super::checkout::step;
+use super::checkout::{Walk, step};
 use super::lists::{maybe, text};
-use crate::{Cell, CheckoutStep};
+use crate::{Cell, CheckoutStep, FINAL};
 
 const STAGE: &str = "protection of people";
 const LIVE: &str = "A fault is made on purpose: the panel goes dark, and where a protective conductor is broken touchable \
@@ -25,6 +25,11 @@ pub(super) fn rows(design: &Design<'_>, names: &BTreeMap<String, String>) -> Vec
     design::residual_devices(&design.case).into_iter().map(row).collect()
 }
 
+/// What is dead while the device is open, as a place of the check-out.
+fn behind(d: &ResidualReadings) -> &'static str {
+    if d.at == "backup" { FINAL } else { "backup" }
+}
+
 /// The electrode, before any source.
 pub(super) fn electrode(r: &Readings) -> Option<CheckoutStep> {
     // with each device the electrode may be as high as its own limit: the lowest counts
@@ -35,16 +40,20 @@ pub(super) fn electrode(r: &Readings) -> Option<CheckoutStep> {
                 .caution("Without its electrode the installation has no earth: nothing is energised until the conductor is back and tightened.")
                 .read("electrode resistance", format!("at most {}, by which protection was found", stated.value()), &[stated.node()])
                 .read("limit of the residual current device", most.value().to_string(), &[most.node()])
-                .otherwise("more or longer electrodes; write the measured figure into the site file and check again"),
+                .otherwise("more or longer electrodes; write the measured figure into the site file and check again")
+                .opens("electrode")
+                .dead("output")
+                .dead("backup")
+                .closes("electrode"),
         )
 }
 
 /// Loops and trip times: before any load but a small one is put on.
-pub(super) fn steps(design: &Design<'_>, r: &Readings) -> Vec<CheckoutStep> {
+pub(super) fn steps(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
     let mut all: Vec<CheckoutStep> = Vec::new();
-    for device in &r.residual {
+    for device in &walk.r.residual {
         all.push(loops(device));
-        all.push(trips(design, device));
+        all.push(trips(walk, device));
     }
     all
 }
@@ -64,33 +73,47 @@ fn loops(d: &ResidualReadings) -> CheckoutStep {
         None => s,
     };
     s.otherwise("leave the circuit open: its protective conductor is broken, or its loop too long")
+        .live(behind(d))
 }
 
-fn trips(design: &Design<'_>, d: &ResidualReadings) -> CheckoutStep {
+/// Made to open under voltage, and closed again.
+fn tripped(s: CheckoutStep, d: &ResidualReadings) -> CheckoutStep {
+    s.live(behind(d)).opens(d.role).dead(behind(d)).closes(d.role).live(behind(d))
+}
+
+fn trips(walk: &Walk<'_, '_>, d: &ResidualReadings) -> CheckoutStep {
     let words = d.words();
-    let source = if design.case.layout == plant::Layout::Islanded {
-        "on the group"
+    let again = "close the device again after every trip";
+    let how = if walk.utility() {
+        format!(
+            "on the utility, then on the group alone with the service disconnect open, each time in both half waves; then its test button; {again}, and the service disconnect at the end"
+        )
     } else {
-        "once on the utility and once on the group alone"
+        format!("on the group, in both half waves; then its test button; {again}")
     };
     // IEC 61008-1 Table 1
     let (once, five) =
         if d.delayed { ("130 ms to 500 ms", "50 ms to 150 ms") } else { ("at most 300 ms", "at most 40 ms") };
-    step(
-        STAGE,
-        format!(
-            "RCD trip test of each {words} {}, {source}, in both half waves; then its test button.",
-            d.place
-        ),
-    )
-    .caution(LIVE)
-    .read(format!("at {}", d.stays.value()), "stays closed", &[d.stays.node()])
-    .read(
-        format!("at {}", d.rated.value()),
-        format!("opens, {once} (IEC 61008-1 Table 1)"),
-        &[d.rated.node()],
-    )
-    .read(format!("at {}", d.five.value()), format!("opens, {five} (IEC 61008-1 Table 1)"), &[d.five.node()])
-    .see("poles", "neutral and every line open together")
-    .otherwise("replace the device, or find the leakage or the second join of neutral and earth behind it")
+    let s = step(STAGE, format!("RCD trip test of each {words} {}, {how}.", d.place))
+        .caution(LIVE)
+        .read(format!("at {}", d.stays.value()), "stays closed", &[d.stays.node()])
+        .read(
+            format!("at {}", d.rated.value()),
+            format!("opens, {once} (IEC 61008-1 Table 1)"),
+            &[d.rated.node()],
+        )
+        .read(
+            format!("at {}", d.five.value()),
+            format!("opens, {five} (IEC 61008-1 Table 1)"),
+            &[d.five.node()],
+        )
+        .see("poles", "neutral and every line open together")
+        .otherwise(
+            "replace the device, or find the leakage or the second join of neutral and earth behind it",
+        );
+    if !walk.utility() {
+        return tripped(s, d);
+    }
+    let s = walk.leave(tripped(s, d));
+    walk.come_back(tripped(s, d)).live("backup")
 }

@@ -11,8 +11,8 @@ use quantity::{Current, Quantity};
 use site::Units;
 
 use super::lists::{count, figures, maybe, schedule, text, words};
-use super::residual;
-use crate::units::{spelled, to_order, written};
+use super::{residual, soft_start};
+use crate::units::{run_number, spelled, to_order, written};
 use crate::{Cell, Schedule, Setting};
 
 pub(super) fn of(design: &Design<'_>, catalog: &Catalog, settings: &[Setting]) -> Vec<Schedule> {
@@ -116,6 +116,11 @@ fn parts(design: &Design<'_>, catalog: &Catalog) -> Schedule {
             price.map_or(Cell::Empty, |p| Cell::Number((p * 100.0).ceil() / 100.0)),
             sum.map_or(Cell::Empty, Cell::Count),
         ]);
+    }
+    for (n, what) in soft_start::parts(design) {
+        unpriced += 1;
+        let name = format!("{what}; made up by others: no record is one");
+        rows.push(vec![count(n), Cell::Empty, text(name), Cell::Empty, Cell::Empty]);
     }
     for bus in design::distribution(design) {
         unpriced += 1;
@@ -224,9 +229,10 @@ fn whole(amount: f64) -> u64 {
 type Names = BTreeMap<String, String>;
 
 fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
-    let (metres, length) = match design.case.site.units() {
-        Units::Us => (0.3048, "length (ft)"),
-        Units::Metric => (1.0, "length (m)"),
+    let units = design.case.site.units();
+    let length = match units {
+        Units::Us => "length (ft)",
+        Units::Metric => "length (m)",
     };
     let rows = design.wires.iter().map(|w| {
         let lines = if w.lines > 0 { format!("{} x {}", w.lines, spelled(&w.size)) } else { String::new() };
@@ -239,7 +245,7 @@ fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
             maybe(w.neutral.as_ref().map(|size| spelled(size))),
             maybe(w.ground.as_ref().map(|size| spelled(size))),
             maybe(w.raceway.as_ref()),
-            number(w.length.value().si() / metres),
+            number(run_number(units, w.length.value())),
             if w.guarded { number(w.device.value().si()) } else { text("none needed") },
             number(w.ampacity.value().si()),
             number(100.0 * w.drop.value().si()),

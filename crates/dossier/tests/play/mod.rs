@@ -3,7 +3,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use dossier::{Act, CheckoutStep, Packed};
+use design::ResidualReadings;
+use dossier::{Act, CheckoutStep, FINAL, Packed};
 use plant::full::{FullPlant, Gear, Part, PartKind};
 use plant::{Condition, Control, NodeIx, SourceKind};
 
@@ -12,6 +13,14 @@ struct Play<'p> {
     at: BTreeMap<String, String>,
     /// Without a decided bank the bus itself stands for the battery.
     bankless: bool,
+    residual: &'p [ResidualReadings],
+}
+
+/// What fed a residual current device that was made to open.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Fed {
+    Utility,
+    Group,
 }
 
 impl Play<'_> {
@@ -28,6 +37,9 @@ impl Play<'_> {
     }
 
     fn closed(&self, part: &Part) -> bool {
+        if self.residual.iter().any(|d| d.at == part.id && self.is(d.role, "open")) {
+            return false;
+        }
         match part.moved_by {
             Some((device, position)) => self.stands(&self.plant.gear[device.0], position),
             None if part.kind == PartKind::Breaker => self.is(&part.id, "closed"),
@@ -83,6 +95,15 @@ impl Play<'_> {
         ac.chain(self.direct()).any(|source| self.reach(source, &|_| false).contains(&node))
     }
 
+    /// A place of the plant, or the final circuits behind their residual current devices.
+    fn place_live(&self, id: &str) -> bool {
+        let open = self.residual.iter().any(|d| d.at == "backup" && self.is(d.role, "open"));
+        match id {
+            FINAL => !open && self.live(self.plant.panel),
+            _ => self.live(self.node(id)),
+        }
+    }
+
     fn fed_outside(&self, node: NodeIx) -> bool {
         self.outside().into_iter().any(|(_, s)| self.reach(s, &|_| false).contains(&node))
     }
@@ -113,6 +134,11 @@ impl Play<'_> {
                 "a source meets units past their relays"
             );
         }
+        if self.is("electrode", "open") {
+            for place in ["output", "backup"] {
+                assert!(!self.live(self.node(place)), "{place} is live without its electrode");
+            }
+        }
         for interlock in &self.plant.interlocks {
             let all = interlock.forbids.iter().all(|(d, p)| self.stands(&self.plant.gear[d.0], *p));
             assert!(!all, "{} is broken", interlock.id);
@@ -120,12 +146,17 @@ impl Play<'_> {
     }
 
     /// Every automatic device of units that run stands where its rules put it.
-    fn settled(&self) {
+    fn settled(&self, words: &str) {
         for gear in &self.plant.gear {
             let off = gear.unit.is_some_and(|n| !self.is(&format!("unit.{n}"), "forming"));
             let Control::Automatic(rules) = &gear.control else { continue };
             if let Some(rule) = rules.iter().find(|r| self.holds(&r.when)).filter(|_| !off) {
-                assert!(self.stands(gear, rule.position), "{} stands {}", gear.id, self.at[&gear.id]);
+                assert!(
+                    self.stands(gear, rule.position),
+                    "{words}: {} stands {}",
+                    gear.id,
+                    self.at[&gear.id]
+                );
             }
         }
     }
@@ -140,8 +171,14 @@ fn called(gear: &Gear) -> String {
     }
 }
 
-/// Plays all of it from a plant in which everything is closed and on.
-pub fn play(plant: &FullPlant, bankless: bool, packed: &Packed) {
+/// Plays all of it from a plant in which everything is closed and on. For each step: the positions in which each device
+/// stood in it.
+pub fn play(
+    plant: &FullPlant,
+    residual: &[ResidualReadings],
+    bankless: bool,
+    packed: &Packed,
+) -> Vec<BTreeMap<String, BTreeSet<String>>> {
     let mut at: BTreeMap<String, String> =
         plant.gear.iter().map(|g| (g.id.clone(), g.positions[usize::from(g.normal)].to_owned())).collect();
     let by_hand: Vec<&Part> =
@@ -150,28 +187,44 @@ pub fn play(plant: &FullPlant, bankless: bool, packed: &Packed) {
     at.extend(plant.units.iter().map(|u| (format!("unit.{}", u.number), "forming".to_owned())));
     at.insert("generator".to_owned(), "running".to_owned());
     at.insert("battery".to_owned(), "closed".to_owned());
+    at.insert("electrode".to_owned(), "closed".to_owned());
+    at.extend(residual.iter().map(|d| (d.role.to_owned(), "closed".to_owned())));
     let normal = at.clone();
-    let mut play = Play { plant, at, bankless };
+    let mut play = Play { plant, at, bankless, residual };
     let mut locked: BTreeSet<String> = BTreeSet::new();
     let mut read_back = false;
+    let mut tripped: BTreeSet<(&str, Fed)> = BTreeSet::new();
+    let mut stood = Vec::new();
     for (k, step) in packed.checkout.iter().enumerate() {
         read_back |= step.stage == "settings";
+        let mut here: BTreeMap<String, BTreeSet<String>> =
+            play.at.iter().map(|(id, at)| (id.clone(), BTreeSet::from([at.clone()]))).collect();
         for act in &step.acts {
+            tripped.extend(opened(&play, step, act));
             moved(&mut play, step, act, k == 0, read_back, &mut locked);
             if k > 0 {
                 play.apart();
             }
+            for (id, at) in &play.at {
+                here.entry(id.clone()).or_default().insert(at.clone());
+            }
         }
+        stood.push(here);
         if k > 0 {
-            play.settled();
+            play.settled(&step.action);
         }
+    }
+    let utility = plant.supplies.iter().any(|s| s.kind == SourceKind::Utility);
+    for device in residual {
+        assert!(tripped.contains(&(device.role, Fed::Group)), "{} is never tried on the group", device.role);
+        assert_eq!(tripped.contains(&(device.role, Fed::Utility)), utility, "{} on the utility", device.role);
     }
     // what nothing joins to the units stays locked out
     let ends = |id: &str| {
         let node = plant.nodes.iter().position(|n| n.id == id);
         node.is_some_and(|n| plant.parts.iter().filter(|p| p.from.0 == n || p.to.0 == n).count() == 1)
     };
-    let out = ends("generator.feed") && locked.remove("generator.breaker");
+    let out = (ends("generator.feed") || held_off(plant)) && locked.remove("generator.breaker");
     assert!(read_back && locked.is_empty(), "still locked: {locked:?}");
     for (id, position) in normal.iter().filter(|(id, _)| !(out && *id == "generator.breaker")) {
         let ends = if id == "generator" { "stopped" } else { position };
@@ -179,6 +232,44 @@ pub fn play(plant: &FullPlant, bankless: bool, packed: &Packed) {
             assert!(play.is(id, ends), "{id} ends {} and not {ends}", play.at[id]);
         }
     }
+    stood
+}
+
+/// Units held off the input behind the source switch while the transfer switch stands on the group.
+fn held_off(plant: &FullPlant) -> bool {
+    fn mentions(when: &Condition, device: plant::DeviceIx) -> bool {
+        match when {
+            Condition::At(d, _) => *d == device,
+            Condition::All(all) | Condition::Any(all) => all.iter().any(|c| mentions(c, device)),
+            Condition::Not(c) => mentions(c, device),
+            _ => false,
+        }
+    }
+    let there = plant.gear_ix("source switch").and(plant.gear_ix("transfer"));
+    let relay = plant.gear.iter().find(|g| g.id == "unit.1.relay");
+    let rules = relay.and_then(|g| match &g.control {
+        Control::Automatic(rules) => Some(rules),
+        Control::Manual => None,
+    });
+    there.zip(rules).is_some_and(|(device, rules)| rules.iter().any(|r| mentions(&r.when, device)))
+}
+
+/// A residual current device that an act opens under voltage, and what fed it.
+fn opened<'p>(play: &Play<'p>, step: &CheckoutStep, act: &Act) -> Option<(&'p str, Fed)> {
+    let Act::Moves { device, to: "open" } = act else { return None };
+    let found = play.residual.iter().find(|d| d.role == device)?;
+    let words = format!("step {} \"{}\"", step.number, step.action);
+    assert!(step.action.contains("RCD"), "{words}: does not name it");
+    assert!(
+        play.live(play.plant.panel) && play.is(device, "closed"),
+        "{words}: {device} trips without voltage"
+    );
+    let dead = if found.at == "backup" { FINAL } else { "backup" };
+    let own = |a: &&Act| matches!(a, Act::Moves { device: d, .. } if d == device);
+    let after = step.acts.iter().skip_while(|a| !std::ptr::eq(*a, act)).skip(1);
+    let seen: Vec<&Act> = after.take_while(|a| !own(a)).collect();
+    assert!(seen.contains(&&Act::Dead(dead.to_owned())), "{words}: nobody sees that {dead} is dead");
+    Some((found.role, if play.fed_outside(play.plant.panel) { Fed::Utility } else { Fed::Group }))
 }
 
 fn moved(
@@ -191,8 +282,8 @@ fn moved(
 ) {
     let words = format!("step {} \"{}\"", step.number, step.action);
     match act {
-        Act::Live(place) => assert!(play.live(play.node(place)), "{words}: {place} is dead"),
-        Act::Dead(place) => assert!(!play.live(play.node(place)), "{words}: {place} is live"),
+        Act::Live(place) => assert!(play.place_live(place), "{words}: {place} is dead"),
+        Act::Dead(place) => assert!(!play.place_live(place), "{words}: {place} is live"),
         Act::Moves { device, to } => {
             assert!(play.at.contains_key(device), "{words}: there is no {device}");
             let gear = play.gear(device).cloned();

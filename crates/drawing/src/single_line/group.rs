@@ -6,7 +6,7 @@ use super::{
     AC_Y, BEHIND_Y, BOTTOM_Y, BRIDGE_X, Column, Drawing, FEEDER_X, GENERATOR_X, GROUP_X, INPUT_Y, LOAD_Y,
     OUTPUT_Y, RISER_X, SERVED_Y, TRANSFER_X,
 };
-use crate::expected::{former_live, own_breaker};
+use crate::expected::{array_nodes, former_live, own_breaker};
 use crate::facts::{node_role, of_role, role_of};
 use crate::pen::TEXT_MM;
 use crate::scene::{Layer, Live, wrapped};
@@ -141,8 +141,10 @@ impl Drawing<'_> {
         self.pen.label((206.0, OUTPUT_Y + 3.5), &["DC bus".to_owned()]);
         self.wire(&dc, &[(201.0, OUTPUT_Y), (201.0, 188.0)]);
         self.pen.symbol((SymbolKind::Battery, (201.0, 191.0)), "battery", &["battery:1".to_owned()], |_| {});
-        let words = ["see sheet", "DC side"];
-        self.pen.label((206.0, 192.5), &words.map(str::to_owned));
+        let arrays = array_nodes(&self.facts.plant).len();
+        let beside = (arrays > 0).then_some("and arrays:").into_iter();
+        let words: Vec<String> = beside.chain(["see sheet", "DC side"]).map(str::to_owned).collect();
+        self.pen.label((206.0, 192.5), &words);
         let width = if self.facts.plant.formers.is_empty() { 50.0 } else { 24.0 };
         self.column(&Column {
             x: GROUP_X,

@@ -222,6 +222,7 @@ impl Builder {
             neutral,
             moved_by,
             rating,
+            ahead: None,
             direct: None,
             length,
             resistance,
@@ -260,6 +261,23 @@ impl Builder {
         end
     }
 
+    /// A conductor of a unit, from the node behind one of its breakers. Through the unit's relay the breaker on the far
+    /// side feeds it as well, so it is made for the larger of both.
+    pub fn run_of_unit(
+        &mut self,
+        names: (&str, &str),
+        from: NodeIx,
+        (ahead, far): (Known<Current>, Option<Known<Current>>),
+        unit: u8,
+    ) -> NodeIx {
+        let larger = far.filter(|far| far.value() > ahead.value());
+        let end = self.run(names, from, larger.clone().unwrap_or_else(|| ahead.clone()), Some(unit));
+        if let Some(part) = self.plant.parts.last_mut() {
+            part.ahead = larger.is_some().then_some(ahead);
+        }
+        end
+    }
+
     pub fn exempt(&mut self, id: &str, from: SourceKind, clause: &'static str) {
         if let Some(part) = self.plant.parts.iter_mut().find(|p| p.id == id) {
             part.exempt.push(Exemption { from, clause });
@@ -275,7 +293,7 @@ impl Builder {
 /// in stands there and feeds nothing.
 ///
 /// Ratings: unit breakers are those that were chosen, else the largest that the family allows; what carries the whole panel has the rating of the
-/// panel; conductors carry what the breaker ahead of them passes. What the catalogue does not state is listed in
+/// panel; conductors carry what the breaker ahead of them passes, those of a unit what the larger of its breakers passes. What the catalogue does not state is listed in
 /// [`FullPlant::unstated`].
 pub fn build_full(gear: &FullGear<'_>) -> FullPlant {
     let mut b = Builder {

@@ -85,7 +85,9 @@ fn unit(
         };
         inlet(b, gear, k, bus, ac, &names, (second_breaker(gear), rating, 0))
     });
-    let end = b.run((&id("output.run"), &name("output breaker")), ac, gear.output_breaker(), Some(k));
+    let far = (first.is_some() || second.is_some()).then(|| gear.input_breaker());
+    let names = (id("output.run"), name("output breaker"));
+    let end = b.run_of_unit((&names.0, &names.1), ac, (gear.output_breaker(), far), k);
     b.exempt(&format!("{}.conductor", id("output.run")), SourceKind::Group, LIMITED);
     let breaker = Breaker {
         id: &id("output"),
@@ -146,7 +148,7 @@ fn inlet(
     };
     b.breaker(part, (bus, behind));
     let run = (format!("{side}.run"), format!("unit {k} {} terminals", names.side));
-    let terminal = b.run((&run.0, &run.1), behind, breaker, Some(k));
+    let terminal = b.run_of_unit((&run.0, &run.1), behind, (breaker, Some(gear.output_breaker())), k);
     b.exempt(&format!("{}.conductor", run.0), SourceKind::Group, LIMITED);
     let relay_id = format!("unit.{k}.{}", names.relay);
     let relay_name = format!("unit {k} {}", names.relay_words);

@@ -105,6 +105,7 @@ pub fn tap(plant: &mut FullPlant, from: &str) {
         neutral: NeutralPath::Solid,
         moved_by: None,
         rating: Some(known),
+        ahead: None,
         direct: None,
         length: None,
         resistance: None,

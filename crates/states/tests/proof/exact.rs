@@ -12,7 +12,7 @@ use crate::brute::Brute;
 use crate::plants::{ASKED, Shape, build, layouts, shape, with_array};
 
 /// Leaves out manual gear that only multiplies states: it stays as it normally is.
-fn smaller(plant: &mut FullPlant, keep: &[&str]) {
+pub fn smaller(plant: &mut FullPlant, keep: &[&str]) {
     for gear in &mut plant.gear {
         if gear.control == Control::Manual && !keep.contains(&gear.id.as_str()) {
             gear.control = Control::Automatic(Vec::new());
@@ -20,7 +20,7 @@ fn smaller(plant: &mut FullPlant, keep: &[&str]) {
     }
 }
 
-fn held_against(plant: &FullPlant, input: ProofInput) {
+pub fn held_against(plant: &FullPlant, input: ProofInput) {
     let proof = prove(plant, &input);
     let brute = Brute { plant, input };
     let all = brute.all();
@@ -44,7 +44,7 @@ fn held_against(plant: &FullPlant, input: ProofInput) {
     }
 }
 
-const KEPT: [&str; 7] = [
+pub const KEPT: [&str; 7] = [
     "bypass",
     "bypass.units",
     "bypass.bypass",

@@ -8,4 +8,5 @@ mod exact;
 mod faults;
 mod plants;
 mod sizes;
+mod unequal;
 mod unstated;

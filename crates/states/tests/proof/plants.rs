@@ -4,7 +4,7 @@ use catalog::{
     BypassGear, BypassKind, Catalog, Generator, NeutralFormer, NeutralPole, TransferSwitch, UnitModel,
 };
 use derivation::Known;
-use plant::full::{ArrayIn, FullGear, FullPlant, GeneratorIn, build_full};
+use plant::full::{ArrayIn, FullGear, FullPlant, GeneratorIn, UnitBreakers, build_full};
 use plant::{ArraySide, GeneratorGear, Layout};
 use quantity::{Current, VoltageSystem};
 use site::Earthing;
@@ -25,6 +25,8 @@ pub struct Shape {
     pub neutral: NeutralPole,
     pub trips: bool,
     pub array: Option<ArraySide>,
+    /// Ratings of every unit's input and output breaker, in A; none: the largest of the family.
+    pub breakers: Option<(f64, f64)>,
 }
 
 /// How a generator comes in.
@@ -53,6 +55,7 @@ pub fn shape(layout: Layout, units: u8) -> Shape {
         neutral: NeutralPole::Solid,
         trips: true,
         array: None,
+        breakers: None,
     }
 }
 
@@ -69,6 +72,10 @@ pub fn three_phase(layout: Layout, units: u8) -> Shape {
 
 fn some<T: Clone>(mut all: impl Iterator<Item = T>, what: &str) -> T {
     all.next().unwrap_or_else(|| panic!("the demo catalogue has {what}"))
+}
+
+pub fn rated(a: f64) -> Known<Current> {
+    Known::assumed("I_n", "rating", Current::of(a), "test")
 }
 
 pub fn build(shape: &Shape) -> FullPlant {
@@ -94,7 +101,10 @@ pub fn build(shape: &Shape) -> FullPlant {
         Inlet::Only => Some(GeneratorGear::OnlyInput),
     };
     build_full(&FullGear {
-        unit_breakers: plant::full::UnitBreakers::default(),
+        unit_breakers: shape.breakers.map_or_else(UnitBreakers::default, |(input, output)| UnitBreakers {
+            input: Some(rated(input)),
+            output: Some(rated(output)),
+        }),
         system: shape.system,
         earthing: shape.earthing,
         layout: shape.layout,

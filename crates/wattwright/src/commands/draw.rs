@@ -199,6 +199,30 @@ fn records(case: &Case<'_>) -> BTreeMap<String, String> {
 /// Smallest current that a sheet shows, in amperes.
 const SHOWN_A: f64 = 0.05;
 
+/// The corner in which the battery gives what a generator is not to give.
+const HELPING: &str = "helping the generator";
+
+/// Which currents a sheet shows.
+fn which(detail: &StateDetail, corner: &CornerDetail) -> String {
+    let beside_generator = detail.follows == Some(SourceKind::Generator);
+    let what = match corner.word {
+        HELPING => {
+            "at most: every leg of the panel at its highest; where it asks for more than the units' limit on the generator the battery gives the rest, on the other legs the units charge up to that limit; neutrals as they are then"
+        }
+        "charging" if beside_generator => {
+            "at most: every leg of the panel at its highest, or at what the generator gives it, while the units charge as far as their limit on the generator lets them; neutrals as they are then"
+        }
+        _ if beside_generator && detail.corners.iter().any(|c| c.problem.is_some()) => {
+            "with every leg of the panel at its highest, or at what the generator gives it; what the battery takes or adds is not in them"
+        }
+        _ if beside_generator => {
+            "with every leg of the panel at its highest, or at what the generator gives it"
+        }
+        _ => "with every leg of the panel at its highest",
+    };
+    format!("Currents {what}, at nominal voltage; those of all units together.")
+}
+
 /// The first state of each name that stays until something else happens, and the outage with one unit out.
 fn states(all: &[StateDetail], letters: &BTreeMap<String, String>) -> Vec<State> {
     let mut names: Vec<String> = Vec::new();
@@ -210,7 +234,11 @@ fn states(all: &[StateDetail], letters: &BTreeMap<String, String>) -> Vec<State>
         }
         names.push(detail.name.clone());
         let with = |word: &str| detail.corners.iter().find(|c| c.word == word);
-        states.extend(state(detail, with("load").or(detail.corners.first()), "", letters));
+        // beside a generator the units charge and help: the load alone is less than what flows
+        let most =
+            [HELPING, "charging"].into_iter().filter(|_| detail.follows == Some(SourceKind::Generator));
+        let most = most.filter_map(with).find(|c| c.problem.is_none());
+        states.extend(state(detail, most.or(with("load")).or(detail.corners.first()), "", letters));
         if let Some(corner) = with("one unit out").filter(|_| detail.name.starts_with("outage")) {
             states.extend(state(detail, Some(corner), ", one unit out", letters));
         }
@@ -238,16 +266,7 @@ fn state(
     match corner {
         Some(CornerDetail { problem: Some(why), .. }) => notes.push(format!("Currents: no answer, {why}.")),
         Some(corner) => {
-            // a leg that asks for more shows what the generator gives it
-            let generator = detail.state.present(SourceKind::Generator) && !detail.forms;
-            let most = if generator {
-                ", or at what the generator gives it (what the battery adds to that is not in these currents)"
-            } else {
-                ""
-            };
-            notes.push(format!(
-                "Currents with every leg of the panel at its highest{most}, at nominal voltage; those of all units together."
-            ));
+            notes.push(which(detail, corner));
             notes.extend(neutrals_alone(corner, letters));
         }
         None => {}
