@@ -21,6 +21,7 @@ mod prepare;
 mod proof;
 mod readings;
 mod settings;
+mod taps;
 mod ways;
 mod wiring;
 

@@ -391,6 +391,12 @@ const KINDS: &[Kind] = &[
         remedies: "gear with one moving part, or an interlock",
     },
     Kind {
+        id: "device-off-busbar",
+        title: "A device does not stand at the busbar that it protects from",
+        why: "Between busbar and device every string feeds the run, and their devices together are far larger than it: a short circuit there burns it. Codes allow such a run only as a short tap: 10 ft (NEC 240.21(B)(1)), 3 m (IEC 60364-4-43 433.2.2, 434.2.1), guarded, and sized for it.",
+        remedies: "devices mounted at the busbar; a wall on which they can stand beside it",
+    },
+    Kind {
         id: "device-under-load",
         title: "A device is smaller than the load that runs for hours",
         why: "It trips, or it and its terminals run hot.",

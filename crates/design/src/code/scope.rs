@@ -154,6 +154,9 @@ fn reason(h: &Holding<'_, '_>, book: Book, id: &str) -> (Verdict, &'static str) 
         "power-control" if !(exports || can_export) => (Not, "nothing flows back to the utility"),
         "power-control" => (Outside, "whether the units are listed for power control: seen in the listing"),
         "supply-side" => (Not, "the group is connected behind the service disconnect"),
+        "conductor-tap" if h.case.bank.is_some() => {
+            (Outside, "runs between the DC busbar and devices that do not stand at it are not sized as taps")
+        }
         "conductor-tap" => (Not, "every conductor has its device at its supply end"),
         "generator-conductor" => (Not, "there is no generator"),
         "motor-overload-device" => {
