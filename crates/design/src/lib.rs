@@ -14,8 +14,10 @@ mod compliance;
 mod connection;
 mod decision;
 mod distribution;
+mod entered;
 mod formation;
 mod gear;
+mod grid;
 mod placing;
 mod prepare;
 mod proof;
@@ -33,6 +35,10 @@ pub use code::{
 pub use compliance::{Clause, Held, Verdict, compliance};
 pub use decision::{By, Decision, Dropped};
 pub use distribution::{DistributionBus, distribution};
+pub use entered::{
+    charge_ceiling, charge_limit, dc_tenth_below, entered_limit, shortest_retransfer, tenth_below,
+};
+pub use grid::{GridEntry, GridTrip, TripAt, grid_entry, grid_trips};
 pub use placing::Placed;
 pub use prepare::{Prepared, prepare};
 pub use readings::{
