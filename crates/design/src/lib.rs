@@ -42,7 +42,7 @@ pub use grid::{GridEntry, GridTrip, TripAt, grid_entry, grid_trips};
 pub use placing::Placed;
 pub use prepare::{Prepared, prepare};
 pub use readings::{
-    AcArrayReadings, Band, Insulation, LegReadings, Readings, ResidualReadings, SourceReadings,
+    AcArrayReadings, Band, Insulation, LegReadings, OpensIn, Readings, ResidualReadings, SourceReadings,
     StringReadings, VoltageAt, earliest_return, floor, readings, residual_devices, returns_by, window,
 };
 pub use wiring::Wire;
