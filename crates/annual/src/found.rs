@@ -207,7 +207,7 @@ fn missed(
     let fixes = fixes(design, made, outages, hours, carried);
     if fixes.is_empty() {
         return Some(
-            finding.fix("no single change that was tried meets it: combine them, or wish a shorter outage"),
+            finding.fix("no single change of battery, array, generator or shedding meets the wish: combine several, or wish a shorter outage"),
         );
     }
     Some(fixes.into_iter().fold(finding, Finding::fix))
