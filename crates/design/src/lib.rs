@@ -34,7 +34,7 @@ pub use code::{
 };
 pub use compliance::{Clause, Held, Verdict, compliance};
 pub use decision::{By, Decision, Dropped};
-pub use distribution::{DistributionBus, distribution};
+pub use distribution::DistributionBus;
 pub use entered::{
     charge_ceiling, charge_limit, dc_tenth_below, entered_limit, shortest_retransfer, tenth_below,
 };

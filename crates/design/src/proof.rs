@@ -1,10 +1,11 @@
 //! The interlock proof of the finished design.
 
 use catalog::NeutralPole;
+use saying::say;
 use states::proof::Proof;
 
 use crate::candidate::{self, Design, Fixed};
-use crate::{Prepared, bank, breakers, code, placing, wiring};
+use crate::{Prepared, bank, breakers, code, distribution, placing, wiring};
 
 /// Designs and proves. Where the proof fails, gear with the other kind of neutral is tried, since solid and switched
 /// neutrals give different answers; it is taken if nothing then fails.
@@ -36,12 +37,13 @@ fn with<'a>(prepared: &'a Prepared<'a>, fixed: &Fixed) -> Design<'a> {
     design.assessed.ledger.findings.extend(without);
     let place = &prepared.site.group.place;
     let proof = assess::prove(&design.case, false).map(|(_, proof)| proof);
-    let found = proof.iter().flat_map(states::proof::findings).map(|f| f.at(Some(place), "this group"));
+    let found = proof.iter().flat_map(states::proof::findings).map(|f| f.at(Some(place), say!("this group")));
     let found: Vec<_> = found.collect();
     design.assessed.ledger.findings.extend(found);
     design.proof = proof;
     crate::arrays::settle(prepared, &mut design);
     code::add(prepared, &mut design);
     breakers::choose(prepared, &mut design);
+    design.distribution = distribution::of(prepared, &design.case);
     design
 }

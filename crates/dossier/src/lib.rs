@@ -29,6 +29,7 @@ use demand::Assessment;
 use derivation::{Node, assumptions, to_confirm};
 use design::Design;
 use finding::{Finding, Severity, kind};
+use saying::Text;
 use site::Site;
 
 /// What every output carries.
@@ -76,7 +77,7 @@ impl<'a> Dossier<'a> {
         };
         for finding in findings.iter_mut().filter(|f| f.severity.fails() && f.fixes.is_empty()) {
             // what fails always says what to do: at least what usually mends its kind
-            finding.fixes.extend(kind(finding.id).map(|k| k.remedies.to_owned()));
+            finding.fixes.extend(kind(finding.id).map(|k| Text::plain(k.remedies)));
         }
         findings.sort_by(|a, b| {
             (a.severity, a.id, &a.part, &a.message).cmp(&(b.severity, b.id, &b.part, &b.message))

@@ -20,6 +20,7 @@ use catalog::{BatteryModel, DcBusbar, DcDevice};
 use derivation::{Known, Place};
 use finding::{Finding, Severity};
 use quantity::{DcCurrent, Length};
+use saying::{Text, say};
 
 use crate::{Case, Ledger, Run};
 use figures::Figures;
@@ -109,13 +110,15 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
                 "bank-parallel-over",
                 Severity::Error,
                 "battery",
-                format!(
-                    "{} strings; {} allows {} in parallel",
-                    bank.strings, bank.model.id, bank.model.parallel
+                say!(
+                    "{strings} strings; {model} allows {parallel} in parallel",
+                    strings = bank.strings,
+                    model = bank.model.id,
+                    parallel = bank.model.parallel
                 ),
             )
-            .at(Some(&bank.place), "this battery")
-            .fix("a larger module, or fewer of them"),
+            .at(Some(&bank.place), say!("this battery"))
+            .fix(say!("a larger module, or fewer of them")),
         );
     }
     let figures = match Figures::of(bank) {
@@ -144,15 +147,17 @@ pub(crate) fn runs(case: &Case<'_>) -> Vec<Run> {
 }
 
 /// A figure that the catalogue does not state, and what is not covered without it.
-pub(crate) fn unstated(bank: &Bank<'_>, what: &str, why: &str) -> Finding {
-    let message = format!("the catalogue does not state {what}: {why}");
+pub(crate) fn unstated(bank: &Bank<'_>, what: impl Into<Text>, why: impl Into<Text>) -> Finding {
+    let (what, why) = (what.into(), why.into());
+    let message = say!("the catalogue does not state {what}: {why}", what, why);
     Finding::new("dc-unstated", Severity::NotCovered, "battery", message)
-        .at(Some(&bank.place), "this battery")
-        .fix(format!("ask the maker for {what}, and write it into the record"))
+        .at(Some(&bank.place), say!("this battery"))
+        .fix(say!("ask the maker for {what}, and write it into the record", what))
 }
 
 /// An evaluator's refusal.
-pub(crate) fn refused(bank: &Bank<'_>, part: &str, what: &str, why: &str) -> Finding {
-    Finding::new("dc-not-covered", Severity::NotCovered, part, format!("{what}: {why}"))
-        .at(Some(&bank.place), "this battery")
+pub(crate) fn refused(bank: &Bank<'_>, part: &str, what: impl Into<Text>, why: impl Into<Text>) -> Finding {
+    let (what, why) = (what.into(), why.into());
+    Finding::new("dc-not-covered", Severity::NotCovered, part, say!("{what}: {why}", what, why))
+        .at(Some(&bank.place), say!("this battery"))
 }
