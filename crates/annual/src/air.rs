@@ -5,6 +5,7 @@ use energy::weather::Weather;
 use finding::{Finding, Severity};
 use quantity::{Quantity, Temperature, TemperatureSpan, above};
 use reading::Placed;
+use saying::say;
 use site::{Site, WeatherWish};
 
 /// Share of the time that the site's high may be exceeded, as its key says.
@@ -32,34 +33,40 @@ pub(crate) fn beyond(site: &Site, wish: &WeatherWish, file: Option<&Weather>) ->
     if coldest.value() < stated.lowest.value {
         let lowest = stated.lowest.known("T_min", "lowest temperature of the site");
         let under = difference("weather under the site's lowest", &lowest, &coldest);
-        let message = format!(
-            "{}: {}, under the lowest that [site] states, {}: strings in the cold and all that stands outdoors were held at too warm a temperature",
-            coldest.node().what,
-            coldest.value(),
-            stated.lowest.value
+        let message = say!(
+            "{what}: {coldest}, under the lowest that [site] states, {lowest}: strings in the cold and all that stands outdoors were held at too warm a temperature",
+            what = coldest.node().what,
+            coldest = coldest.value(),
+            lowest = stated.lowest.value
         );
         let write = libm::floor(coldest.value().si() * 10.0) / 10.0;
         let finding = Finding::new("weather-below-lowest", Severity::Error, "site", message)
             .measured(under.node(), nothing.node())
-            .at(Some(&stated.lowest.place), "lowest")
-            .fix(format!("temperature = {{ lowest = \"{write} degC\", .. }} or lower, if the weather is that of the site"))
-            .fix("other weather, if it is not");
+            .at(Some(&stated.lowest.place), say!("lowest"))
+            .fix(say!(
+                "temperature = {{ lowest = \"{write} degC\", .. }} or lower, if the weather is that of the site",
+                write
+            ))
+            .fix(say!("other weather, if it is not"));
         found.push(finding);
     }
     if hot.value() > stated.high.value {
         let high = stated.high.known("T_high", "high temperature of the site");
         let over = difference("weather over the site's high", &hot, &high);
-        let message = format!(
-            "{}: {}, above the high that [site] states, {}: conductors, generator and strings in the heat were held at too cool a temperature",
-            hot.node().what,
-            hot.value(),
-            stated.high.value
+        let message = say!(
+            "{what}: {hot}, above the high that [site] states, {high}: conductors, generator and strings in the heat were held at too cool a temperature",
+            what = hot.node().what,
+            hot = hot.value(),
+            high = stated.high.value
         );
         let write = libm::ceil(hot.value().si() * 10.0) / 10.0;
         let finding = Finding::new("weather-above-high", Severity::Warning, "site", message)
             .measured(over.node(), nothing.node())
-            .at(Some(&stated.high.place), "high")
-            .fix(format!("temperature = {{ .., high = \"{write} degC\", .. }} or higher, if the weather is that of the site"));
+            .at(Some(&stated.high.place), say!("high"))
+            .fix(say!(
+                "temperature = {{ .., high = \"{write} degC\", .. }} or higher, if the weather is that of the site",
+                write
+            ));
         found.push(finding);
     }
     found

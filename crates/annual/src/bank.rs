@@ -5,6 +5,7 @@ use catalog::{BatteryModel, Catalog, Chemistry};
 use derivation::{Known, formula};
 use finding::{Finding, Severity};
 use quantity::{Charge, DcCurrent, Quantity, Ratio};
+use saying::say;
 
 use crate::figures::Bank;
 use crate::make::refused;
@@ -34,9 +35,9 @@ pub(crate) fn of<'a>(case: &Case<'a>, catalog: &'a Catalog) -> Result<Bank<'a>, 
                     "battery-not-decided",
                     Severity::NotCovered,
                     "battery",
-                    "the year was not run: no battery is decided, and the site does not say which and how many",
+                    say!("the year was not run: no battery is decided, and the site does not say which and how many"),
                 )
-                .fix("give `model` and `count` under [battery]"),
+                .fix(say!("give `model` and `count` under [battery]")),
             ]);
         };
         let missing = || refused(format!("the catalogue has no battery \"{}\"", id.value));

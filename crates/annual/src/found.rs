@@ -5,6 +5,7 @@ use derivation::Known;
 use finding::{Finding, Severity};
 use quantity::{Duration, Energy, Power, Quantity};
 use reading::Files;
+use saying::say;
 use site::Site;
 
 use crate::air::beyond;
@@ -71,15 +72,19 @@ fn never_starts(design: &design::Design<'_>, made: &Made) -> Option<Finding> {
     }
     let stated = design.case.site.generator.as_ref()?.run.start_below.as_ref()?;
     let floor = 100.0 * b.floor_wh / b.capacity_wh;
-    let message = format!(
-        "the generator starts below {:.0} % of the charge, but the battery is never drawn below {floor:.0} %: it never starts",
-        100.0 * stated.value.share().si()
+    let message = say!(
+        "the generator starts below {share} % of the charge, but the battery is never drawn below {floor} %: it never starts",
+        share = format!("{:.0}", 100.0 * stated.value.share().si()),
+        floor = format!("{floor:.0}")
     );
     Some(
         Finding::new("generator-never-starts", Severity::Error, "generator", message)
             .in_state("without the utility")
-            .at(Some(&stated.place), "this level")
-            .fix(format!("a `start_below` above {floor:.0} %: it counts from an empty battery")),
+            .at(Some(&stated.place), say!("this level"))
+            .fix(say!(
+                "a `start_below` above {floor} %: it counts from an empty battery",
+                floor = format!("{floor:.0}")
+            )),
     )
 }
 
@@ -102,11 +107,12 @@ fn unserved(design: &design::Design<'_>, made: &Made, year: &Year) -> Option<Fin
     } else {
         format!("{} % of it is not served", rounded_up(100.0 * share))
     };
-    let message = format!(
-        "over the year the loads ask for {}; {percent}, in {:.0} h, of which the first is {}",
-        asked.value(),
-        year.hours_unserved,
-        when(year.first_unserved.unwrap_or(0), made.step_s)
+    let message = say!(
+        "over the year the loads ask for {asked}; {percent}, in {hours_unserved} h, of which the first is {when}",
+        asked = asked.value(),
+        percent,
+        hours_unserved = format!("{:.0}", year.hours_unserved),
+        when = when(year.first_unserved.unwrap_or(0), made.step_s)
     );
     let limit = Known::chosen(
         "E_x",
@@ -118,12 +124,16 @@ fn unserved(design: &design::Design<'_>, made: &Made, year: &Year) -> Option<Fin
     let finding = Finding::new("year-unserved", severity, "battery", message)
         .in_state(if made.has_utility() { "year" } else { "off grid, year" })
         .measured(missing.node(), limit.node())
-        .at(Some(&design.case.site.group.place), "this group");
+        .at(Some(&design.case.site.group.place), say!("this group"));
     let array = (0..made.array_w.len()).any(|k| made.arrays_w(k) > 0.0);
     Some(match (array, made.design.generator.power_w > 0.0) {
         (false, false) => finding
-            .fix("nothing comes in: an [[array]] with [weather], or a generator that starts by itself with its fuel stated"),
-        _ => finding.fix("a larger array or battery, fewer loads, or a generator that starts by itself with more fuel"),
+            .fix(say!(
+                "nothing comes in: an [[array]] with [weather], or a generator that starts by itself with its fuel stated"
+            )),
+        _ => finding.fix(say!(
+            "a larger array or battery, fewer loads, or a generator that starts by itself with more fuel"
+        )),
     })
 }
 
@@ -139,14 +149,16 @@ fn rounded_up(percent: f64) -> String {
 fn over(design: &design::Design<'_>, made: &Made, steps: usize) -> Finding {
     let limit = Power::of(made.design.utility.input_limit_w);
     let hours = steps as f64 * made.step_s / 3600.0;
-    let message = format!(
-        "in {hours} hours of the year the loads take more than the {limit} that the {} and what stands with them pass",
-        made.passes
+    let message = say!(
+        "in {hours} hours of the year the loads take more than the {limit} that the {passes} and what stands with them pass",
+        hours,
+        limit,
+        passes = made.passes
     );
     Finding::new("year-over-limit", Severity::Error, "backup panel", message)
         .in_state(format!("utility there, mean of {} min", made.step_s / 60.0))
-        .at(Some(design.case.arrangement_place()), "decided here")
-        .fix("move loads off the backup panel, or let another arrangement carry it")
+        .at(Some(design.case.arrangement_place()), say!("decided here"))
+        .fix(say!("move loads off the backup panel, or let another arrangement carry it"))
 }
 
 fn missed(
@@ -188,26 +200,31 @@ fn missed(
         ("times without any source that begin at any hour of the year", "nothing comes in, from any hour")
     };
     let share = (share.value().si() * 1000.0).floor() / 10.0;
-    let message = format!(
-        "{without}of {of} {share:.1} % are carried for the {} wished, with all loads on; the shortest, from {}, {}",
-        wish.value,
-        when(row.report.worst_start, made.step_s),
-        worst.value(),
+    let message = say!(
+        "{without}of {of} {share} % are carried for the {wish} wished, with all loads on; the shortest, from {when}, {worst}",
+        without,
+        of,
+        share = format!("{share:.1}"),
+        wish = wish.value,
+        when = when(row.report.worst_start, made.step_s),
+        worst = worst.value()
     );
     let mut finding = Finding::new("outage-wish-missed", severity, "battery", message)
         .in_state(state)
         .measured(worst.node(), limit.node())
-        .at(Some(&wish.place), "wished here");
+        .at(Some(&wish.place), say!("wished here"));
     finding.floor = true;
     let b = &made.design.battery;
     if severity == Severity::Error && b.reserve_wh < b.capacity_wh {
-        finding =
-            finding.fix("keep more of the battery for outages: a larger `outage_reserve` under [policy]");
+        finding = finding
+            .fix(say!("keep more of the battery for outages: a larger `outage_reserve` under [policy]"));
     }
     let fixes = fixes(design, made, outages, hours, carried);
     if fixes.is_empty() {
         return Some(
-            finding.fix("no single change that was tried meets it: combine them, or wish a shorter outage"),
+            finding.fix(say!(
+                "no single change of battery, array, generator or shedding meets the wish: combine several, or wish a shorter outage"
+            )),
         );
     }
     Some(fixes.into_iter().fold(finding, Finding::fix))

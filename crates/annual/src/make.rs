@@ -11,6 +11,7 @@ use finding::{Finding, Severity};
 use plant::{ArraySide, Layout};
 use quantity::{Current, Quantity, Ratio};
 use reading::Files;
+use saying::say;
 use site::{ExportClass, Season, Site};
 
 use crate::array::{Around, Counted, Supply, supply};
@@ -98,9 +99,9 @@ pub(crate) fn refused(message: impl std::fmt::Display) -> Vec<Finding> {
             "year-not-covered",
             Severity::NotCovered,
             "year",
-            format!("the year was not run: {message}"),
+            say!("the year was not run: {message}", message),
         )
-        .fix("state what is missing, or correct it"),
+        .fix(say!("state what is missing, or correct it")),
     ]
 }
 

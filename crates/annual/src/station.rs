@@ -4,6 +4,7 @@ use energy::weather::{Station, Weather};
 use finding::{Finding, Severity};
 use quantity::Quantity;
 use reading::Placed;
+use saying::say;
 use site::Site;
 
 use crate::make::refused;
@@ -75,14 +76,21 @@ pub(crate) fn brought_here(
     let way = Way::to(site, &weather.station).ok_or_else(|| refused("[site] does not say where it lies"))?;
     let from = format!("weather of {name}: station {}, {}", weather.station.name, way.words());
     if way.km > FAR_KM || way.up_m.abs() > HIGH_M {
-        let message = format!(
-            "the year was not run: {from}; beyond {FAR_KM} km or {HIGH_M} m it is the weather of another place"
+        let message = say!(
+            "the year was not run: {from}; beyond {far_km} km or {high_m} m it is the weather of another place",
+            from,
+            far_km = FAR_KM,
+            high_m = HIGH_M
         );
         let finding = Finding::new("year-not-covered", Severity::NotCovered, "year", message)
-            .at(Some(&file.place), "this file")
-            .fix(format!("the file of a station within {NEAR_KM} km and {LEVEL_M} m of height"))
-            .fix("latitude, longitude and altitude in [site], if they are wrong")
-            .fix("`radiation` and `temperature` of twelve months in place of `file`");
+            .at(Some(&file.place), say!("this file"))
+            .fix(say!(
+                "the file of a station within {near_km} km and {level_m} m of height",
+                near_km = NEAR_KM,
+                level_m = LEVEL_M
+            ))
+            .fix(say!("latitude, longitude and altitude in [site], if they are wrong"))
+            .fix(say!("`radiation` and `temperature` of twelve months in place of `file`"));
         return Err(vec![finding]);
     }
     notes.push(from);
@@ -126,17 +134,19 @@ pub(crate) fn far(site: &Site, file: &Placed<String>, weather: &Weather) -> Opti
     let near = way.km <= NEAR_KM && way.up_m.abs() <= LEVEL_M;
     let refused = way.km > FAR_KM || way.up_m.abs() > HIGH_M;
     (!near && !refused).then(|| {
-        let message = format!(
-            "the weather of {} is that of {}, {}: light and cold may differ from those of the site",
-            file.value,
-            weather.station.name,
-            way.words()
+        let message = say!(
+            "the weather of {file} is that of {station}, {way}: light and cold may differ from those of the site",
+            file = file.value,
+            station = weather.station.name,
+            way = way.words()
         );
         Finding::new("weather-station-far", Severity::Warning, "year", message)
             .in_state("year")
-            .at(Some(&file.place), "this file")
-            .fix(format!(
-                "the file of a station within {NEAR_KM} km and {LEVEL_M} m of height, if there is one"
+            .at(Some(&file.place), say!("this file"))
+            .fix(say!(
+                "the file of a station within {near_km} km and {level_m} m of height, if there is one",
+                near_km = NEAR_KM,
+                level_m = LEVEL_M
             ))
     })
 }

@@ -136,7 +136,9 @@ fn ends(text: &str, files: &dyn Files) -> Vec<(&'static str, Severity, String)> 
     with(text, |design, catalog| {
         let found = findings(design, catalog, files).into_iter();
         let found = found.filter(|f| f.id.starts_with("weather-"));
-        found.map(|f| (f.id, f.severity, f.fixes.first().cloned().unwrap_or_default())).collect()
+        found
+            .map(|f| (f.id, f.severity, f.fixes.first().map(ToString::to_string).unwrap_or_default()))
+            .collect()
     })
 }
 

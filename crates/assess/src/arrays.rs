@@ -6,6 +6,7 @@ use finding::{Finding, Margin, Severity};
 use plant::full::ArrayIn;
 use plant::{ArraySide, Layout};
 use quantity::{Apparent, Current, Energy, Leg, Power, Ratio, as_va};
+use saying::{Text, say};
 use site::ExportClass;
 
 use crate::{Bank, Case, Ledger, unit_flows};
@@ -73,22 +74,23 @@ fn absorption(case: &Case<'_>, ledger: &mut Ledger) {
         return;
     };
     let state = "outage, load just gone";
-    let margin = Margin::below("group", "array current to absorb", state, &I_A, &limit);
+    let margin = Margin::below("group", say!("array current to absorb"), state, &I_A, &limit);
     ledger.hold(margin, |m| {
         Finding::new(
             "array-over-absorption",
             Severity::Error,
             "group",
-            format!(
-                "in an outage the arrays may give {} on each line; the units take {}",
-                m.value.amount.text, m.limit.amount.text
+            say!(
+                "in an outage the arrays may give {value} on each line; the units take {limit}",
+                value = m.value.amount.text,
+                limit = m.limit.amount.text
             ),
         )
-        .at(place(case), "this array")
+        .at(place(case), say!("this array"))
         .by("common practice")
-        .fix(
-            "a smaller array on the backup panel, more units, or an array on the main panel or on the DC bus",
-        )
+        .fix(say!(
+            "a smaller array on the backup panel, more units, or an array on the main panel or on the DC bus"
+        ))
     });
 }
 
@@ -98,32 +100,35 @@ fn absorption(case: &Case<'_>, ledger: &mut Ledger) {
 fn curtailment(case: &Case<'_>, ledger: &mut Ledger) {
     let state = "outage, full battery";
     let behind: Vec<&ArrayIn<'_>> = case.arrays.iter().filter(|a| a.side == ArraySide::Backup).collect();
-    let over = |part: &str, message: String| {
+    let over = |part: &str, message: Text| {
         Finding::new("array-over-absorption", Severity::Error, part, message)
             .in_state(state)
             .by("common practice")
-            .fix("array inverters that are off at a frequency to which the units raise the island, or an array on the main panel or on the DC bus")
-            .at(place(case), "this array")
+            .fix(say!(
+                "array inverters that are off at a frequency to which the units raise the island, or an array on the main panel or on the DC bus"
+            ))
+            .at(place(case), say!("this array"))
     };
     for array in &behind {
         let Some(curve) = array.model.frequency_watt else {
-            let message = format!(
-                "{} does not fall off with frequency: nothing takes its power when the battery is full",
-                array.model.id
+            let message = say!(
+                "{model} does not fall off with frequency: nothing takes its power when the battery is full",
+                model = array.model.id
             );
             ledger.find(over(&array.id, message));
             continue;
         };
         let Some(island) = &case.unit.island_frequency else {
-            let message = format!(
-                "the catalogue does not state to which frequency {} raises its island: whether {} is off with a full battery is not known",
-                case.unit.id, array.id
+            let message = say!(
+                "the catalogue does not state to which frequency {unit} raises its island: whether {array} is off with a full battery is not known",
+                unit = case.unit.id,
+                array = array.id
             );
             ledger.find(
                 Finding::new("array-not-covered", Severity::NotCovered, &array.id, message)
                     .in_state(state)
-                    .at(place(case), "this array")
-                    .fix("ask the maker for `island_frequency`, and write it into the record"),
+                    .at(place(case), say!("this array"))
+                    .fix(say!("ask the maker for `island_frequency`, and write it into the record")),
             );
             continue;
         };
@@ -142,17 +147,19 @@ fn curtailment(case: &Case<'_>, ledger: &mut Ledger) {
             &model.id,
             "frequency_watt stop",
         );
-        let margin = Margin::below(&array.id, "frequency at which the array is off", state, &f_0, &f_r);
+        let margin = Margin::below(&array.id, say!("frequency at which the array is off"), state, &f_0, &f_r);
         ledger.hold(margin, |m| {
-            let message = format!(
-                "{} gives nothing only from {}; the units raise the island to {}",
-                model.id, m.value.amount.text, m.limit.amount.text
+            let message = say!(
+                "{model} gives nothing only from {value}; the units raise the island to {limit}",
+                model = model.id,
+                value = m.value.amount.text,
+                limit = m.limit.amount.text
             );
             over(&array.id, message)
         });
-        let message = format!(
-            "the island goes up to {} while the array is held back: that the loads bear it is not looked at",
-            island.raises_to
+        let message = say!(
+            "the island goes up to {raises_to} while the array is held back: that the loads bear it is not looked at",
+            raises_to = island.raises_to
         );
         ledger.find(Finding::new("outside-scope", Severity::OutsideScope, &array.id, message));
     }
@@ -164,10 +171,10 @@ fn curtailment(case: &Case<'_>, ledger: &mut Ledger) {
             "array-not-covered",
             Severity::NotCovered,
             "battery",
-            "an array on the backup panel feeds a battery of which the site says nothing: what it takes is not known",
+            say!("an array on the backup panel feeds a battery of which the site says nothing: what it takes is not known"),
         )
-        .at(place(case), "this array")
-        .fix("a [battery] table"),
+        .at(place(case), say!("this array"))
+        .fix(say!("a [battery] table")),
     );
 }
 
@@ -188,13 +195,13 @@ pub(crate) fn full_bank(case: &Case<'_>, bank: &Bank<'_>, ledger: &mut Ledger) {
                 "array-not-covered",
                 Severity::NotCovered,
                 "battery",
-                format!(
-                    "the catalogue does not state how large a bank {} asks for behind an array: how far a full one is lifted until the array is off is not known",
-                    unit.id
+                say!(
+                    "the catalogue does not state how large a bank {unit} asks for behind an array: how far a full one is lifted until the array is off is not known",
+                    unit = unit.id
                 ),
             )
-            .at(place(case), "this array")
-            .fix("ask the maker for `least_bank` of `island_frequency`, and write it into the record"),
+            .at(place(case), say!("this array"))
+            .fix(say!("ask the maker for `least_bank` of `island_frequency`, and write it into the record")),
         );
     };
     let model = bank.model;
@@ -217,15 +224,16 @@ pub(crate) fn full_bank(case: &Case<'_>, bank: &Bank<'_>, ledger: &mut Ledger) {
     let least: Known<Energy> =
         formula!("E_min", "least rated energy behind these arrays", [P_A, t] => P_A * t);
     let margin =
-        Margin::above("battery", "bank behind arrays on the panel", "outage, full battery", &E, &least);
+        Margin::above("battery", say!("bank behind arrays on the panel"), "outage, full battery", &E, &least);
     ledger.hold(margin, |m| {
-        let message = format!(
-            "the bank has {}; behind these arrays the units ask for {}",
-            m.value.amount.text, m.limit.amount.text
+        let message = say!(
+            "the bank has {value}; behind these arrays the units ask for {limit}",
+            value = m.value.amount.text,
+            limit = m.limit.amount.text
         );
         Finding::new("array-over-absorption", Severity::Error, "battery", message)
-            .at(Some(&bank.place), "this battery")
-            .fix("more strings, or a smaller array on the backup panel")
+            .at(Some(&bank.place), say!("this battery"))
+            .fix(say!("more strings, or a smaller array on the backup panel"))
     });
 }
 
@@ -280,19 +288,20 @@ fn export(case: &Case<'_>, ledger: &mut Ledger) {
             .map_or_else(none, |limit| limit.known("P_u", "export limit of the utility")),
         Some(ExportClass::None) | None => none(),
     };
-    let margin = Margin::below("service", "export of arrays and group", "utility", &out, &limit);
+    let margin = Margin::below("service", say!("export of arrays and group"), "utility", &out, &limit);
     ledger.hold(margin, |m| {
         Finding::new(
             "array-over-export",
             Severity::Error,
             "service",
-            format!(
-                "arrays and group may export {}; the utility takes {}",
-                m.value.amount.text, m.limit.amount.text
+            say!(
+                "arrays and group may export {value}; the utility takes {limit}",
+                value = m.value.amount.text,
+                limit = m.limit.amount.text
             ),
         )
-        .at(place(case), "nothing here holds this array back")
-        .fix("a smaller array, another agreement with the utility, or an array on the DC bus")
+        .at(place(case), say!("nothing here holds this array back"))
+        .fix(say!("a smaller array, another agreement with the utility, or an array on the DC bus"))
     });
 }
 
@@ -306,19 +315,20 @@ fn service(case: &Case<'_>, ledger: &mut Ledger) {
     all.extend(Known::largest("I_x", "export of the group on its largest leg", &most.collect::<Vec<_>>()));
     let out = Known::sum("I_out", "current of arrays and group back to the utility", &all);
     let limit = rating.known("I_s", "rating of the service");
-    let margin = Margin::below("service", "current exporting with arrays", "utility", &out, &limit);
+    let margin = Margin::below("service", say!("current exporting with arrays"), "utility", &out, &limit);
     ledger.hold(margin, |m| {
         Finding::new(
             "array-over-service",
             Severity::Error,
             "service",
-            format!(
-                "arrays and group may give back {}; the service is rated {}",
-                m.value.amount.text, m.limit.amount.text
+            say!(
+                "arrays and group may give back {value}; the service is rated {limit}",
+                value = m.value.amount.text,
+                limit = m.limit.amount.text
             ),
         )
-        .at(place(case), "this array")
-        .fix("a smaller array, or a lower export limit")
+        .at(place(case), say!("this array"))
+        .fix(say!("a smaller array, or a lower export limit"))
     });
 }
 
@@ -342,19 +352,20 @@ fn transformer(case: &Case<'_>, ledger: &mut Ledger) {
     let all: Vec<Known<Apparent>> = each.chain([group]).collect();
     let out = Known::sum("S_out", "export of arrays and group", &all);
     let limit = rating.known("S_t", "rating of the supply transformer");
-    let margin = Margin::below("transformer", "export of arrays and group", "utility", &out, &limit);
+    let margin = Margin::below("transformer", say!("export of arrays and group"), "utility", &out, &limit);
     ledger.hold(margin, |m| {
         Finding::new(
             "transformer-over",
             Severity::Warning,
             "service",
-            format!(
-                "arrays and group may give back {}; the supply transformer is rated {}",
-                m.value.amount.text, m.limit.amount.text
+            say!(
+                "arrays and group may give back {value}; the supply transformer is rated {limit}",
+                value = m.value.amount.text,
+                limit = m.limit.amount.text
             ),
         )
-        .at(place(case), "this array")
-        .fix("ask the utility")
+        .at(place(case), say!("this array"))
+        .fix(say!("ask the utility"))
     });
 }
 

@@ -4,6 +4,7 @@ use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use plant::Layout;
 use quantity::{Current, LineVoltage, VoltageSystem};
+use saying::say;
 
 use crate::{Case, Ledger};
 
@@ -51,10 +52,12 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
                 "fault-current-unknown",
                 Severity::NotCovered,
                 "service",
-                "neither the fault current of the service nor its transformer is stated",
+                say!("neither the fault current of the service nor its transformer is stated"),
             )
-            .at(Some(&case.site.service.system.place), "this service")
-            .fix("ask the utility for the fault current at the service, or give rating and impedance of the transformer"),
+            .at(Some(&case.site.service.system.place), say!("this service"))
+            .fix(say!(
+                "ask the utility for the fault current at the service, or give rating and impedance of the transformer"
+            )),
         );
         return;
     };
@@ -67,7 +70,7 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
             &switch.id,
             "short_circuit",
         );
-        let margin = Margin::below("transfer", "fault current", "fault, utility there", &I_k, &rating);
+        let margin = Margin::below("transfer", say!("fault current"), "fault, utility there", &I_k, &rating);
         ledger.hold(margin, |m| over(case, "transfer", &m.value.amount.text, &m.limit.amount.text));
     }
 }
@@ -80,13 +83,15 @@ fn relay(case: &Case<'_>, I_k: &Known<Current>, ledger: &mut Ledger) {
                 "relay-withstand-unknown",
                 Severity::NotCovered,
                 "unit.relay",
-                format!(
-                    "the catalogue does not state what fault current the relays of {} withstand",
-                    unit.id
+                say!(
+                    "the catalogue does not state what fault current the relays of {unit} withstand",
+                    unit = unit.id
                 ),
             )
-            .at(Some(&case.site.group.unit.place), "this family")
-            .fix("ask the maker for the conditional short-circuit rating and the breaker that goes with it"),
+            .at(Some(&case.site.group.unit.place), say!("this family"))
+            .fix(say!(
+                "ask the maker for the conditional short-circuit rating and the breaker that goes with it"
+            )),
         );
         return;
     };
@@ -97,14 +102,15 @@ fn relay(case: &Case<'_>, I_k: &Known<Current>, ledger: &mut Ledger) {
         &unit.id,
         "relay fault",
     );
-    let margin = Margin::below("unit.relay", "fault current", "fault, utility there", I_k, &limit);
+    let margin = Margin::below("unit.relay", say!("fault current"), "fault, utility there", I_k, &limit);
     ledger.hold(margin, |m| over(case, "unit.relay", &m.value.amount.text, &m.limit.amount.text));
     let breaker = case.breakers.input.as_ref().map_or(unit.input_breaker, Known::value);
     if breaker > fault.breaker {
-        let message = format!(
+        let message = say!(
             "the breakers ahead of the units' relays are rated {breaker}; the relays withstand their fault current behind \
-             one of at most {}",
-            fault.breaker
+             one of at most {breaker_2}",
+            breaker,
+            breaker_2 = fault.breaker
         );
         let place = case.breakers.input.as_ref().and_then(|_| {
             let of = |wish: &&site::BreakerWish| wish.part.value == site::UnitBreaker::Input;
@@ -112,8 +118,8 @@ fn relay(case: &Case<'_>, I_k: &Known<Current>, ledger: &mut Ledger) {
         });
         ledger.find(
             Finding::new("fault-over-withstand", Severity::Error, "unit.input breaker", message)
-                .at(place.or(Some(&case.site.group.unit.place)), "their breaker")
-                .fix(format!("input breakers of at most {}", fault.breaker)),
+                .at(place.or(Some(&case.site.group.unit.place)), say!("their breaker"))
+                .fix(say!("input breakers of at most {breaker}", breaker = fault.breaker)),
         );
     }
 }
@@ -125,8 +131,10 @@ fn over(case: &Case<'_>, part: &str, value: &str, limit: &str) -> Finding {
         "fault-over-withstand",
         Severity::Error,
         part,
-        format!("the fault current at the service is {value}; {part} withstands {limit}"),
+        say!("the fault current at the service is {value}; {part} withstands {limit}", value, part, limit),
     )
-    .at(place, "sets the fault current")
-    .fix("ask the utility for the fault current at the service itself, or put a current-limiting fuse ahead (and have it shown that it protects the relays)")
+    .at(place, say!("sets the fault current"))
+    .fix(say!(
+        "ask the utility for the fault current at the service itself, or put a current-limiting fuse ahead (and have it shown that it protects the relays)"
+    ))
 }

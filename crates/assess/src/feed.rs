@@ -8,6 +8,7 @@ use derivation::{Known, Place, formula};
 use finding::{Finding, Margin, Severity};
 use plant::Layout;
 use quantity::{Current, Leg, Ratio, positive};
+use saying::say;
 use site::Earthing;
 
 use crate::{Case, Ledger, positions, unit_flows};
@@ -175,7 +176,7 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
             let with = charging_on_top(case, leg, I_d, (limit, &k));
             let margin = Margin::below(
                 feed.part.clone(),
-                format!("{} while charging, {leg}", feed.what),
+                say!("{what} while charging, {leg}", what = feed.what, leg),
                 "utility",
                 &with,
                 &feed.rating,
@@ -186,16 +187,19 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
                     "feed-over-rating-charging",
                     Severity::Error,
                     feed.part.clone(),
-                    format!(
-                        "while charging the {} carries {} on {leg}; it is rated {}",
-                        feed.what, m.value.amount.text, m.limit.amount.text
+                    say!(
+                        "while charging the {what} carries {value} on {leg}; it is rated {limit}",
+                        what = feed.what,
+                        value = m.value.amount.text,
+                        leg,
+                        limit = m.limit.amount.text
                     ),
                 )
                 .at(
                     case.site.group.input_limit.fixed().map(|i| &i.place).or(Some(feed.place)),
-                    "sets the charging",
+                    say!("sets the charging"),
                 )
-                .fix("let the tool choose the input limit (input_limit = \"choose\"), or set it lower")
+                .fix(say!("let the tool choose the input limit (input_limit = \"choose\"), or set it lower"))
             });
         }
     }
@@ -208,7 +212,7 @@ fn charging_on_top(
     (limit, k): (&Known<Current>, &Known<Ratio>),
 ) -> Known<Current> {
     let most = unit_flows::charging_most(case, leg);
-    let what = format!("demand while charging, {leg}");
+    let what = say!("demand while charging, {leg}", leg);
     match beside(case, leg) {
         Some(I_b) => {
             let load = positions::panel_current(case, leg);

@@ -457,7 +457,7 @@ impl Solved {
     }
 
     /// A current of the solve, resting on the loads and own currents of its leg.
-    pub fn known(&self, what: String, amperes: f64, leg: Leg) -> Known<Current> {
+    pub fn known(&self, what: impl Into<String>, amperes: f64, leg: Leg) -> Known<Current> {
         let from = self.from.get(leg.index()).map_or(&[][..], Vec::as_slice);
         let nodes = from.iter().map(|known| known.node().clone()).collect();
         let held = self.held_a.filter(|held| (held - amperes).abs() < DUST_A);

@@ -3,6 +3,7 @@
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use quantity::{Connection, Current};
+use saying::say;
 
 use crate::{Case, Ledger, starts};
 
@@ -18,7 +19,7 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
     );
     let margin = Margin::below(
         "neutral former",
-        "neutral current",
+        say!("neutral current"),
         "outage, group carries the panel",
         &case.demand.neutral,
         &limit,
@@ -28,13 +29,14 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
             "neutral-former-over",
             Severity::Error,
             "neutral former",
-            format!(
-                "the neutral of the backup panel carries up to {}; the neutral former forms {}",
-                m.value.amount.text, m.limit.amount.text
+            say!(
+                "the neutral of the backup panel carries up to {value}; the neutral former forms {limit}",
+                value = m.value.amount.text,
+                limit = m.limit.amount.text
             ),
         )
-        .at(Some(&case.site.group.place), "this group")
-        .fix("choose a larger neutral former, or spread the line-to-neutral loads")
+        .at(Some(&case.site.group.place), say!("this group"))
+        .fix(say!("choose a larger neutral former, or spread the line-to-neutral loads"))
     });
     if !former.trips_lines {
         ledger.find(
@@ -42,10 +44,10 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
                 "neutral-former-keeps-lines",
                 Severity::Error,
                 "neutral former",
-                "losing the neutral former would leave the lines live without a neutral: its contact must open the lines",
+                say!("losing the neutral former would leave the lines live without a neutral: its contact must open the lines"),
             )
-            .at(Some(&case.site.group.place), "this group")
-            .fix("choose a neutral former whose trip contact opens the lines with it"),
+            .at(Some(&case.site.group.place), say!("this group"))
+            .fix(say!("choose a neutral former whose trip contact opens the lines with it")),
         );
     }
     neutral_starts(case, former, ledger);
@@ -57,19 +59,20 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
     let limit: Known<Current> =
         formula!("I_lim", "current limit that the group may count on", [I_s, n_c] => I_s * n_c);
     let inrush = Known::catalog("I_in", "inrush of the neutral former", former.inrush, &former.id, "inrush");
-    let margin = Margin::below("neutral former", "inrush", "island forms", &inrush, &limit);
+    let margin = Margin::below("neutral former", say!("inrush"), "island forms", &inrush, &limit);
     ledger.hold(margin, |m| {
         Finding::new(
             "neutral-former-inrush",
             Severity::Error,
             "neutral former",
-            format!(
-                "energising the neutral former draws {}; the group limits at {}",
-                m.value.amount.text, m.limit.amount.text
+            say!(
+                "energising the neutral former draws {value}; the group limits at {limit}",
+                value = m.value.amount.text,
+                limit = m.limit.amount.text
             ),
         )
-        .at(Some(&case.site.group.place), "this group")
-        .fix("add a unit, or choose a neutral former with a smaller inrush")
+        .at(Some(&case.site.group.place), say!("this group"))
+        .fix(say!("add a unit, or choose a neutral former with a smaller inrush"))
     });
 }
 
@@ -88,9 +91,9 @@ fn beside_utility(case: &Case<'_>, former: &catalog::NeutralFormer, ledger: &mut
                 "neutral-former-beside-utility",
                 Severity::NotCovered,
                 "neutral former",
-                "the unbalance of the whole site is not known, and the neutral former takes a share of it while the utility is there",
+                say!("the unbalance of the whole site is not known, and the neutral former takes a share of it while the utility is there"),
             )
-            .at(Some(&case.site.group.place), "this group"),
+            .at(Some(&case.site.group.place), say!("this group")),
         );
         return;
     };
@@ -104,20 +107,29 @@ fn beside_utility(case: &Case<'_>, former: &catalog::NeutralFormer, ledger: &mut
     let half: Known<Current> = formula!("I_h", "line current of the neutral former", [I_N] => I_N * 0.5);
     let relays = crate::passing::limit(case);
     for (part, value, limit) in [("neutral former", I_N, &limit), ("unit.relay", &half, &relays)] {
-        let margin =
-            Margin::below(part, "share of the site's unbalance", "utility, group beside it", value, limit);
+        let margin = Margin::below(
+            part,
+            say!("share of the site's unbalance"),
+            "utility, group beside it",
+            value,
+            limit,
+        );
         ledger.hold(margin, |m| {
             Finding::new(
                 "neutral-former-beside-utility",
                 Severity::Error,
                 part,
-                format!(
-                    "while the utility is there the neutral former may take up to all of the site's unbalance: {part} {} of {}",
-                    m.value.amount.text, m.limit.amount.text
+                say!(
+                    "while the utility is there the neutral former may take up to all of the site's unbalance: {part} {value} of {limit}",
+                    part,
+                    value = m.value.amount.text,
+                    limit = m.limit.amount.text
                 ),
             )
-            .at(Some(&case.site.group.place), "this group")
-            .fix("spread line-to-neutral loads over the legs, choose a larger neutral former, or a family that forms a neutral by itself")
+            .at(Some(&case.site.group.place), say!("this group"))
+            .fix(say!(
+                "spread line-to-neutral loads over the legs, choose a larger neutral former, or a family that forms a neutral by itself"
+            ))
         });
     }
 }
@@ -151,13 +163,15 @@ fn neutral_starts(case: &Case<'_>, former: &catalog::NeutralFormer, ledger: &mut
                 "neutral-former-over",
                 Severity::Error,
                 "neutral former",
-                format!(
-                    "starting {} puts {} on the neutral former; it carries {} for that long",
-                    event.name, m.value.amount.text, m.limit.amount.text
+                say!(
+                    "starting {event} puts {value} on the neutral former; it carries {limit} for that long",
+                    event = event.name,
+                    value = m.value.amount.text,
+                    limit = m.limit.amount.text
                 ),
             )
-            .at(event.place.as_ref(), "this motor")
-            .fix("connect the motor line to line, soft-start it, or choose a larger neutral former")
+            .at(event.place.as_ref(), say!("this motor"))
+            .fix(say!("connect the motor line to line, soft-start it, or choose a larger neutral former"))
         });
     }
 }

@@ -4,6 +4,7 @@ use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use plant::Layout;
 use quantity::Duration;
+use saying::say;
 
 use crate::{Case, Ledger};
 
@@ -43,34 +44,37 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
                     "gap-not-covered",
                     Severity::NotCovered,
                     part,
-                    format!(
-                        "{} tolerates {}; the transfer switch states no latest time",
-                        load.name.value, tolerates.value
+                    say!(
+                        "{load} tolerates {tolerates}; the transfer switch states no latest time",
+                        load = load.name.value,
+                        tolerates = tolerates.value
                     ),
                 )
-                .at(Some(&tolerates.place), "this load's tolerance")
-                .fix("choose a transfer switch whose delay has a stated latest time"),
+                .at(Some(&tolerates.place), say!("this load's tolerance"))
+                .fix(say!("choose a transfer switch whose delay has a stated latest time")),
             );
             continue;
         };
         let limit = tolerates.known("t_tol", format!("time that {} tolerates", load.name.value));
-        let margin = Margin::below(part.clone(), "time without power", "utility fails", gap, &limit);
+        let margin = Margin::below(part.clone(), say!("time without power"), "utility fails", gap, &limit);
         ledger.hold(margin, |m| {
             Finding::new(
                 "gap-not-tolerated",
                 Severity::Error,
                 part.clone(),
-                format!(
-                    "{} tolerates {} without power; the transfer takes up to {}",
-                    load.name.value, m.limit.amount.text, m.value.amount.text
+                say!(
+                    "{load} tolerates {limit} without power; the transfer takes up to {value}",
+                    load = load.name.value,
+                    limit = m.limit.amount.text,
+                    value = m.value.amount.text
                 ),
             )
-            .at(Some(&tolerates.place), "this load's tolerance")
+            .at(Some(&tolerates.place), say!("this load's tolerance"))
             .fix(match case.layout {
                 Layout::Outboard => {
-                    "choose the inline arrangement, or put an uninterruptible supply ahead of this load"
+                    say!("choose the inline arrangement, or put an uninterruptible supply ahead of this load")
                 }
-                _ => "put an uninterruptible supply ahead of this load",
+                _ => say!("put an uninterruptible supply ahead of this load"),
             })
         });
     }
@@ -95,10 +99,14 @@ fn gap_assumed(case: &Case<'_>, ledger: &mut Ledger) {
             "gap-assumed",
             Severity::Note,
             "backup panel",
-            format!("no gap is stated for {}; they are taken to bear {gap} without power", silent.join("; ")),
+            say!(
+                "no gap is stated for {silent}; they are taken to bear {gap} without power",
+                silent = silent.join("; "),
+                gap
+            ),
         )
-        .at(Some(&case.site.group.panel.place), "this panel")
-        .fix("state `gap` for loads that an interruption harms"),
+        .at(Some(&case.site.group.panel.place), say!("this panel"))
+        .fix(say!("state `gap` for loads that an interruption harms")),
     );
 }
 

@@ -5,6 +5,7 @@ use demand::Lane;
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use quantity::{Current, Duration, Length, Power, Ratio, TemperatureSpan, above, as_va, positive};
+use saying::{Text, say};
 
 use site::GeneratorWish;
 
@@ -106,39 +107,49 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
                 "generator-system",
                 Severity::Error,
                 "generator",
-                format!("the generator gives {}; the group is {}", set.system, case.system()),
+                say!(
+                    "the generator gives {system}; the group is {system_2}",
+                    system = set.system,
+                    system_2 = case.system()
+                ),
             )
-            .at(Some(&wish.model.place), "this generator"),
+            .at(Some(&wish.model.place), say!("this generator")),
         );
         return;
     }
     stated(case, set, wish, ledger);
     band(case, set, wish, ledger);
     least_load(case, set, wish, ledger);
-    let over = |m: &Margin, where_: &str| {
+    let over = |m: &Margin, where_: Text| {
         let helps = case.helps_one_leg();
         let severity = if helps { Severity::Warning } else { Severity::Error };
         let tail = match (helps, case.unit.contributes) {
-            (true, _) => ": the battery must help, and an empty one cannot",
-            (false, true) => ": this family gives both legs the same and cannot help one leg alone",
-            (false, false) => "",
+            (true, _) => say!(": the battery must help, and an empty one cannot"),
+            (false, true) => say!(": this family gives both legs the same and cannot help one leg alone"),
+            (false, false) => Text::default(),
         };
         let (value, limit) = (&m.value.amount.text, &m.limit.amount.text);
-        let message = format!("the backup panel asks for {value}{where_}; the generator gives {limit}{tail}");
+        let message = say!(
+            "the backup panel asks for {value}{where_}; the generator gives {limit}{tail}",
+            value,
+            where_,
+            limit,
+            tail
+        );
         Finding::new("generator-over", severity, "generator", message)
-            .at(Some(&wish.model.place), "this generator")
-            .fix("choose a larger generator, or shed loads while it runs")
+            .at(Some(&wish.model.place), say!("this generator"))
+            .fix(say!("choose a larger generator, or shed loads while it runs"))
     };
     for &leg in case.system().legs() {
         let Some(lane) = case.demand.lanes.get(&Lane::Leg(leg)) else { continue };
         let margin =
-            Margin::below("generator", format!("load, {leg}"), "generator", &lane.steady_current, &limit);
-        ledger.hold(margin, |m| over(m, &format!(" on {leg}")));
+            Margin::below("generator", say!("load, {leg}", leg), "generator", &lane.steady_current, &limit);
+        ledger.hold(margin, |m| over(m, say!(" on {leg}", leg)));
     }
     let Some(total) = case.demand.lanes.get(&Lane::Total) else { return };
     let (Some(power), k) = (generator_power(case), derating(case, set)) else { return };
-    let margin = Margin::below("generator", "load, power", "generator", &total.steady_power, &power);
-    ledger.hold(margin, |m| over(m, ""));
+    let margin = Margin::below("generator", say!("load, power"), "generator", &total.steady_power, &power);
+    ledger.hold(margin, |m| over(m, Text::default()));
     let S_g = Known::catalog(
         "S_g",
         "continuous apparent power of the generator",
@@ -147,22 +158,31 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
         "apparent",
     );
     let apparent = formula!("S_g", "apparent power that the generator gives here", [S_g, k] => S_g * k);
-    let margin =
-        Margin::below("generator", "load, apparent power", "generator", &total.steady_apparent, &apparent);
-    ledger.hold(margin, |m| over(m, ""));
+    let margin = Margin::below(
+        "generator",
+        say!("load, apparent power"),
+        "generator",
+        &total.steady_apparent,
+        &apparent,
+    );
+    ledger.hold(margin, |m| over(m, Text::default()));
 }
 
 /// Figures without which something of the generator is not covered.
 fn stated(case: &Case<'_>, set: &Generator, wish: &GeneratorWish, ledger: &mut Ledger) {
-    let of_set = |what: &str| format!("`{what}` of generator \"{}\"", set.id);
+    let of_set = |what: &str| say!("`{what}` of generator \"{set}\"", what, set = set.id);
     let missing = [
-        (set.heat.is_none(), of_set("heat"), "what it gives in heat is not known"),
-        (set.least_load.is_none(), of_set("least_load"), "whether it runs with too little load is not known"),
-        (set.band.is_none(), of_set("band"), "whether the units accept it is not known"),
+        (set.heat.is_none(), of_set("heat"), say!("what it gives in heat is not known")),
+        (
+            set.least_load.is_none(),
+            of_set("least_load"),
+            say!("whether it runs with too little load is not known"),
+        ),
+        (set.band.is_none(), of_set("band"), say!("whether the units accept it is not known")),
         (
             case.unit.accepts.is_none(),
-            format!("`accepts` of unit \"{}\"", case.unit.id),
-            "whether the units accept the generator is not known",
+            say!("`accepts` of unit \"{unit}\"", unit = case.unit.id),
+            say!("whether the units accept the generator is not known"),
         ),
     ];
     for (_, what, why) in missing.into_iter().filter(|(missing, _, _)| *missing) {
@@ -171,10 +191,10 @@ fn stated(case: &Case<'_>, set: &Generator, wish: &GeneratorWish, ledger: &mut L
                 "generator-unstated",
                 Severity::NotCovered,
                 "generator",
-                format!("the catalogue does not state {what}: {why}"),
+                say!("the catalogue does not state {what}: {why}", what, why),
             )
-            .at(Some(&wish.model.place), "this generator")
-            .fix("ask the maker, and write the figure into the record"),
+            .at(Some(&wish.model.place), say!("this generator"))
+            .fix(say!("ask the maker, and write the figure into the record")),
         );
     }
 }
@@ -189,23 +209,23 @@ fn band(case: &Case<'_>, set: &Generator, wish: &GeneratorWish, ledger: &mut Led
             "generator-outside-window",
             Severity::Error,
             "generator",
-            format!("{} of the generator is {value}; the units accept {limit}", m.what),
+            say!("{what} of the generator is {value}; the units accept {limit}", what = m.what, value, limit),
         )
-        .at(Some(&wish.model.place), "this generator")
-        .fix("a generator with an electronic governor and a regulator, or units that accept more")
+        .at(Some(&wish.model.place), say!("this generator"))
+        .fix(say!("a generator with an electronic governor and a regulator, or units that accept more"))
     };
     let state = "generator, no load to full load";
     let value = Known::catalog("dU", "swing of the voltage", gives.voltage.share(), &set.id, "band voltage");
     let limit =
         Known::catalog("dU", "swing that the units accept", accepts.voltage.share(), unit, "accepts voltage");
-    ledger.hold(Margin::below("generator", "swing of the voltage", state, &value, &limit), outside);
+    ledger.hold(Margin::below("generator", say!("swing of the voltage"), state, &value, &limit), outside);
     let value = Known::catalog("f", "lowest frequency", gives.lowest, &set.id, "band lowest");
     let limit = Known::catalog("f", "lowest that the units accept", accepts.lowest, unit, "accepts lowest");
-    ledger.hold(Margin::above("generator", "lowest frequency", state, &value, &limit), outside);
+    ledger.hold(Margin::above("generator", say!("lowest frequency"), state, &value, &limit), outside);
     let value = Known::catalog("f", "highest frequency", gives.highest, &set.id, "band highest");
     let limit =
         Known::catalog("f", "highest that the units accept", accepts.highest, unit, "accepts highest");
-    ledger.hold(Margin::below("generator", "highest frequency", state, &value, &limit), outside);
+    ledger.hold(Margin::below("generator", say!("highest frequency"), state, &value, &limit), outside);
 }
 
 /// With a full battery only the load is left: the mean of the month with the least against what the engine needs.
@@ -226,15 +246,20 @@ fn least_load(case: &Case<'_>, set: &Generator, wish: &GeneratorWish, ledger: &m
     let share =
         Known::catalog("s", "share under which it must not run for long", least, &set.id, "least_load");
     let limit = formula!("P_min", "least load of the generator", [P_g, share] => P_g * share);
-    let margin = Margin::above("generator", "load left once the battery is full", "generator", &P_m, &limit);
+    let margin =
+        Margin::above("generator", say!("load left once the battery is full"), "generator", &P_m, &limit);
     ledger.hold(margin, |_| {
         Finding::new(
             "generator-underloaded",
             Severity::Warning,
             "generator",
-            format!("once the battery is full the generator carries {} on the mean of the quietest month; under {} it must not run for long", P_m.value(), limit.value()),
+            say!(
+                "once the battery is full the generator carries {p_m} on the mean of the quietest month; under {limit} it must not run for long",
+                p_m = P_m.value(),
+                limit = limit.value()
+            ),
         )
-        .at(Some(&wish.model.place), "this generator")
-        .fix("let it stop when the battery is charged, or choose a smaller one")
+        .at(Some(&wish.model.place), say!("this generator"))
+        .fix(say!("let it stop when the battery is charged, or choose a smaller one"))
     });
 }

@@ -5,6 +5,7 @@ use demand::{Lane, LaneDemand};
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use quantity::{Apparent, Duration, Leg, Power, Quantity, Ratio};
+use saying::say;
 
 use crate::heat::{self, Step};
 use crate::{Case, Formation, Ledger, counted, starts};
@@ -106,10 +107,10 @@ pub(crate) fn hold(case: &Case<'_>, formation: &Formation, state: &str, ledger: 
                 "leg-without-unit",
                 Severity::Error,
                 "group",
-                format!("{formation} leaves {legs} without a unit"),
+                say!("{formation} leaves {legs} without a unit", formation, legs),
             )
             .in_state(state)
-            .at(Some(case.count_place()), "this number"),
+            .at(Some(case.count_place()), say!("this number")),
         );
         return;
     }
@@ -132,24 +133,30 @@ fn too_small(case: &Case<'_>, id: &'static str, capacity: &Capacity<'_>, margin:
         id,
         Severity::Error,
         "group",
-        format!(
-            "{} is {}; the group may count on {}",
-            margin.what, margin.value.amount.text, margin.limit.amount.text
+        say!(
+            "{what} is {value}; the group may count on {limit}",
+            what = margin.what,
+            value = margin.value.amount.text,
+            limit = margin.limit.amount.text
         ),
     )
-    .at(Some(case.count_place()), "decides how many units share the load")
-    .fix(format!("move {over} off {} of the backup panel, or add a unit", capacity.name))
+    .at(Some(case.count_place()), say!("decides how many units share the load"))
+    .fix(say!(
+        "move {over} off {capacity} of the backup panel, or add a unit",
+        over,
+        capacity = capacity.name
+    ))
 }
 
 const LONG: Duration = Duration::of(3.0 * 3600.0);
 
 fn continuous(case: &Case<'_>, c: &Capacity<'_>, state: &str, ledger: &mut Ledger) {
     let (power, apparent) = sustained(c.demand, LONG);
-    let margin = Margin::below("group", format!("continuous power, {}", c.name), state, &power, &c.power);
+    let margin = Margin::below("group", say!("continuous power, {c}", c = c.name), state, &power, &c.power);
     ledger.hold(margin, |m| too_small(case, "group-continuous-over", c, m));
     let margin = Margin::below(
         "group",
-        format!("continuous apparent power, {}", c.name),
+        say!("continuous apparent power, {c}", c = c.name),
         state,
         &apparent,
         &c.apparent,
@@ -160,10 +167,10 @@ fn continuous(case: &Case<'_>, c: &Capacity<'_>, state: &str, ledger: &mut Ledge
 fn by_time(case: &Case<'_>, c: &Capacity<'_>, state: &str, ledger: &mut Ledger) {
     for (lasts, limit, limit_va) in &c.overload {
         let (power, apparent) = sustained(c.demand, lasts.value());
-        let what = format!("power for {}, {}", lasts.value(), c.name);
+        let what = say!("power for {lasts}, {c}", lasts = lasts.value(), c = c.name);
         let margin = Margin::below("group", what, state, &power, limit);
         ledger.hold(margin, |m| too_small(case, "group-overload-over", c, m));
-        let what = format!("apparent power for {}, {}", lasts.value(), c.name);
+        let what = say!("apparent power for {lasts}, {c}", lasts = lasts.value(), c = c.name);
         let margin = Margin::below("group", what, state, &apparent, limit_va);
         ledger.hold(margin, |m| too_small(case, "group-overload-over", c, m));
     }
@@ -171,11 +178,11 @@ fn by_time(case: &Case<'_>, c: &Capacity<'_>, state: &str, ledger: &mut Ledger) 
     let (limit, limit_va) =
         c.overload.last().map_or((&c.power, &c.apparent), |(_, power, apparent)| (power, apparent));
     let margin =
-        Margin::below("group", format!("highest power, {}", c.name), state, &c.demand.steady_power, limit);
+        Margin::below("group", say!("highest power, {c}", c = c.name), state, &c.demand.steady_power, limit);
     ledger.hold(margin, |m| too_small(case, "group-overload-over", c, m));
     let margin = Margin::below(
         "group",
-        format!("highest apparent power, {}", c.name),
+        say!("highest apparent power, {c}", c = c.name),
         state,
         &c.demand.steady_apparent,
         limit_va,
@@ -241,13 +248,16 @@ fn budget(case: &Case<'_>, formation: &Formation, c: &Capacity<'_>, state: &str,
         Ratio::of(1.0),
         "the budget is spent at 1/t_allowed of the next higher listed power",
     );
-    let margin = Margin::below("group", format!("overload budget, {}", c.name), state, &value, &limit);
+    let margin = Margin::below("group", say!("overload budget, {c}", c = c.name), state, &value, &limit);
     ledger.hold(margin, |m| {
-        let message =
-            format!("the overload budget of {} is spent {} times over", c.name, m.value.amount.text);
+        let message = say!(
+            "the overload budget of {c} is spent {value} times over",
+            c = c.name,
+            value = m.value.amount.text
+        );
         Finding::new("overload-budget-over", Severity::Error, "group", message)
-            .at(Some(case.count_place()), "decides how many units share the load")
-            .fix("add a unit, or let fewer loads of the backup panel run at once")
+            .at(Some(case.count_place()), say!("decides how many units share the load"))
+            .fix(say!("add a unit, or let fewer loads of the backup panel run at once"))
     });
     if steady > 0.0 && recovery.is_none() {
         ledger.find(
@@ -255,11 +265,14 @@ fn budget(case: &Case<'_>, formation: &Formation, c: &Capacity<'_>, state: &str,
                 "overload-recovery-unknown",
                 Severity::NotCovered,
                 "group",
-                format!("the loads overload {} daily, and the catalogue does not state when the budget is whole again", c.name),
+                say!(
+                    "the loads overload {c} daily, and the catalogue does not state when the budget is whole again",
+                    c = c.name
+                ),
             )
             .in_state(state)
-            .at(Some(&case.site.group.unit.place), "this family states no recovery time")
-            .fix("ask the maker for the recovery time, or add a unit so that no overload is needed"),
+            .at(Some(&case.site.group.unit.place), say!("this family states no recovery time"))
+            .fix(say!("ask the maker for the recovery time, or add a unit so that no overload is needed")),
         );
     }
 }
@@ -274,18 +287,20 @@ fn peak(case: &Case<'_>, formation: &Formation, c: &Capacity<'_>, state: &str, l
     let (I_p, n_c) = (&case.rating.peak, &c.n_c);
     let limit = formula!("I_pg", "peak current before the group trips", [I_p, n_c] => I_p * n_c);
     let margin =
-        Margin::below("group", format!("peak current, {}", c.name), state, &c.demand.peak_current, &limit);
+        Margin::below("group", say!("peak current, {c}", c = c.name), state, &c.demand.peak_current, &limit);
     ledger.hold(margin, |m| {
         Finding::new(
             "group-peak-over",
             Severity::Error,
             "group",
-            format!(
-                "the current peaks of {} add to {}; the bridges trip at {}",
-                c.name, m.value.amount.text, m.limit.amount.text
+            say!(
+                "the current peaks of {c} add to {value}; the bridges trip at {limit}",
+                c = c.name,
+                value = m.value.amount.text,
+                limit = m.limit.amount.text
             ),
         )
-        .at(Some(case.count_place()), "decides how many units share the load")
-        .fix("add a unit, or move loads with a high crest factor off the backup panel")
+        .at(Some(case.count_place()), say!("decides how many units share the load"))
+        .fix(say!("add a unit, or move loads with a high crest factor off the backup panel"))
     });
 }

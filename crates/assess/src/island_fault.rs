@@ -7,6 +7,7 @@ use network::Impedance;
 use network::fault::island::{LoopVoltage, UnitFault, island_fault};
 use network::fault::{FaultLevel, Lasts};
 use quantity::{Current, Quantity, Ratio, Resistance};
+use saying::say;
 
 use crate::Case;
 use crate::Ledger;
@@ -69,14 +70,19 @@ pub(crate) fn tell(case: &Case<'_>, feeder: &Known<Current>, ledger: &mut Ledger
             "island-fault-not-cleared",
             Severity::Warning,
             "backup.feeder",
-            format!(
-                "in the island a fault at the backup panel draws no more than {} for {}, {:.1} times the feeder breaker's {}: the breaker is not sure to open, the units give up and the panel goes dead. The protection of people then rests on RCDs or on that collapse",
-                level.least.value(), time.value(), multiple.si(), I_n.value()
+            say!(
+                "in the island a fault at the backup panel draws no more than {least} for {time}, {multiple} times the feeder breaker's {i_n}: the breaker is not sure to open, the units give up and the panel goes dead. The protection of people then rests on RCDs or on that collapse",
+                least = level.least.value(),
+                time = time.value(),
+                multiple = format!("{:.1}", multiple.si()),
+                i_n = I_n.value()
             ),
         )
         .in_state("fault, group carries the panel")
         .measured(level.least.node(), sure.node())
-        .at(Some(&case.site.group.place), "this group")
-        .fix("choose branch breakers so small that the island opens them, and check touch protection in the island by the adopted code"),
+        .at(Some(&case.site.group.place), say!("this group"))
+        .fix(say!(
+            "choose branch breakers so small that the island opens them, and check touch protection in the island by the adopted code"
+        )),
     );
 }

@@ -1,6 +1,7 @@
 //! Collects margins and findings.
 
 use finding::{Finding, Margin, Severity};
+use saying::say;
 
 /// Margins and findings of one plant.
 #[derive(Debug, Clone, Default)]
@@ -21,7 +22,7 @@ impl Ledger {
                     "no-number",
                     Severity::NotCovered,
                     margin.part.clone(),
-                    format!("{} has no number to hold against its limit", margin.what),
+                    say!("{what} has no number to hold against its limit", what = margin.what),
                 )
                 .in_state(margin.state.clone())
                 .measured(&margin.value, &margin.limit),

@@ -39,9 +39,9 @@ mod utility;
 pub use arrays::power as array_power;
 pub use case::{Case, Settings};
 pub use dc::{
-    Bank, Breaking, DcFlow, ForATime, Landing, SoftStart, ageing_factor, all_loads_from_bus, breaking,
-    charging_worst, cold_factor, landing_gain, least_strings, lowest_open_circuit, nominal_voltage,
-    soft_start, string_resistance,
+    Bank, Breaking, DcFlow, ForATime, Landed, Landing, SoftStart, ageing_factor, all_loads_from_bus,
+    along_the_bar, breaking, charging_worst, cold_factor, landing_gain, least_strings, lowest_open_circuit,
+    nominal_voltage, soft_start, string_resistance,
 };
 pub use detail::{CornerDetail, PartFlow, StateDetail, detail, lowest_share};
 pub use faults::available as fault_current;
@@ -61,6 +61,7 @@ pub use unit_flows::export_within;
 use derivation::Known;
 use finding::{Finding, Severity};
 use quantity::Current;
+use saying::say;
 
 /// What was found of one plant.
 #[derive(Debug, Clone)]
@@ -110,10 +111,15 @@ fn measured(case: &Case<'_>, ledger: &mut Ledger) {
                 "measured-short-unknown",
                 Severity::NotCovered,
                 "group",
-                format!("the measured demand says nothing of less than {}: the overload limits cannot be held", from.value()),
+                say!(
+                    "the measured demand says nothing of less than {from}: the overload limits cannot be held",
+                    from = from.value()
+                ),
             )
-            .at(from.place(), "interval data")
-            .fix("state short_peak_factor (highest demand of seconds over the highest interval mean), or list the loads"),
+            .at(from.place(), say!("interval data"))
+            .fix(say!(
+                "state short_peak_factor (highest demand of seconds over the highest interval mean), or list the loads"
+            )),
         );
     }
 }
@@ -145,14 +151,14 @@ fn hold_group(case: &Case<'_>, formation: &Formation, ledger: &mut Ledger) {
                         "one-unit-out-leaves-none",
                         Severity::Error,
                         "group",
-                        format!("with one unit of {formation} out, a leg has none left"),
+                        say!("with one unit of {formation} out, a leg has none left", formation),
                     )
                     .in_state(state)
                     .at(
                         case.site.wish.one_unit_may_be_out.as_ref().map(|w| &w.place),
-                        "asks that one unit may be out",
+                        say!("asks that one unit may be out"),
                     )
-                    .fix("add a unit on every leg"),
+                    .fix(say!("add a unit on every leg")),
                 );
                 break;
             }

@@ -3,6 +3,7 @@
 
 use finding::{Finding, Severity};
 use plant::{Layout, SourceKind};
+use saying::say;
 use states::Search;
 
 use crate::positions::{LIVE, collapsing};
@@ -32,10 +33,10 @@ pub(crate) fn sources_apart(case: &Case<'_>, search: &Search, k: usize, ledger: 
                 "sources-meet",
                 Severity::Error,
                 "generator",
-                format!("utility and generator meet: {}", steps()),
+                say!("utility and generator meet: {steps}", steps = steps()),
             )
             .in_state(name(case, reached))
-            .at(case.site.generator.as_ref().map(|g| &g.place), "this generator"),
+            .at(case.site.generator.as_ref().map(|g| &g.place), say!("this generator")),
         );
     }
     for kind in LIVE {
@@ -48,10 +49,10 @@ pub(crate) fn sources_apart(case: &Case<'_>, search: &Search, k: usize, ledger: 
                     "dead-source-energised",
                     Severity::Error,
                     "unit.relay",
-                    format!("the group stays joined to a source that is gone: {}", steps()),
+                    say!("the group stays joined to a source that is gone: {steps}", steps = steps()),
                 )
                 .in_state(name(case, reached))
-                .at(Some(&case.site.group.place), "this group"),
+                .at(Some(&case.site.group.place), say!("this group")),
             );
         }
     }
@@ -65,14 +66,16 @@ fn stranded(case: &Case<'_>, search: &Search, ledger: &mut Ledger) {
             "panel-stranded",
             Severity::Warning,
             "backup panel",
-            format!(
-                "a source is there and the backup panel stays dead until somebody switches: {}",
-                states::tell(&search.path(first), &case.plant).join("; ")
+            say!(
+                "a source is there and the backup panel stays dead until somebody switches: {tell}",
+                tell = states::tell(&search.path(first), &case.plant).join("; ")
             ),
         )
         .in_state(search.states.get(first).map(|s| name(case, s)).unwrap_or_default())
-        .at(Some(case.arrangement_place()), "this arrangement")
-        .fix("bring the generator in where the panel can reach it with an empty battery, or tell the owner which switch to throw"),
+        .at(Some(case.arrangement_place()), say!("this arrangement"))
+        .fix(say!(
+            "bring the generator in where the panel can reach it with an empty battery, or tell the owner which switch to throw"
+        )),
     );
 }
 
@@ -95,13 +98,14 @@ fn order_by_delays(case: &Case<'_>, search: &Search, ledger: &mut Ledger) {
             "order-rests-on-delays",
             Severity::Note,
             "transfer",
-            format!(
-                "the panel stays off the units' relays only because the switch returns within {latest} and the units reconnect no sooner than {}, in every condition, also with an empty battery: set both and try them at check-out",
-                case.unit.reconnect_earliest
+            say!(
+                "the panel stays off the units' relays only because the switch returns within {latest} and the units reconnect no sooner than {reconnect_earliest}, in every condition, also with an empty battery: set both and try them at check-out",
+                latest,
+                reconnect_earliest = case.unit.reconnect_earliest
             ),
         )
-        .at(Some(case.arrangement_place()), "this arrangement")
-        .fix("let an auxiliary contact hold the units off as well (input_inhibit = \"yes\")"),
+        .at(Some(case.arrangement_place()), say!("this arrangement"))
+        .fix(say!("let an auxiliary contact hold the units off as well (input_inhibit = \"yes\")")),
     );
 }
 
@@ -114,13 +118,15 @@ fn source_switch_travel(case: &Case<'_>, ledger: &mut Ledger) {
                 "source-switch-too-fast",
                 Severity::Error,
                 "source switch",
-                format!(
-                    "{} changes over in {}; the units let go of a lost source within {}: they may meet the other source out of phase",
-                    switch.id, switch.travel, case.unit.transfer_gap
+                say!(
+                    "{switch} changes over in {travel}; the units let go of a lost source within {transfer_gap}: they may meet the other source out of phase",
+                    switch = switch.id,
+                    travel = switch.travel,
+                    transfer_gap = case.unit.transfer_gap
                 ),
             )
-            .at(case.site.generator.as_ref().map(|g| &g.place), "this generator")
-            .fix("choose a switch with a longer travel, or one that waits in the middle"),
+            .at(case.site.generator.as_ref().map(|g| &g.place), say!("this generator"))
+            .fix(say!("choose a switch with a longer travel, or one that waits in the middle")),
         );
     }
 }

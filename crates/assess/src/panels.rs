@@ -4,6 +4,7 @@ use derivation::Known;
 use finding::{Finding, Margin, Severity};
 use quantity::Current;
 use reading::Placed;
+use saying::say;
 use site::Panel;
 
 use crate::{Case, Ledger, feed};
@@ -25,12 +26,13 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
                     "panel-rating-unknown",
                     Severity::Note,
                     format!("panel.{id}"),
-                    format!(
-                        "panel {id} states neither main breaker nor busbar: it is not held against its demand"
+                    say!(
+                        "panel {id} states neither main breaker nor busbar: it is not held against its demand",
+                        id
                     ),
                 )
-                .at(Some(&panel.id.place), "this panel")
-                .fix("state `main_breaker` and `busbar`"),
+                .at(Some(&panel.id.place), say!("this panel"))
+                .fix(say!("state `main_breaker` and `busbar`")),
             );
         }
         busbar(case, panel, ledger);
@@ -62,8 +64,9 @@ fn busbar(case: &Case<'_>, panel: &Panel, ledger: &mut Ledger) {
     }
     let part = format!("panel.{id}");
     let by = "NEC 2023 408.36 and IEC 61439-1 (from memory)";
-    let fix =
-        "state its `main_breaker`, the device there or where its feeder begins: no larger than the busbar";
+    let fix = say!(
+        "state its `main_breaker`, the device there or where its feeder begins: no larger than the busbar"
+    );
     let Some((value, at_hand)) = device(case, panel) else {
         // off grid nothing feeds a panel that does not hang on the group's
         if !case.site.service.utility.value {
@@ -74,9 +77,12 @@ fn busbar(case: &Case<'_>, panel: &Panel, ledger: &mut Ledger) {
                 "busbar-under-breaker",
                 Severity::NotCovered,
                 part,
-                format!("no device ahead of the busbar of panel {id} is stated: whether it is protected is not known"),
+                say!(
+                    "no device ahead of the busbar of panel {id} is stated: whether it is protected is not known",
+                    id
+                ),
             )
-            .at(Some(&busbar.place), "this busbar")
+            .at(Some(&busbar.place), say!("this busbar"))
             .by(by)
             .fix(fix),
         );
@@ -84,27 +90,42 @@ fn busbar(case: &Case<'_>, panel: &Panel, ledger: &mut Ledger) {
     };
     let limit = busbar.known("I_bus", format!("busbar of panel {id}"));
     let own = panel.main_breaker.is_some();
-    let what = if own { "main breaker on its busbar" } else { "device ahead of its busbar" };
+    let what = if own { say!("main breaker on its busbar") } else { say!("device ahead of its busbar") };
     let margin = Margin::below(part.clone(), what, "every state", &value, &limit);
     ledger.hold(margin, |m| {
         let (device, limit) = (&m.value.amount.text, &m.limit.amount.text);
         let (severity, message) = match (own, at_hand) {
             (true, _) => (
                 Severity::Error,
-                format!("the main breaker of panel {id} is rated {device} and lets more through than its busbar of {limit} carries"),
+                say!(
+                    "the main breaker of panel {id} is rated {device} and lets more through than its busbar of {limit} carries",
+                    id,
+                    device,
+                    limit
+                ),
             ),
             (false, true) => (
                 Severity::Error,
-                format!("panel {id} has no main breaker, and the service ahead of it lets {device} through, more than its busbar of {limit} carries"),
+                say!(
+                    "panel {id} has no main breaker, and the service ahead of it lets {device} through, more than its busbar of {limit} carries",
+                    id,
+                    device,
+                    limit
+                ),
             ),
             (false, false) => (
                 Severity::NotCovered,
-                format!("the device that feeds panel {id} is not stated, and what stands further ahead is rated {device}: whether its busbar of {limit} is protected is not known"),
+                say!(
+                    "the device that feeds panel {id} is not stated, and what stands further ahead is rated {device}: whether its busbar of {limit} is protected is not known",
+                    id,
+                    device,
+                    limit
+                ),
             ),
         };
-        let fix = if own { "a main breaker no larger than the busbar, or a larger panel" } else { fix };
+        let fix = if own { say!("a main breaker no larger than the busbar, or a larger panel") } else { fix };
         Finding::new("busbar-under-breaker", severity, part.clone(), message)
-            .at(Some(&busbar.place), "this busbar")
+            .at(Some(&busbar.place), say!("this busbar"))
             .by(by)
             .fix(fix)
     });
@@ -146,7 +167,7 @@ fn one(
         let part = format!("panel.{id}");
         let margin = Margin::below(
             part.clone(),
-            format!("{what}, {conductor}"),
+            say!("{what}, {conductor}", what, conductor),
             "all loads that may run",
             value,
             &limit,
@@ -156,13 +177,19 @@ fn one(
                 "panel-over-rating",
                 Severity::Error,
                 part,
-                format!(
-                    "panel {id} carries {} on {conductor}; its {what} is rated {}",
-                    m.value.amount.text, m.limit.amount.text
+                say!(
+                    "panel {id} carries {value} on {conductor}; its {what} is rated {limit}",
+                    id,
+                    value = m.value.amount.text,
+                    conductor,
+                    what,
+                    limit = m.limit.amount.text
                 ),
             )
-            .at(Some(&rating.place), "this rating")
-            .fix("move loads to another panel, let some never run together (never_with), or choose a larger panel")
+            .at(Some(&rating.place), say!("this rating"))
+            .fix(say!(
+                "move loads to another panel, let some never run together (never_with), or choose a larger panel"
+            ))
         });
     }
 }

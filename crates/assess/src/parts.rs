@@ -10,6 +10,7 @@ use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use plant::full::{NeutralPath, Part, PartKind};
 use quantity::{Current, Leg, Quantity, Ratio};
+use saying::say;
 use states::{Reached, Search};
 
 use crate::flowing::{Corner, Flowing, Solved, magnitude};
@@ -67,7 +68,12 @@ impl WorstParts {
                 if total <= 0.0 {
                     continue;
                 }
-                let what = format!("current of {} on {leg}, {}", part.kind_name(), solved.corner.word());
+                let what = say!(
+                    "current of {kind_name} on {leg}, {corner}",
+                    kind_name = part.kind_name(),
+                    leg,
+                    corner = solved.corner.word()
+                );
                 let mut current = solved.known(what, total, leg);
                 if of_unit && forms {
                     current = one_unit(case, leg, &current);
@@ -114,8 +120,8 @@ impl WorstParts {
                 let limit = limit(case, id, rating, worst.together);
                 let state = search.states.get(worst.state).map_or_else(String::new, |s| name(case, s));
                 let what = match worst.corner {
-                    Corner::Load | Corner::OneOut => format!("current, {leg}"),
-                    corner => format!("current {}, {leg}", corner.word()),
+                    Corner::Load | Corner::OneOut => say!("current, {leg}", leg),
+                    corner => say!("current {corner}, {leg}", corner = corner.word(), leg),
                 };
                 let margin = Margin::below(id, what, state, &worst.current, &limit);
                 let margin = match worst.corner {
@@ -130,7 +136,7 @@ impl WorstParts {
             any |= self.neutral(case, (part, id, rating), search, ledger);
             if !any {
                 let none = nothing("current", "it carries nothing in any state");
-                ledger.hold(Margin::below(id, "current", "every state", &none, rating), |m| {
+                ledger.hold(Margin::below(id, say!("current"), "every state", &none, rating), |m| {
                     over(case, part, m, "current")
                 });
             }
@@ -149,7 +155,7 @@ impl WorstParts {
         for (together, k, value) in self.neutrals(case, (part, id)) {
             let state = search.states.get(k).map_or_else(String::new, |s| name(case, s));
             let limit = limit(case, id, rating, together);
-            let margin = Margin::below(id.to_owned(), "neutral current", state, &value, &limit);
+            let margin = Margin::below(id.to_owned(), say!("neutral current"), state, &value, &limit);
             ledger.hold(margin, |m| over(case, part, m, "neutral current"));
             any = true;
         }
@@ -292,13 +298,14 @@ fn over(case: &Case<'_>, part: &Part, m: &Margin, what: &str) -> Finding {
         "part-over-rating",
         Severity::Error,
         part.role(),
-        format!(
-            "{}: its {what} is {}; it passes {}",
-            part.kind_name(),
-            m.value.amount.text,
-            m.limit.amount.text
+        say!(
+            "{kind_name}: its {what} is {value}; it passes {limit}",
+            kind_name = part.kind_name(),
+            what,
+            value = m.value.amount.text,
+            limit = m.limit.amount.text
         ),
     )
-    .at(Some(case.arrangement_place()), "this arrangement")
-    .fix("move loads off the backup panel, lower the input limit, or choose larger gear")
+    .at(Some(case.arrangement_place()), say!("this arrangement"))
+    .fix(say!("move loads off the backup panel, lower the input limit, or choose larger gear"))
 }

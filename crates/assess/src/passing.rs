@@ -5,6 +5,7 @@ use derivation::{Known, formula};
 use finding::{Finding, Severity};
 use network::sharing::matched_paths_limit;
 use quantity::Current;
+use saying::say;
 
 use crate::{Case, Ledger};
 
@@ -69,9 +70,9 @@ pub(crate) fn notes(case: &Case<'_>, ledger: &mut Ledger) {
                     "matched-wiring-without-word",
                     Severity::Warning,
                     "unit.relay",
-                    "matched wiring counts for nothing: the catalogue does not state that pass-through adds up",
+                    say!("matched wiring counts for nothing: the catalogue does not state that pass-through adds up"),
                 )
-                .at(Some(&wired.place), "has no effect with this family"),
+                .at(Some(&wired.place), say!("has no effect with this family")),
             );
         }
         return;
@@ -81,7 +82,7 @@ pub(crate) fn notes(case: &Case<'_>, ledger: &mut Ledger) {
             "additive-pass-through",
             Severity::Note,
             "unit.relay",
-            format!("pass-through is counted for several relays; the wiring must be: {wiring}"),
+            say!("pass-through is counted for several relays; the wiring must be: {wiring}", wiring),
         ));
     }
 }

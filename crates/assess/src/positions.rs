@@ -9,6 +9,7 @@ use finding::{Finding, Margin, Severity};
 use network::operating::Unsolved;
 use plant::{Element, ElementKind, Layout, SourceKind};
 use quantity::{Apparent, Current, Leg, Quantity};
+use saying::{Text, say};
 use states::{Reached, Search};
 
 use crate::flowing::{Corner, Flowing, Solved};
@@ -53,9 +54,9 @@ pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) -> (Ve
                 "states-not-covered",
                 Severity::NotCovered,
                 "plant",
-                format!("more than {} states: the search was not finished", states::LIMIT),
+                say!("more than {limit} states: the search was not finished", limit = states::LIMIT),
             )
-            .at(Some(&case.site.group.place), "this group"),
+            .at(Some(&case.site.group.place), say!("this group")),
         );
     }
     order::hold(case, search, ledger);
@@ -218,13 +219,13 @@ fn state_currents(
                 "flow-not-covered",
                 Severity::NotCovered,
                 "plant",
-                format!(
-                    "the currents of a state cannot be told: closed gear makes a loop at {}",
-                    element.name
+                say!(
+                    "the currents of a state cannot be told: closed gear makes a loop at {element}",
+                    element = element.name
                 ),
             )
             .in_state(name(case, reached))
-            .at(Some(&case.site.group.place), "this group"),
+            .at(Some(&case.site.group.place), say!("this group")),
         );
         return Vec::new();
     }
@@ -245,9 +246,9 @@ fn unsolved(case: &Case<'_>, reached: &Reached, error: &Unsolved) -> Finding {
         Unsolved::NoVoltage(_) => ("no-voltage", Severity::Error),
         _ => ("flow-not-covered", Severity::NotCovered),
     };
-    Finding::new(id, severity, "plant", format!("the currents of a state cannot be told: {error}"))
+    Finding::new(id, severity, "plant", say!("the currents of a state cannot be told: {error}", error))
         .in_state(name(case, reached))
-        .at(Some(&case.site.group.place), "this group")
+        .at(Some(&case.site.group.place), say!("this group"))
 }
 
 pub(crate) fn panel_current(case: &Case<'_>, leg: Leg) -> Known<Current> {
@@ -298,7 +299,7 @@ fn neutrals(case: &Case<'_>, search: &Search, worst: &WorstOf, ledger: &mut Ledg
             if element.kind == ElementKind::Relays { passing::limit(case) } else { element.rating.clone() };
         let margin = Margin::below(
             element.id.clone(),
-            "neutral current",
+            say!("neutral current"),
             name(case, reached),
             &case.demand.neutral,
             &limit,
@@ -308,13 +309,17 @@ fn neutrals(case: &Case<'_>, search: &Search, worst: &WorstOf, ledger: &mut Ledg
                 "neutral-over-rating",
                 Severity::Error,
                 element.id.clone(),
-                format!(
-                    "{}: the neutral may carry {}; a pole is rated {}",
-                    element.name, m.value.amount.text, m.limit.amount.text
+                say!(
+                    "{element}: the neutral may carry {value}; a pole is rated {limit}",
+                    element = element.name,
+                    value = m.value.amount.text,
+                    limit = m.limit.amount.text
                 ),
             )
-            .at(Some(case.arrangement_place()), "this arrangement")
-            .fix("spread line-to-neutral loads over the legs, connect loads line to line, or choose larger gear")
+            .at(Some(case.arrangement_place()), say!("this arrangement"))
+            .fix(say!(
+                "spread line-to-neutral loads over the legs, connect loads line to line, or choose larger gear"
+            ))
         });
     }
 }
@@ -324,8 +329,8 @@ fn hold_element(case: &Case<'_>, worst: &Worst<'_>, ledger: &mut Ledger) {
     let Some(reached) = worst.search.states.get(worst.k) else { return };
     let state = name(case, reached);
     let what = match worst.corner {
-        Corner::Load => format!("current, {leg}"),
-        corner => format!("current {}, {leg}", corner.word()),
+        Corner::Load => say!("current, {leg}", leg),
+        corner => say!("current {corner}, {leg}", corner = corner.word(), leg),
     };
     let held = |margin: Margin| match worst.corner {
         Corner::Load | Corner::OneOut | Corner::Array => margin,
@@ -349,18 +354,20 @@ fn hold_element(case: &Case<'_>, worst: &Worst<'_>, ledger: &mut Ledger) {
             id,
             Severity::Error,
             element.id.clone(),
-            format!(
-                "{}: {} on {leg} ({}) is over the rating of {}",
-                element.name,
-                m.value.amount.text,
-                worst.corner.word(),
-                m.limit.amount.text
+            say!(
+                "{element}: {value} on {leg} ({corner}) is over the rating of {limit}",
+                element = element.name,
+                value = m.value.amount.text,
+                leg,
+                corner = worst.corner.word(),
+                limit = m.limit.amount.text
             ),
         )
-        .at(Some(case.arrangement_place()), "this arrangement");
-        finding.fix(format!(
-            "move {} off {leg} of the backup panel, or choose larger gear",
-            over_power(case, current, &element.rating)
+        .at(Some(case.arrangement_place()), say!("this arrangement"));
+        finding.fix(say!(
+            "move {over_power} off {leg} of the backup panel, or choose larger gear",
+            over_power = over_power(case, current, &element.rating),
+            leg
         ))
     });
 }
@@ -396,10 +403,10 @@ fn moving_limit(case: &Case<'_>, ledger: &mut Ledger) -> Known<Current> {
                         known,
                         Severity::NotCovered,
                         "unit.relay",
-                        "the family does not state how far apart the relays of a group move, or what one carries for that time",
+                        say!("the family does not state how far apart the relays of a group move, or what one carries for that time"),
                     )
-                    .at(Some(&case.site.group.unit.place), "this family")
-                    .fix("ask the maker, or leave matched_wiring out so that one relay is counted"),
+                    .at(Some(&case.site.group.unit.place), say!("this family"))
+                    .fix(say!("ask the maker, or leave matched_wiring out so that one relay is counted")),
                 );
             }
             one
@@ -420,22 +427,23 @@ fn over_relay(case: &Case<'_>, worst: &Worst<'_>, limit: &Known<Current>) -> Fin
     let Worst { leg, current, search, k, .. } = *worst;
     let over = over_power(case, current, limit);
     let steps: Vec<String> = states::tell(&search.path(k), &case.plant).into_iter().skip(1).collect();
-    let how = if steps.is_empty() { String::new() } else { format!(" ({})", steps.join("; ")) };
+    let how = if steps.is_empty() { Text::default() } else { say!(" ({steps})", steps = steps.join("; ")) };
     let site = &case.site.group;
     if worst.corner != Corner::Load {
         return Finding::new(
             "pass-through-over-relay",
             Severity::Error,
             "unit.relay",
-            format!(
-                "while {} the units' relays pass {} on {leg}; together they may pass {}",
-                worst.corner.word(),
-                current.value(),
-                limit.value()
+            say!(
+                "while {corner} the units' relays pass {current} on {leg}; together they may pass {limit}",
+                corner = worst.corner.word(),
+                current = current.value(),
+                leg,
+                limit = limit.value()
             ),
         )
-        .at(site.input_limit.fixed().map(|i| &i.place).or(Some(&site.place)), "sets what flows")
-        .fix(format!("set the limit to at most {}", limit.value()));
+        .at(site.input_limit.fixed().map(|i| &i.place).or(Some(&site.place)), say!("sets what flows"))
+        .fix(say!("set the limit to at most {limit}", limit = limit.value()));
     }
     if case.layout == Layout::Outboard {
         let place = site.retransfer.as_ref().map_or(case.arrangement_place(), |(from, _)| &from.place);
@@ -443,29 +451,37 @@ fn over_relay(case: &Case<'_>, worst: &Worst<'_>, limit: &Known<Current>) -> Fin
             "pass-through-over-relay",
             Severity::Error,
             "unit.relay",
-            format!(
-                "before the transfer switch returns, the whole backup panel flows through the units' relays: {} on {leg}; together they may pass {}{how}",
-                current.value(),
-                limit.value()
+            say!(
+                "before the transfer switch returns, the whole backup panel flows through the units' relays: {current} on {leg}; together they may pass {limit}{how}",
+                current = current.value(),
+                leg,
+                limit = limit.value(),
+                how
             ),
         )
-        .at(Some(place), "the units may reconnect before the switch leaves them")
-        .fix(format!(
-            "hold the units' input by an auxiliary contact of the transfer switch (input_inhibit), or give the switch a return delay whose latest time is under the {} after which the units reconnect at the earliest",
-            case.unit.reconnect_earliest
+        .at(Some(place), say!("the units may reconnect before the switch leaves them"))
+        .fix(say!(
+            "hold the units' input by an auxiliary contact of the transfer switch (input_inhibit), or give the switch a return delay whose latest time is under the {reconnect_earliest} after which the units reconnect at the earliest",
+            reconnect_earliest = case.unit.reconnect_earliest
         ))
-        .fix(format!("or move {over} off {leg} of the backup panel"));
+        .fix(say!("or move {over} off {leg} of the backup panel", over, leg));
     }
     Finding::new(
         "pass-through-over-relay",
         Severity::Error,
         "unit.relay",
-        format!(
-            "the units' relays pass {} on {leg}; together they may pass {}{how}",
-            current.value(),
-            limit.value()
+        say!(
+            "the units' relays pass {current} on {leg}; together they may pass {limit}{how}",
+            current = current.value(),
+            leg,
+            limit = limit.value(),
+            how
         ),
     )
-    .at(Some(case.arrangement_place()), "the backup panel is fed through the units")
-    .fix(format!("move {over} off {leg} of the backup panel, or choose the outboard arrangement"))
+    .at(Some(case.arrangement_place()), say!("the backup panel is fed through the units"))
+    .fix(say!(
+        "move {over} off {leg} of the backup panel, or choose the outboard arrangement",
+        over,
+        leg
+    ))
 }

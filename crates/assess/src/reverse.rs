@@ -12,6 +12,7 @@ use finding::{Finding, Margin, Severity};
 use plant::full::ArrayIn;
 use plant::{ArraySide, ElementKind, SourceKind};
 use quantity::Power;
+use saying::say;
 use site::GeneratorWish;
 use states::{Reached, Search};
 
@@ -46,9 +47,10 @@ pub(crate) fn hold(case: &Case<'_>, search: &Search, ledger: &mut Ledger) {
     if lasting.is_none() && passing.is_none() && set.reverse_power.is_some() {
         let why = "in no state is an array or an exporting unit joined to it";
         let none = Known::chosen("P_r", "power back into the generator", Power::ZERO, why, Vec::new());
-        ledger.hold(Margin::below("generator", "power back into it", "generator", &none, &limit), |_| {
-            Finding::new("generator-reverse-power", Severity::Error, "generator", why)
-        });
+        ledger
+            .hold(Margin::below("generator", say!("power back into it"), "generator", &none, &limit), |_| {
+                Finding::new("generator-reverse-power", Severity::Error, "generator", why)
+            });
     }
     if let Some(back) = lasting {
         one(wish, &back, &limit, Severity::Error, ledger);
@@ -139,24 +141,30 @@ fn locked_out(case: &Case<'_>, array: &ArrayIn<'_>, reached: &Reached) -> Option
 fn one(wish: &GeneratorWish, back: &Back, limit: &Known<Power>, severity: Severity, ledger: &mut Ledger) {
     let passing = severity == Severity::Warning;
     let state = if passing { format!("{}, lock-out about to open", back.state) } else { back.state.clone() };
-    let margin = Margin::below("generator", "power back into it", state, &back.power, limit);
+    let margin = Margin::below("generator", say!("power back into it"), state, &back.power, limit);
     ledger.hold(margin, |m| {
         let over = Power::of(m.value.amount.si - m.limit.amount.si);
-        let message = format!(
-            "{} may push {} back into the running generator; it bears {}",
-            back.who.join(" and "),
-            m.value.amount.text,
-            m.limit.amount.text
+        let message = say!(
+            "{who} may push {value} back into the running generator; it bears {limit}",
+            who = back.who.join(" and "),
+            value = m.value.amount.text,
+            limit = m.limit.amount.text
         );
         let fix = if passing {
-            "units whose record states that they take a generator only later (`closes_after`)".to_owned()
+            say!("units whose record states that they take a generator only later (`closes_after`)")
         } else if back.by_units {
-            format!("bring it to the second input of the units, keep them from giving back while it runs and say so (no_export = true), or a load of at least {over} that always runs with it")
+            say!(
+                "bring it to the second input of the units, keep them from giving back while it runs and say so (no_export = true), or a load of at least {over} that always runs with it",
+                over
+            )
         } else {
-            format!("a contactor that parts the array while it runs, or a load of at least {over} that always runs with it")
+            say!(
+                "a contactor that parts the array while it runs, or a load of at least {over} that always runs with it",
+                over
+            )
         };
         Finding::new("generator-reverse-power", severity, "generator", message)
-            .at(Some(&wish.model.place), "this generator")
+            .at(Some(&wish.model.place), say!("this generator"))
             .fix(fix)
     });
 }
@@ -169,7 +177,9 @@ fn helping(case: &Case<'_>, ledger: &mut Ledger) {
         lane.is_some_and(|lane| lane.steady_current.value() > limit.value())
     });
     if over {
-        let message = "not looked at: what units that help the generator still give in the instant in which the load goes";
+        let message = say!(
+            "not looked at: what units that help the generator still give in the instant in which the load goes"
+        );
         ledger.find(Finding::new("outside-scope", Severity::OutsideScope, "generator", message));
     }
 }

@@ -1,6 +1,7 @@
 //! What this version does not look at: named, never called checked.
 
 use finding::{Finding, Severity};
+use saying::say;
 
 use crate::{Case, Ledger, feed};
 
@@ -55,7 +56,7 @@ pub(crate) fn name(case: &Case<'_>, ledger: &mut Ledger) {
             "outside-scope",
             Severity::OutsideScope,
             *part,
-            format!("not looked at: {what}"),
+            say!("not looked at: {what}", what),
         ));
     }
     runs(case, ledger);
@@ -75,7 +76,7 @@ fn runs(case: &Case<'_>, ledger: &mut Ledger) {
             "outside-scope",
             Severity::OutsideScope,
             format!("panel.{id}"),
-            "not looked at: the run to this panel, with its conductors and their ampacity, device, voltage drop, protective conductor and raceway",
+            say!("not looked at: the run to this panel, with its conductors and their ampacity, device, voltage drop, protective conductor and raceway"),
         ));
     }
 }

@@ -6,6 +6,7 @@ use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use plant::Layout;
 use quantity::Current;
+use saying::say;
 
 use crate::{Case, Ledger, unit_flows};
 
@@ -29,26 +30,33 @@ fn service(case: &Case<'_>, ledger: &mut Ledger) {
                 "service-not-covered",
                 Severity::NotCovered,
                 "service",
-                "the demand of the service was not found, so its rating could not be held",
+                say!("the demand of the service was not found, so its rating could not be held"),
             )
-            .at(Some(&rating.place), "this rating"),
+            .at(Some(&rating.place), say!("this rating")),
         );
         return;
     };
-    let margin =
-        Margin::below("service", format!("demand, {}", demand.method), "utility", &demand.current, &limit);
+    let margin = Margin::below(
+        "service",
+        say!("demand, {method}", method = demand.method),
+        "utility",
+        &demand.current,
+        &limit,
+    );
     ledger.hold(margin, |m| {
         Finding::new(
             "service-over-rating",
             Severity::Error,
             "service",
-            format!(
-                "the demand of the service is {} ({}); it is rated {}",
-                m.value.amount.text, demand.method, m.limit.amount.text
+            say!(
+                "the demand of the service is {value} ({method}); it is rated {limit}",
+                value = m.value.amount.text,
+                method = demand.method,
+                limit = m.limit.amount.text
             ),
         )
-        .at(Some(&rating.place), "this rating")
-        .fix("ask for a larger service, or give the loads their coincidence (never_with, at_once)")
+        .at(Some(&rating.place), say!("this rating"))
+        .fix(say!("ask for a larger service, or give the loads their coincidence (never_with, at_once)"))
     });
     neutral(case, demand, &limit, ledger);
     transformer(case, demand, ledger);
@@ -58,19 +66,20 @@ fn service(case: &Case<'_>, ledger: &mut Ledger) {
 fn neutral(case: &Case<'_>, demand: &ServiceDemand, rating: &Known<Current>, ledger: &mut Ledger) {
     let whole = case.assessment.whole.as_ref().map(|w| &w.neutral);
     let Some(value) = demand.neutral.as_ref().or(whole) else { return };
-    let margin = Margin::below("service", "neutral current", "utility", value, rating);
+    let margin = Margin::below("service", say!("neutral current"), "utility", value, rating);
     ledger.hold(margin, |m| {
         Finding::new(
             "neutral-over-rating",
             Severity::Error,
             "service",
-            format!(
-                "the neutral of the service may carry {}; it is rated {}",
-                m.value.amount.text, m.limit.amount.text
+            say!(
+                "the neutral of the service may carry {value}; it is rated {limit}",
+                value = m.value.amount.text,
+                limit = m.limit.amount.text
             ),
         )
-        .at(case.site.service.rating.as_ref().map(|r| &r.place), "this rating")
-        .fix("spread line-to-neutral loads over the legs, or connect loads line to line")
+        .at(case.site.service.rating.as_ref().map(|r| &r.place), say!("this rating"))
+        .fix(say!("spread line-to-neutral loads over the legs, or connect loads line to line"))
     });
 }
 
@@ -92,18 +101,20 @@ fn limit_below_load(case: &Case<'_>, ledger: &mut Ledger) {
             "input-limit-below-load",
             Severity::Warning,
             "group",
-            format!(
-                "the input limit is {}; the panel asks for {} on {leg}: {what}",
-                limit.value(),
-                lane.steady_current.value()
+            say!(
+                "the input limit is {limit}; the panel asks for {steady_current} on {leg}: {what}",
+                limit = limit.value(),
+                steady_current = lane.steady_current.value(),
+                leg,
+                what
             ),
         )
         .measured(lane.steady_current.node(), limit.node())
         .at(
             case.site.group.input_limit.fixed().map(|i| &i.place).or(Some(&case.site.group.place)),
-            "sets the limit",
+            say!("sets the limit"),
         )
-        .fix("move loads off the backup panel, or make room in the service"),
+        .fix(say!("move loads off the backup panel, or make room in the service")),
     );
 }
 
@@ -113,19 +124,20 @@ fn transformer(case: &Case<'_>, demand: &ServiceDemand, ledger: &mut Ledger) {
     let limit = rating.known("S_t", "rating of the supply transformer");
     let (I_d, U, m) = (&demand.current, case.voltage(), case.legs());
     let S_d = formula!("S_d", "demand of the service on all legs", [I_d, U, m] => I_d * U * m);
-    let margin = Margin::below("transformer", "demand of the service", "utility", &S_d, &limit);
+    let margin = Margin::below("transformer", say!("demand of the service"), "utility", &S_d, &limit);
     ledger.hold(margin, |m| {
         Finding::new(
             "transformer-over",
             Severity::Warning,
             "service",
-            format!(
-                "the demand of the service is {}; the supply transformer is rated {}",
-                m.value.amount.text, m.limit.amount.text
+            say!(
+                "the demand of the service is {value}; the supply transformer is rated {limit}",
+                value = m.value.amount.text,
+                limit = m.limit.amount.text
             ),
         )
-        .at(Some(&rating.place), "this transformer")
-        .fix("ask the utility")
+        .at(Some(&rating.place), say!("this transformer"))
+        .fix(say!("ask the utility"))
     });
 }
 
@@ -146,24 +158,28 @@ fn limit_settable(case: &Case<'_>, ledger: &mut Ledger) {
     for (source, limit, place) in limits {
         let Some(limit) = limit else { continue };
         if limit.value() > highest {
-            let message = format!(
-                "the input limit on the {source} is {}; the family can be set to at most {highest}",
-                limit.value()
+            let message = say!(
+                "the input limit on the {source} is {limit}; the family can be set to at most {highest}",
+                source,
+                limit = limit.value(),
+                highest
             );
             ledger.find(
                 Finding::new("input-limit-not-settable", Severity::Error, "group", message)
-                    .at(place, "sets it"),
+                    .at(place, say!("sets it")),
             );
         }
         if limit.value() < lowest {
-            let message = format!(
-                "the input limit on the {source} would be {}; the family can be set to no less than {lowest}: charging from it must stay off",
-                limit.value()
+            let message = say!(
+                "the input limit on the {source} would be {limit}; the family can be set to no less than {lowest}: charging from it must stay off",
+                source,
+                limit = limit.value(),
+                lowest
             );
             ledger.find(
                 Finding::new("input-limit-not-settable", Severity::Warning, "group", message)
-                    .at(place, "sets it")
-                    .fix("make room for a higher limit, or keep the charger off on this source"),
+                    .at(place, say!("sets it"))
+                    .fix(say!("make room for a higher limit, or keep the charger off on this source")),
             );
         }
     }
@@ -185,18 +201,18 @@ fn charging_limited(case: &Case<'_>, ledger: &mut Ledger) {
             "charging-limited",
             Severity::Note,
             "group",
-            format!(
-                "charging from the utility is held to {} per leg by the input limit; the units could draw {}",
-                limit.value(),
-                most.value()
+            say!(
+                "charging from the utility is held to {limit} per leg by the input limit; the units could draw {most}",
+                limit = limit.value(),
+                most = most.value()
             ),
         )
         .at(
             case.site.group.input_limit.fixed().map(|i| &i.place).or(Some(&case.site.group.place)),
-            "this group",
+            say!("this group"),
         )
         .fix(
-            "nothing, if the time to recharge is acceptable; else a larger service or fewer loads beside it",
+            say!("nothing, if the time to recharge is acceptable; else a larger service or fewer loads beside it"),
         ),
     );
 }

@@ -6,6 +6,7 @@ use derivation::{Known, Place, formula};
 use finding::{Finding, Margin, Severity};
 use plant::full::{Behind, StringsIn};
 use quantity::{Current, DcCurrent, DcVoltage, Leg, Length, heating};
+use saying::{Text, say};
 
 use crate::runs::{Direct, For, InArray, Run, ambient, fixed};
 use crate::{Case, Ledger};
@@ -179,41 +180,51 @@ fn one(
         if case.bank.is_none() {
             return; // that no bank is decided is said where the bank is, and fails there
         }
-        let message = format!("{of}: no bank is decided that says which voltage and current it has to break");
+        let message =
+            say!("{of}: no bank is decided that says which voltage and current it has to break", of);
         return ledger.find(
             Finding::new("dc-gear-missing", Severity::NotCovered, part, message)
-                .at(Some(&strings.place), "this array")
-                .fix("a [battery] whose figures are all stated"),
+                .at(Some(&strings.place), say!("this array"))
+                .fix(say!("a [battery] whose figures are all stated")),
         );
     };
     let Some(device) = guard.device else {
-        let most = guard.most.as_ref().map_or_else(String::new, |most| format!(" to {}", most.value()));
-        let message = format!(
-            "{of}: none in the catalogue is rated {}{most}, for {}, and breaks {}",
-            guard.least.value(),
-            voltage.value(),
-            fault.value()
+        let most =
+            guard.most.as_ref().map_or_else(Text::default, |most| say!(" to {most}", most = most.value()));
+        let message = say!(
+            "{of}: none in the catalogue is rated {least}{most}, for {voltage}, and breaks {fault}",
+            of,
+            least = guard.least.value(),
+            most,
+            voltage = voltage.value(),
+            fault = fault.value()
         );
         return ledger.find(
             Finding::new("dc-gear-missing", Severity::NotCovered, part, message)
-                .at(Some(&strings.place), "this array")
-                .fix("add one to a catalogue of your own"),
+                .at(Some(&strings.place), say!("this array"))
+                .fix(say!("add one to a catalogue of your own")),
         );
     };
-    let found = |id: &'static str, m: &Margin, fix: &str| {
-        let message = format!("{of}: {}: {} against {}", m.what, m.value.amount.text, m.limit.amount.text);
-        Finding::new(id, Severity::Error, part, message).at(Some(&strings.place), "this array").fix(fix)
+    let found = |id: &'static str, m: &Margin, fix: Text| {
+        let message = say!(
+            "{of}: {what}: {value} against {limit}",
+            of,
+            what = m.what,
+            value = m.value.amount.text,
+            limit = m.limit.amount.text
+        );
+        Finding::new(id, Severity::Error, part, message).at(Some(&strings.place), say!("this array")).fix(fix)
     };
     let I_n = Known::catalog("I_n", "rating of the device", device.rating, &device.id, "rating");
-    let margin = Margin::below(part, "least rating of the device", "brightest sun", &guard.least, &I_n);
-    ledger.hold(margin, |m| found("dc-device-small", m, "a larger device"));
+    let margin = Margin::below(part, say!("least rating of the device"), "brightest sun", &guard.least, &I_n);
+    ledger.hold(margin, |m| found("dc-device-small", m, say!("a larger device")));
     if let Some(most) = &guard.most {
-        let margin = Margin::below(part, "rating that the modules bear", "brightest sun", &I_n, most);
-        ledger.hold(margin, |m| found("array-unprotected", m, "a smaller device, or fewer strings"));
+        let margin = Margin::below(part, say!("rating that the modules bear"), "brightest sun", &I_n, most);
+        ledger.hold(margin, |m| found("array-unprotected", m, say!("a smaller device, or fewer strings")));
     }
     let V_n = Known::catalog("V_n", "highest voltage that it breaks", device.voltage, &device.id, "voltage");
-    let margin = Margin::below(part, "voltage to be broken", "any", voltage, &V_n);
-    ledger.hold(margin, |m| found("dc-device-voltage", m, "a device for a higher direct voltage"));
+    let margin = Margin::below(part, say!("voltage to be broken"), "any", voltage, &V_n);
+    ledger.hold(margin, |m| found("dc-device-voltage", m, say!("a device for a higher direct voltage")));
     let I_cn = Known::catalog(
         "I_cn",
         "highest current that it breaks",
@@ -221,8 +232,8 @@ fn one(
         &device.id,
         "interrupting",
     );
-    let margin = Margin::below(part, "fault current", "bolted fault", fault, &I_cn);
-    ledger.hold(margin, |m| found("dc-device-breaks-less", m, "a device that breaks more"));
+    let margin = Margin::below(part, say!("fault current"), "bolted fault", fault, &I_cn);
+    ledger.hold(margin, |m| found("dc-device-breaks-less", m, say!("a device that breaks more")));
 }
 
 /// The cables of all strings, as runs.

@@ -7,6 +7,7 @@ use network::NetworkError;
 use network::spread::{Distribution, Draws, PathRange, Spread};
 use plant::full::FullPlant;
 use quantity::{Current, Leg, Quantity, Resistance};
+use saying::{Text, say};
 
 use crate::flowing::{Corner, Flowing, Solved, magnitude};
 use crate::positions::nothing;
@@ -173,7 +174,8 @@ pub(crate) fn hold(
         let worst = all.and_then(|all| all.with_open(0)).and_then(|open| open.corner());
         let margin = match worst {
             Ok(corner) => {
-                let what = format!("hottest relay, one path open, {}, {leg}", solved.corner.word());
+                let what =
+                    say!("hottest relay, one path open, {corner}, {leg}", corner = solved.corner.word(), leg);
                 Margin::below("unit.relay", what, state, &corner.current, &I_r)
             }
             Err(error) => {
@@ -182,10 +184,10 @@ pub(crate) fn hold(
                         "flow-not-covered",
                         Severity::NotCovered,
                         "unit.relay",
-                        format!("how the relays share cannot be told: {error}"),
+                        say!("how the relays share cannot be told: {error}", error),
                     )
                     .in_state(state)
-                    .at(Some(&case.site.group.unit.place), "this family"),
+                    .at(Some(&case.site.group.unit.place), say!("this family")),
                 );
                 continue;
             }
@@ -196,24 +198,25 @@ pub(crate) fn hold(
                 "relay-share-over",
                 Severity::Error,
                 "unit.relay",
-                format!(
-                    "{} one relay may carry {} of what passes on {leg}; it is rated {}",
-                    when(solved.corner),
-                    m.value.amount.text,
-                    m.limit.amount.text
+                say!(
+                    "{when} one relay may carry {value} of what passes on {leg}; it is rated {limit}",
+                    when = when(solved.corner),
+                    value = m.value.amount.text,
+                    leg,
+                    limit = m.limit.amount.text
                 ),
             )
-            .at(Some(case.arrangement_place()), "fed through the units")
-            .fix("lower the input limit or the export, or move loads off the backup panel")
+            .at(Some(case.arrangement_place()), say!("fed through the units"))
+            .fix(say!("lower the input limit or the export, or move loads off the backup panel"))
         });
     }
 }
 
 /// When a corner is, at the head of a sentence.
-fn when(corner: Corner) -> String {
+fn when(corner: Corner) -> Text {
     match corner {
-        Corner::Load => "under the loads alone".to_owned(),
-        Corner::OneOut => "with one unit out".to_owned(),
-        other => format!("while {}", other.word()),
+        Corner::Load => say!("under the loads alone"),
+        Corner::OneOut => say!("with one unit out"),
+        other => say!("while {other}", other = other.word()),
     }
 }

@@ -8,6 +8,7 @@ use network::motor_start::{Held, RunningAs, Start, StartCase, motor_start};
 use network::{Impedance, LoadPower, NetworkError};
 use num_complex::Complex64;
 use quantity::{Apparent, Current, Duration, Leg, PhaseVoltage, Quantity, Ratio, root};
+use saying::{Text, say};
 
 use crate::{Case, Formation, Ledger, counted};
 
@@ -127,18 +128,18 @@ fn both_legs(
     let t = run_up(event, slowest);
     let margin = Margin::below(
         "group",
-        format!("time at starting power, {} starting, both legs", event.name),
+        say!("time at starting power, {event} starting, both legs", event = event.name),
         state,
         &t,
         lasts,
     );
     ledger.hold(margin, |m| {
-        let message = format!(
-            "starting {} takes {} at {} on both legs; the group holds that for {}",
-            event.name,
-            m.value.amount.text,
-            S.value(),
-            m.limit.amount.text
+        let message = say!(
+            "starting {event} takes {value} at {s} on both legs; the group holds that for {limit}",
+            event = event.name,
+            value = m.value.amount.text,
+            s = S.value(),
+            limit = m.limit.amount.text
         );
         start_finding(case, event, "motor-start-too-long", message)
     });
@@ -255,20 +256,20 @@ fn one(case: &Case<'_>, event: &StartEvent, bridge: &Bridge, state: &str, ledger
         Ok(Start::Collapses(collapse)) => {
             let margin = Margin::below(
                 "group",
-                format!("{} starting, {}", event.name, bridge.name),
+                say!("{event} starting, {bridge}", event = event.name, bridge = bridge.name),
                 state,
                 &collapse.least_current,
                 &collapse.limit,
             );
             let left = collapse.at_voltage.value().si();
-            let message = format!(
-                "{} cannot start: the voltage collapses. Even at {:.0} % of nominal, where {:.0} % of its torque is left, it and what runs with it ask for {} on {}, and the group gives {}",
-                event.name,
-                left * 100.0,
-                left * left * 100.0,
-                collapse.least_current.value(),
-                bridge.name,
-                collapse.limit.value(),
+            let message = say!(
+                "{event} cannot start: the voltage collapses. Even at {left} % of nominal, where {left_2} % of its torque is left, it and what runs with it ask for {least_current} on {bridge}, and the group gives {limit}",
+                event = event.name,
+                left = format!("{:.0}", left * 100.0),
+                left_2 = format!("{:.0}", left * left * 100.0),
+                least_current = collapse.least_current.value(),
+                bridge = bridge.name,
+                limit = collapse.limit.value()
             );
             let finding = start_finding(case, event, "motor-start-collapse", message)
                 .measured(collapse.least_current.node(), collapse.limit.node())
@@ -281,27 +282,28 @@ fn one(case: &Case<'_>, event: &StartEvent, bridge: &Bridge, state: &str, ledger
                 "motor-start-not-covered",
                 Severity::NotCovered,
                 "group",
-                format!("the start of {} cannot be computed: {error}", event.name),
+                say!("the start of {event} cannot be computed: {error}", event = event.name, error),
             )
             .in_state(state)
-            .at(event.place.as_ref(), "this motor"),
+            .at(event.place.as_ref(), say!("this motor")),
         ),
     }
 }
 
-fn start_finding(case: &Case<'_>, event: &StartEvent, id: &'static str, message: String) -> Finding {
+fn start_finding(case: &Case<'_>, event: &StartEvent, id: &'static str, message: Text) -> Finding {
     let finding = Finding::new(id, Severity::Error, "group", message);
     let finding = match &event.place {
-        Some(place) => finding.at(Some(place), "this motor"),
-        None => finding.at(Some(case.count_place()), "decides how many units share the start"),
+        Some(place) => finding.at(Some(place), say!("this motor")),
+        None => finding.at(Some(case.count_place()), say!("decides how many units share the start")),
     };
     let finding = finding.fix(if id == "motor-start-torque" {
-        "state what the machine needs at standstill (starting_torque, less for an unloaded start), raise the start current, or use a drive"
+        say!("state what the machine needs at standstill (starting_torque, less for an unloaded start), raise the start current, or use a drive")
     } else {
-        "give the motor a soft starter or a drive (and state its current), or add a unit"
+        say!("give the motor a soft starter or a drive (and state its current), or add a unit")
     });
     if event.loads.len() > 1 {
-        finding.fix("let controls start one motor at a time and say so: motor_starts = \"one at a time\"")
+        finding
+            .fix(say!("let controls start one motor at a time and say so: motor_starts = \"one at a time\""))
     } else {
         finding
     }
@@ -323,10 +325,10 @@ fn held_margins(
                 case,
                 event,
                 "motor-start-torque",
-                format!(
-                    "{} does not start even at full voltage: it needs {:.0} % of the torque that its way of starting leaves at standstill",
-                    event.name,
-                    event.torque_needed.value().si() * 100.0
+                say!(
+                    "{event} does not start even at full voltage: it needs {value} % of the torque that its way of starting leaves at standstill",
+                    event = event.name,
+                    value = format!("{:.0}", event.torque_needed.value().si() * 100.0)
                 ),
             )
             .measured(event.torque_needed.node(), one.node())
@@ -337,28 +339,30 @@ fn held_margins(
     let t = run_up(event, held);
     let floor = voltage_floor(case, event, &t);
     let named = format!("{} starting, {}", event.name, bridge.name);
-    let margin = Margin::above("group", format!("voltage, {named}"), state, V, &floor);
+    let margin = Margin::above("group", say!("voltage, {named}", named), state, V, &floor);
     ledger.hold(margin, |_| {
         let share = V.value().si() * 100.0;
-        let message = format!(
-            "starting {} pulls {} to {share:.0} % of nominal{} and leaves {:.0} % of its torque",
-            event.name,
-            bridge.name,
-            if held.limited { " (the group is at its current limit)" } else { "" },
-            held.torque.value().si() * 100.0,
+        let message = say!(
+            "starting {event} pulls {bridge} to {share} % of nominal{x} and leaves {value} % of its torque",
+            event = event.name,
+            bridge = bridge.name,
+            share = format!("{share:.0}"),
+            x = if held.limited { " (the group is at its current limit)" } else { "" },
+            value = format!("{:.0}", held.torque.value().si() * 100.0)
         );
         start_finding(case, event, "motor-start-voltage", message)
     });
     let (allowed, peak_share) = allowed_time(case, bridge, &held.current);
-    let margin = Margin::below("group", format!("time at starting current, {named}"), state, &t, &allowed);
+    let margin =
+        Margin::below("group", say!("time at starting current, {named}", named), state, &t, &allowed);
     ledger.hold(margin, |m| {
-        let message = format!(
-            "starting {} takes {} at {} on {}; the group holds that for {}",
-            event.name,
-            m.value.amount.text,
-            held.current.value(),
-            bridge.name,
-            m.limit.amount.text,
+        let message = say!(
+            "starting {event} takes {value} at {current} on {bridge}; the group holds that for {limit}",
+            event = event.name,
+            value = m.value.amount.text,
+            current = held.current.value(),
+            bridge = bridge.name,
+            limit = m.limit.amount.text
         );
         start_finding(case, event, "motor-start-too-long", message)
     });
@@ -398,7 +402,7 @@ struct CurrentShare {
 
 impl CurrentShare {
     fn margin(&self, named: &str, state: &str) -> Margin {
-        Margin::below("group", format!("current, {named}"), state, &self.value, &self.limit)
+        Margin::below("group", say!("current, {named}", named), state, &self.value, &self.limit)
     }
 }
 

@@ -6,6 +6,7 @@ use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use plant::{DeviceIx, ElementKind, Layout, SourceKind};
 use quantity::{Current, Leg, Ratio};
+use saying::say;
 use states::Search;
 
 use crate::{Case, Ledger};
@@ -97,14 +98,19 @@ fn hold_set(case: &Case<'_>, search: &Search, set: &Set, ledger: &mut Ledger) {
         (loaded_makes && set.make.is_none(), "relay-make-unknown", "making"),
     ];
     for (_, id, what) in unknown.into_iter().filter(|(unknown, _, _)| *unknown) {
-        let message = format!(
-            "the catalogue does not publish the {what} rating of the {} of {}",
-            set.named, case.unit.id
+        let message = say!(
+            "the catalogue does not publish the {what} rating of the {named} of {unit}",
+            what,
+            named = set.named,
+            unit = case.unit.id
         );
         ledger.find(
             Finding::new(id, Severity::NotCovered, set.part, message)
-                .at(Some(&case.site.group.unit.place), "this family")
-                .fix(format!("ask the maker for the {what} rating and enter it in a catalogue of your own")),
+                .at(Some(&case.site.group.unit.place), say!("this family"))
+                .fix(say!(
+                    "ask the maker for the {what} rating and enter it in a catalogue of your own",
+                    what
+                )),
         );
     }
 }
@@ -168,27 +174,36 @@ fn event(
     ledger: &mut Ledger,
 ) {
     let what = if id == "relay-make-over" { "made" } else { "broken" };
-    let margin = Margin::below(set.part, format!("current {what} by one relay, {leg}"), state, value, limit);
+    let margin =
+        Margin::below(set.part, say!("current {what} by one relay, {leg}", what, leg), state, value, limit);
     ledger.hold(margin, |m| {
         Finding::new(
             id,
             Severity::Error,
             set.part,
-            format!(
-                "{state}: {} on {leg} may be {what} by one relay; it is rated {}",
-                m.value.amount.text, m.limit.amount.text
+            say!(
+                "{state}: {value} on {leg} may be {what} by one relay; it is rated {limit}",
+                state,
+                value = m.value.amount.text,
+                leg,
+                what,
+                limit = m.limit.amount.text
             ),
         )
         .at(
             Some(if id == "relay-make-over" { case.arrangement_place() } else { case.count_place() }),
-            if id == "relay-make-over" { "the relays close onto the panel" } else { "sets how much the group exchanges" },
+            if id == "relay-make-over" { say!(
+                "the relays close onto the panel"
+            ) } else { say!("sets how much the group exchanges") },
         )
         .fix(match (id, case.layout) {
             ("relay-make-over", Layout::Inline) => {
-                "choose the outboard arrangement, soft-start the motors, or shed loads before the panel is energised again"
+                say!("choose the outboard arrangement, soft-start the motors, or shed loads before the panel is energised again")
             }
-            ("relay-make-over", _) => "soft-start the motors, or shed loads before the panel is energised again",
-            _ => "use fewer, larger units, or a family whose relay breaks more",
+            ("relay-make-over", _) => say!(
+                "soft-start the motors, or shed loads before the panel is energised again"
+            ),
+            _ => say!("use fewer, larger units, or a family whose relay breaks more"),
         })
     });
 }

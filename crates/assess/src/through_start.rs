@@ -5,6 +5,7 @@ use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use plant::{Element, ElementKind, SourceKind};
 use quantity::{Current, Leg};
+use saying::say;
 use states::Search;
 
 use crate::positions::{collapsing, short_time};
@@ -102,34 +103,42 @@ fn one(
                     "short-time-unknown",
                     Severity::NotCovered,
                     part,
-                    format!(
-                        "starting {name} draws {} through it; the catalogue states no current for {}",
-                        value.value(),
-                        event.run_up.value()
+                    say!(
+                        "starting {name} draws {value} through it; the catalogue states no current for {run_up}",
+                        name,
+                        value = value.value(),
+                        run_up = event.run_up.value()
                     ),
                 )
                 .in_state(state)
-                .at(event.place.as_ref(), "this motor")
-                .fix("ask the maker for the short-time current, or give the motor a soft starter or a drive"),
+                .at(event.place.as_ref(), say!("this motor"))
+                .fix(say!(
+                    "ask the maker for the short-time current, or give the motor a soft starter or a drive"
+                )),
             );
         }
         return;
     };
     let limit = Known::catalog("I_st", "short-time current", allowed.current, id, "short_time");
-    let margin = Margin::below(part, format!("current, {name} starting, {leg}"), state, value, &limit);
+    let margin =
+        Margin::below(part, say!("current, {name} starting, {leg}", name, leg), state, value, &limit);
     ledger.hold(margin, |m| {
         Finding::new(
             "short-time-over",
             Severity::Error,
             part,
-            format!(
-                "starting {name} draws {} on {leg}; {part} carries {} for that long",
-                m.value.amount.text, m.limit.amount.text
+            say!(
+                "starting {name} draws {value} on {leg}; {part} carries {limit} for that long",
+                name,
+                value = m.value.amount.text,
+                leg,
+                part,
+                limit = m.limit.amount.text
             ),
         )
-        .at(event.place.as_ref(), "this motor")
-        .fix(
-            "give the motor a soft starter or a drive, or choose an arrangement that keeps it off the relays",
-        )
+        .at(event.place.as_ref(), say!("this motor"))
+        .fix(say!(
+            "give the motor a soft starter or a drive, or choose an arrangement that keeps it off the relays"
+        ))
     });
 }

@@ -4,6 +4,7 @@ use derivation::Known;
 use finding::{Finding, Margin, Severity};
 use plant::Layout;
 use quantity::{Apparent, Current, Leg, Power, Quantity};
+use saying::say;
 use site::ExportClass;
 
 use crate::{Case, Ledger, unit_flows};
@@ -24,10 +25,10 @@ fn export(case: &Case<'_>, ledger: &mut Ledger) {
                 "export-impossible",
                 Severity::Error,
                 "group",
-                format!("{} cannot export", case.unit.id),
+                say!("{unit} cannot export", unit = case.unit.id),
             )
-            .at(class.map(|c| &c.place), "asks for export")
-            .fix("choose a family that exports, or set export = \"none\""),
+            .at(class.map(|c| &c.place), say!("asks for export"))
+            .fix(say!("choose a family that exports, or set export = \"none\"")),
         );
     }
     let limited = matches!(class.map(|c| c.value), Some(ExportClass::Limited | ExportClass::None) | None);
@@ -38,10 +39,10 @@ fn export(case: &Case<'_>, ledger: &mut Ledger) {
                 "export-limit-not-settable",
                 Severity::Error,
                 "group",
-                format!("the utility limits export and {} has no export limit to set", case.unit.id),
+                say!("the utility limits export and {unit} has no export limit to set", unit = case.unit.id),
             )
-            .at(class.map(|c| &c.place).or(Some(&case.site.group.unit.place)), "this limit")
-            .fix("choose a family with a settable export limit"),
+            .at(class.map(|c| &c.place).or(Some(&case.site.group.unit.place)), say!("this limit"))
+            .fix(say!("choose a family with a settable export limit")),
         );
     }
 }
@@ -52,19 +53,20 @@ fn unbalance(case: &Case<'_>, ledger: &mut Ledger) {
     let limit = cap.known("S_u", "unbalance that the utility accepts");
     let loads = whole.unbalance.clone();
     let unbalance = Known::sum("S_u", "difference between phases", &[loads, units_unbalance(case)]);
-    let margin = Margin::below("service", "difference between phases", "utility", &unbalance, &limit);
+    let margin = Margin::below("service", say!("difference between phases"), "utility", &unbalance, &limit);
     ledger.hold(margin, |m| {
         Finding::new(
             "unbalance-over-cap",
             Severity::Error,
             "service",
-            format!(
-                "the phases may differ by {}; the utility accepts {}",
-                m.value.amount.text, m.limit.amount.text
+            say!(
+                "the phases may differ by {value}; the utility accepts {limit}",
+                value = m.value.amount.text,
+                limit = m.limit.amount.text
             ),
         )
-        .at(Some(&cap.place), "this cap")
-        .fix("spread single-phase loads (legs = \"any\"), or let some never run together (never_with)")
+        .at(Some(&cap.place), say!("this cap"))
+        .fix(say!("spread single-phase loads (legs = \"any\"), or let some never run together (never_with)"))
     });
 }
 
@@ -96,9 +98,9 @@ fn phases(case: &Case<'_>, ledger: &mut Ledger) {
                 "one-phase-takes-all",
                 Severity::Note,
                 "group",
-                "trouble on one phase of the utility takes the whole group off it: all three phases go on battery",
+                say!("trouble on one phase of the utility takes the whole group off it: all three phases go on battery"),
             )
-            .at(Some(&case.site.group.unit.place), "this family leaves together"),
+            .at(Some(&case.site.group.unit.place), say!("this family leaves together")),
         );
     }
 }

@@ -2,6 +2,7 @@
 
 use derivation::{Known, Refused};
 use quantity::{Quantity, Ratio};
+use saying::{Says, Text, say};
 use tables::TableError;
 
 /// A case that our reading of a clause does not reach. It fails the check; it is never "fine".
@@ -11,19 +12,31 @@ pub struct NotCovered {
     /// Standard, clause and edition.
     pub clause: String,
     /// What is not reached, and where it can be mended, how.
-    pub reason: String,
+    pub reason: Text,
 }
 
 impl NotCovered {
     /// Not reached, with the reason.
-    pub fn new(clause: &str, reason: impl Into<String>) -> Self {
+    pub fn new(clause: &str, reason: impl Into<Text>) -> Self {
         Self { clause: clause.to_owned(), reason: reason.into() }
+    }
+}
+
+impl Says for NotCovered {
+    fn say(&self) -> Text {
+        say!("not covered by {clause}: {reason}", clause = self.clause, reason = self.reason)
+    }
+}
+
+impl From<NotCovered> for Text {
+    fn from(refused: NotCovered) -> Self {
+        refused.say()
     }
 }
 
 impl From<TableError> for NotCovered {
     fn from(error: TableError) -> Self {
-        Self { clause: error.table().to_owned(), reason: error.to_string() }
+        Self { clause: error.table().to_owned(), reason: error.to_string().into() }
     }
 }
 
@@ -39,7 +52,10 @@ pub(crate) fn sane<Q: Quantity>(clause: &str, value: &Known<Q>) -> Result<(), No
         return Ok(());
     }
     let node = value.node();
-    Err(NotCovered::new(clause, format!("{} is {}, which is no load", node.what, node.amount.text)))
+    Err(NotCovered::new(
+        clause,
+        say!("{what} is {node}, which is no load", what = node.what, node = node.amount.text),
+    ))
 }
 
 /// The largest of several ways to the same figure; the only one as it is.
@@ -50,7 +66,9 @@ pub(crate) fn largest_of<Q: Quantity>(
 ) -> Result<Known<Q>, NotCovered> {
     match ways {
         [only] => Ok(only.clone()),
-        _ => Known::largest(symbol, what, ways).ok_or_else(|| NotCovered::new(clause, format!("no {what}"))),
+        _ => {
+            Known::largest(symbol, what, ways).ok_or_else(|| NotCovered::new(clause, say!("no {what}", what)))
+        }
     }
 }
 
@@ -66,7 +84,10 @@ pub(crate) fn counted(clause: &str, n: &Known<Ratio>, least: &Known<Ratio>) -> R
         return Ok(());
     }
     let (what, text, least) = (&n.node().what, &n.node().amount.text, least.value());
-    Err(NotCovered::new(clause, format!("{what} is {text}; a whole number from {least} is asked for")))
+    Err(NotCovered::new(
+        clause,
+        say!("{what} is {text}; a whole number from {least} is asked for", what, text, least),
+    ))
 }
 
 /// How many there are, derived from them.

@@ -6,6 +6,7 @@ use derivation::Known;
 use finding::{Finding, Severity};
 use quantity::{Current, Leg, Quantity, Ratio};
 use reading::Diagnostic;
+use saying::say;
 use site::{DemandMethod, Load, LoadClass, MotorStarts, Schedule, Season, Site};
 
 use crate::assumptions::Assumptions;
@@ -92,9 +93,9 @@ impl<'a> Work<'a> {
                     "stage-unknown",
                     Severity::NotCovered,
                     "site",
-                    format!("the site has no stage \"{id}\": the loads of all stages are counted"),
+                    say!("the site has no stage \"{id}\": the loads of all stages are counted", id),
                 )
-                .fix("name a stage of the site file"),
+                .fix(say!("name a stage of the site file")),
             );
         }
         let exists = |load: &Load| match (&load.stage, reached) {
@@ -129,11 +130,17 @@ impl<'a> Work<'a> {
                     "lifeline-load",
                     Severity::NotCovered,
                     format!("load.{name}"),
-                    format!("\"{name}\" is {word}: this tool designs optional standby only and refuses it"),
+                    say!(
+                        "\"{name}\" is {word}: this tool designs optional standby only and refuses it",
+                        name,
+                        word
+                    ),
                 )
                 .by(clause)
-                .at(Some(&class.place), "refused")
-                .fix("have it supplied by a system designed and listed for its class, and leave it out here"),
+                .at(Some(&class.place), say!("refused"))
+                .fix(say!(
+                    "have it supplied by a system designed and listed for its class, and leave it out here"
+                )),
             );
         }
     }
@@ -163,7 +170,7 @@ impl<'a> Work<'a> {
             match files.read(&name) {
                 Err(why) => self.diagnostics.push(
                     Diagnostic::new("unreadable-series", format!("{name} cannot be read: {why}"))
-                        .at(place, "named here")
+                        .at(place, say!("named here"))
                         .help("put the file beside the site file"),
                 ),
                 Ok(bytes) => {
@@ -201,10 +208,10 @@ impl<'a> Work<'a> {
                         "load-not-placed",
                         Severity::NotCovered,
                         format!("load.{}", load.name.value),
-                        format!("\"{}\" is on no panel of this site", load.name.value),
+                        say!("\"{load}\" is on no panel of this site", load = load.name.value),
                     )
-                    .at(Some(&load.panel.place), "no such panel")
-                    .fix("name a panel of the site file"),
+                    .at(Some(&load.panel.place), say!("no such panel"))
+                    .fix(say!("name a panel of the site file")),
                 );
                 continue;
             }
@@ -257,12 +264,12 @@ impl<'a> Work<'a> {
                         "balance-not-proven",
                         Severity::Note,
                         part,
-                        format!(
-                            "loads were spread over the legs, but another placement may be up to {:.1} % better",
-                            outcome.gap_share * 100.0
+                        say!(
+                            "loads were spread over the legs, but another placement may be up to {gap_share} % better",
+                            gap_share = format!("{:.1}", outcome.gap_share * 100.0)
                         ),
                     )
-                    .fix("state the legs of the larger loads"),
+                    .fix(say!("state the legs of the larger loads")),
                 );
             }
         }

@@ -9,6 +9,7 @@ use derivation::{Known, formula};
 use finding::{Finding, Severity};
 use quantity::{Apparent, Connection, Quantity, as_va, electrical};
 use reading::Placed;
+use saying::{Text, say};
 use site::{Load, Motor};
 
 use crate::pieces::{Context, apparent_of_current};
@@ -25,12 +26,14 @@ pub(crate) fn findings(
     context: &mut Context<'_>,
 ) {
     let name = &load.name.value;
-    let mut say = |message: String, place, value: &Known<Apparent>, limit: &Known<Apparent>| {
+    let mut say = |message: Text, place, value: &Known<Apparent>, limit: &Known<Apparent>| {
         context.findings.push(
             Finding::new("motor-contradiction", Severity::Error, format!("load.{name}"), message)
                 .measured(value.node(), limit.node())
-                .at(Some(place), "this cannot be so")
-                .fix("copy power, current, efficiency, power factor and locked-rotor current from the nameplate again"),
+                .at(Some(place), say!("this cannot be so"))
+                .fix(say!(
+                    "copy power, current, efficiency, power factor and locked-rotor current from the nameplate again"
+                )),
         );
     };
     let at = |I: &Placed<quantity::Current>, what: &str| {
@@ -47,19 +50,21 @@ pub(crate) fn findings(
     if let Some((I, S)) = &full {
         let least = least_apparent(load, motor);
         if S.value() < least.value() {
-            let message = format!(
-                "the full-load current of \"{name}\" makes {}, and its shaft power alone asks for {}",
-                S.value(),
-                least.value()
+            let message = say!(
+                "the full-load current of \"{name}\" makes {s}, and its shaft power alone asks for {least}",
+                name,
+                s = S.value(),
+                least = least.value()
             );
             say(message, &I.place, S, &least);
         } else if let Some(named) = by_nameplate(load, motor) {
             let ratio = S.value().si() / named.value().si();
             if !(1.0 / APART..=APART).contains(&ratio) {
-                let message = format!(
-                    "the full-load current of \"{name}\" makes {}, its efficiency and power factor make {}",
-                    S.value(),
-                    named.value()
+                let message = say!(
+                    "the full-load current of \"{name}\" makes {s}, its efficiency and power factor make {named}",
+                    name,
+                    s = S.value(),
+                    named = named.value()
                 );
                 say(message, &I.place, S, &named);
             }
@@ -73,10 +78,12 @@ pub(crate) fn findings(
         let Some(I) = I else { continue };
         let S = at(I, what);
         if S.value() < running.value() {
-            let message = format!(
-                "the {what} of \"{name}\" makes {}, less than the {} that it takes at full load",
-                S.value(),
-                running.value()
+            let message = say!(
+                "the {what} of \"{name}\" makes {s}, less than the {running} that it takes at full load",
+                what,
+                name,
+                s = S.value(),
+                running = running.value()
             );
             say(message, &I.place, &S, running);
         }

@@ -3,6 +3,7 @@
 use derivation::{Known, formula};
 use finding::{Finding, Severity};
 use quantity::{Apparent, Connection, Duration, Leg, Power, Quantity, Ratio};
+use saying::say;
 use site::{LegWish, Measured};
 
 use crate::duration::OnTime;
@@ -125,10 +126,12 @@ fn no_starts(measured: &Measured) -> Finding {
         "measured-no-starts",
         Severity::Warning,
         &measured.panel.value,
-        "interval data cannot show motor starts: only the motors listed as loads are started on top of it",
+        say!(
+            "interval data cannot show motor starts: only the motors listed as loads are started on top of it"
+        ),
     )
-    .at(Some(&measured.file.place), "means over whole intervals")
-    .fix("list every motor inside the measured demand as a load with in_measured = true")
+    .at(Some(&measured.file.place), say!("means over whole intervals"))
+    .fix(say!("list every motor inside the measured demand as a load with in_measured = true"))
 }
 
 /// The file is missing or has mistakes: nothing is known of the panel's demand.
@@ -137,10 +140,10 @@ pub(crate) fn unusable(measured: &Measured) -> Finding {
         "measured-unusable",
         Severity::NotCovered,
         &measured.panel.value,
-        format!("{} cannot be used, so the demand of this panel is not known", measured.file.value),
+        say!("{file} cannot be used, so the demand of this panel is not known", file = measured.file.value),
     )
-    .at(Some(&measured.file.place), "this file cannot be used")
-    .fix("mend the file where its mistakes are listed, or choose another method under [demand]")
+    .at(Some(&measured.file.place), say!("this file cannot be used"))
+    .fix(say!("mend the file where its mistakes are listed, or choose another method under [demand]"))
 }
 
 fn legs_unknown(measured: &Measured) -> Finding {
@@ -148,8 +151,8 @@ fn legs_unknown(measured: &Measured) -> Finding {
         "measured-legs-unknown",
         Severity::NotCovered,
         &measured.panel.value,
-        "only the total was recorded: which leg carries how much of it is not known",
+        say!("only the total was recorded: which leg carries how much of it is not known"),
     )
-    .at(Some(&measured.file.place), "no column for each leg")
-    .fix("record each leg (L1_kw, L2_kw, ...)")
+    .at(Some(&measured.file.place), say!("no column for each leg"))
+    .fix(say!("record each leg (L1_kw, L2_kw, ...)"))
 }

@@ -7,6 +7,7 @@ use quantity::{
     Apparent, Connection, Current, Duration, Power, Quantity, Ratio, ShaftPower, as_va, as_w, electrical,
     va_number,
 };
+use saying::say;
 use site::{Load, Motor, MotorStart};
 use tables::TableError;
 use tables::us::motor::{
@@ -279,19 +280,19 @@ fn locked_rotor(
             "locked-rotor-assumed",
             Severity::Warning,
             format!("load.{}", load.name.value),
-            format!(
-                "{} of \"{}\" is reckoned with eight times its running power at standstill, {}",
-                if motor.start.value == MotorStart::Soft {
+            say!(
+                "{x} of \"{load}\" is reckoned with eight times its running power at standstill, {s_lr}",
+                x = if motor.start.value == MotorStart::Soft {
                     "the torque behind the soft starter"
                 } else {
                     "the start"
                 },
-                load.name.value,
-                S_lr.value()
+                load = load.name.value,
+                s_lr = S_lr.value()
             ),
         )
-        .at(Some(&motor.power.place), "no locked-rotor current, no usable code letter")
-        .fix("state locked_rotor_current from the nameplate or the maker's sheet"),
+        .at(Some(&motor.power.place), say!("no locked-rotor current, no usable code letter"))
+        .fix(say!("state locked_rotor_current from the nameplate or the maker's sheet")),
     );
     S_lr
 }
@@ -315,13 +316,14 @@ fn by_code_letter(
                     "locked-rotor-open-ended",
                     Severity::NotCovered,
                     format!("load.{}", load.name.value),
-                    format!(
-                        "code letter {letter} has no upper end: the start may take more than is reckoned with"
+                    say!(
+                        "code letter {letter} has no upper end: the start may take more than is reckoned with",
+                        letter
                     ),
                 )
                 .by("NEC 2023 Table 430.7(B)")
-                .at(Some(&motor.power.place), "this motor's code letter is open-ended")
-                .fix("state locked_rotor_current from the nameplate instead of the code letter"),
+                .at(Some(&motor.power.place), say!("this motor's code letter is open-ended"))
+                .fix(say!("state locked_rotor_current from the nameplate instead of the code letter")),
             );
             band.min
         }

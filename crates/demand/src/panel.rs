@@ -10,6 +10,7 @@ use quantity::{
     Apparent, Connection, Current, Duration, Leg, PeakCurrent, PhaseVoltage, Power, Quantity, Ratio,
     VoltageSystem,
 };
+use saying::say;
 
 use crate::apparent::{part_apparent, root_sum_square};
 use crate::coincidence::{Coincidence, Heaviest};
@@ -278,12 +279,10 @@ impl<'a> Members<'a> {
                 "coincidence-bounded",
                 Severity::Note,
                 panel,
-                format!(
-                    "the loads of \"{panel}\" exclude one another in too many ways to look at all of them: its \
-                     figures are upper bounds"
-                ),
+                say!("the loads of \"{panel}\" exclude one another in too many ways to look at all of them: its \
+                     figures are upper bounds", panel),
             )
-            .fix("state never_with only where it matters")
+            .fix(say!("state never_with only where it matters"))
         })
     }
 }

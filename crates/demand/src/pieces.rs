@@ -7,6 +7,7 @@ use finding::{Finding, Severity};
 use num_complex::Complex64;
 use quantity::{Apparent, Connection, Power, Quantity, Ratio, VoltageSystem, as_va, as_w};
 use reading::Placed;
+use saying::say;
 use site::{Earthing, LegWish, Load, LoadSize, Schedule, Season};
 
 use crate::assumptions::Assumptions;
@@ -95,10 +96,14 @@ impl Piece {
                     "load-not-placed",
                     Severity::NotCovered,
                     format!("load.{name}"),
-                    format!("\"{name}\" asks for legs that {} does not have", context.system),
+                    say!(
+                        "\"{name}\" asks for legs that {system} does not have",
+                        name,
+                        system = context.system
+                    ),
                 )
-                .at(Some(&load.legs.place), "these legs do not exist here")
-                .fix("connect it to legs of this service, or state another voltage system"),
+                .at(Some(&load.legs.place), say!("these legs do not exist here"))
+                .fix(say!("connect it to legs of this service, or state another voltage system")),
             );
             return None;
         }
@@ -284,16 +289,16 @@ fn running_time(load: &Load, power: &Known<Power>, context: &mut Context<'_>) ->
                         "series-above-size",
                         Severity::NotCovered,
                         format!("load.{}", load.name.value),
-                        format!(
-                            "the measured series of \"{}\" reaches {}, more than its stated size {}",
-                            load.name.value,
-                            Power::of(peak_w),
-                            power.value()
+                        say!(
+                            "the measured series of \"{load}\" reaches {peak_w}, more than its stated size {power}",
+                            load = load.name.value,
+                            peak_w = Power::of(peak_w),
+                            power = power.value()
                         ),
                     )
                     .measured(measured.node(), power.node())
-                    .at(Some(&file.place), "this series is above the size of the load")
-                    .fix(format!("state at least {} as its power", Power::of(peak_w))),
+                    .at(Some(&file.place), say!("this series is above the size of the load"))
+                    .fix(say!("state at least {peak_w} as its power", peak_w = Power::of(peak_w))),
                 );
                 return (whole_day, 86_400.0);
             }
@@ -347,14 +352,14 @@ fn is_continuous(load: &Load, on: &OnTime, context: &mut Context<'_>) -> bool {
                 "continuous-contradicted",
                 Severity::Warning,
                 format!("load.{name}"),
-                format!(
-                    "\"{name}\" is stated as not continuous, and by its times it may run three hours or more in one \
-                     go: it is counted as continuous"
-                ),
+                say!("\"{name}\" is stated as not continuous, and by its times it may run three hours or more in one \
+                     go: it is counted as continuous", name),
             )
             .by("NEC 2023 article 100")
-            .at(Some(&stated.place), "contradicted by its times")
-            .fix("state its longest run and shortest pause (`lasts`, `rests`), or leave `continuous` out"),
+            .at(Some(&stated.place), say!("contradicted by its times"))
+            .fix(say!(
+                "state its longest run and shortest pause (`lasts`, `rests`), or leave `continuous` out"
+            )),
         );
     }
     stated.value || in_one_go

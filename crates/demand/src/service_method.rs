@@ -6,6 +6,7 @@ use codebook::NotCovered;
 use derivation::Known;
 use finding::{Finding, Severity};
 use quantity::Current;
+use saying::say;
 use site::{DemandMethod, Measured};
 
 use crate::assess::Work;
@@ -90,11 +91,11 @@ impl Work<'_> {
                 "service-not-covered",
                 Severity::NotCovered,
                 "service",
-                format!("the demand that sizes the service is not covered: {}", why.reason),
+                say!("the demand that sizes the service is not covered: {reason}", reason = why.reason),
             )
             .by(&why.clause)
-            .at(place, "this method does not reach the case")
-            .fix("use another demand method: itemised from the loads reaches every site"),
+            .at(place, say!("this method does not reach the case"))
+            .fix(say!("use another demand method: itemised from the loads reaches every site")),
         );
     }
 }

@@ -10,6 +10,7 @@ use finding::Severity;
 use plant::full::UnitBreakers;
 use plant::{Gear, GeneratorGear, Layout, Plant, build};
 use quantity::{Current, Quantity};
+use saying::{Text, say};
 use site::{Arrangement, BypassWish, GeneratorInlet};
 
 use crate::candidate::{Design, Fixed};
@@ -164,7 +165,7 @@ impl Tried<'_> {
         self.assessed.ledger.findings.iter().filter(|f| f.severity.fails()).count()
     }
 
-    fn reason(&self) -> String {
+    fn reason(&self) -> Text {
         let findings = &self.assessed.ledger.findings;
         // what the arrangement decides comes first
         let telling = ["pass-through-over-relay", "gap-not-tolerated", "relay-make-over", "short-time-over"];
@@ -172,7 +173,7 @@ impl Tried<'_> {
             .iter()
             .find_map(|id| findings.iter().find(|f| f.id == *id))
             .or_else(|| findings.iter().find(|f| f.severity.fails()))
-            .map_or_else(|| "it holds as well".to_owned(), |f| f.message.clone())
+            .map_or_else(|| say!("it holds as well"), |f| f.message.clone())
     }
 }
 
@@ -267,15 +268,18 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, formation: &Formation, fixe
     let place = stated.map(|a| &a.place);
     let (tried, decision) = match wanted {
         _ if !utility => {
-            let decision = Decision::new("arrangement", "islanded", place).because("there is no utility");
+            let decision =
+                Decision::new("arrangement", say!("islanded"), place).because(say!("there is no utility"));
             (try_inline(prepared, formation, Layout::Islanded, fixed.neutral), decision)
         }
         Some(Layout::Outboard) => {
-            let decision = Decision::new("arrangement", "outboard", place).because("fixed by the site");
+            let decision =
+                Decision::new("arrangement", say!("outboard"), place).because(say!("fixed by the site"));
             (try_outboard(prepared, formation, fixed.neutral), decision)
         }
         Some(layout) => {
-            let decision = Decision::new("arrangement", layout.word(), place).because("fixed by the site");
+            let decision =
+                Decision::new("arrangement", layout.word(), place).because(say!("fixed by the site"));
             (try_inline(prepared, formation, layout, fixed.neutral), decision)
         }
         None => free(prepared, formation, fixed),
@@ -303,20 +307,21 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, formation: &Formation, fixe
 fn free<'a>(prepared: &'a Prepared<'a>, formation: &Formation, fixed: &Fixed) -> (Tried<'a>, Decision) {
     let inline = try_inline(prepared, formation, Layout::Inline, fixed.neutral);
     if inline.failing() == 0 {
-        let decision = Decision::new("arrangement", "inline", None)
-            .because("every state holds and every load tolerates the transfer; no transfer switch is needed");
+        let decision = Decision::new("arrangement", say!("inline"), None).because(say!(
+            "every state holds and every load tolerates the transfer; no transfer switch is needed"
+        ));
         return (inline, decision);
     }
     let outboard = try_outboard(prepared, formation, fixed.neutral);
     if outboard.rank() < inline.rank() {
-        let decision = Decision::new("arrangement", "outboard", None)
-            .because("inline does not hold")
-            .not("inline", inline.reason());
+        let decision = Decision::new("arrangement", say!("outboard"), None)
+            .because(say!("inline does not hold"))
+            .not(say!("inline"), inline.reason());
         return (outboard, decision);
     }
-    let decision = Decision::new("arrangement", "inline", None)
-        .because("neither arrangement holds; inline has no more against it than outboard")
-        .not("outboard", outboard.reason());
+    let decision = Decision::new("arrangement", say!("inline"), None)
+        .because(say!("neither arrangement holds; inline has no more against it than outboard"))
+        .not(say!("outboard"), outboard.reason());
     (inline, decision)
 }
 
@@ -328,28 +333,31 @@ fn explain_gear(prepared: &Prepared<'_>, case: &Case<'_>, holds: bool) -> Vec<De
         let place = group.transfer_switch.fixed().map(|t| &t.place);
         decisions.push(
             Decision::new("transfer switch", switch.id.clone(), place)
-                .because(format!(
-                    "the smallest that is rated for the {} of the panel and has the least against it",
-                    need.value()
+                .because(say!(
+                    "the smallest that is rated for the {need} of the panel and has the least against it",
+                    need = need.value()
                 ))
                 .resting_on(need.node()),
         );
         let place = group.input_inhibit.fixed().map(|i| &i.place);
-        let decision =
-            Decision::new("input inhibit", if case.settings.inhibit { "yes" } else { "no" }, place);
+        let decision = Decision::new(
+            "input inhibit",
+            if case.settings.inhibit { say!("yes") } else { say!("no") },
+            place,
+        );
         decisions.push(decision.because(if case.settings.inhibit {
-            "an auxiliary contact of the transfer switch holds the units off their input while it stands on the group"
+            say!("an auxiliary contact of the transfer switch holds the units off their input while it stands on the group")
         } else if holds {
-            "the switch returns before the units may reconnect, or their relays carry the panel in between"
+            say!("the switch returns before the units may reconnect, or their relays carry the panel in between")
         } else {
-            "no contact is free for it, or the site wants none"
+            say!("no contact is free for it, or the site wants none")
         }));
     }
     if let Some(switch) = case.source_switch {
         let place = group.transfer_switch.fixed().map(|t| &t.place);
         decisions.push(
             Decision::new("source switch", switch.id.clone(), place)
-                .because("chooses between utility and generator ahead of the units")
+                .because(say!("chooses between utility and generator ahead of the units"))
                 .resting_on(need.node()),
         );
     }
@@ -366,16 +374,22 @@ fn explain_gear(prepared: &Prepared<'_>, case: &Case<'_>, holds: bool) -> Vec<De
             ),
         };
         let place = wish.inlet.fixed().map(|i| &i.place);
-        decisions
-            .push(Decision::new("generator", format!("{} on the {value}", generator.id), place).because(why));
+        decisions.push(
+            Decision::new(
+                "generator",
+                say!("{generator} on the {value}", generator = generator.id, value),
+                place,
+            )
+            .because(why),
+        );
     }
     if let Some(former) = case.former {
         let place = group.neutral_former.fixed().map(|f| &f.place);
         decisions.push(
             Decision::new("neutral former", former.id.clone(), place)
-                .because(format!(
-                    "the bridges work line to line; the neutral carries up to {}",
-                    case.demand.neutral.value()
+                .because(say!(
+                    "the bridges work line to line; the neutral carries up to {neutral}",
+                    neutral = case.demand.neutral.value()
                 ))
                 .resting_on(case.demand.neutral.node()),
         );
@@ -402,12 +416,12 @@ fn explain_bypass(prepared: &Prepared<'_>, case: &Case<'_>) -> Decision {
             Decision::new("bypass", bypass.id.clone(), place).because(why)
         }
         None if case.layout == Layout::Islanded => {
-            Decision::new("bypass", "none", place).because("no utility to bypass to")
+            Decision::new("bypass", say!("none"), place).because(say!("no utility to bypass to"))
         }
-        None => Decision::new("bypass", "none", place).because(if place.is_some() {
-            "the site wants none"
+        None => Decision::new("bypass", say!("none"), place).because(if place.is_some() {
+            say!("the site wants none")
         } else {
-            "no gear in the catalogue fits"
+            say!("no gear in the catalogue fits")
         }),
     }
 }
@@ -438,9 +452,9 @@ fn explain_settings(prepared: &Prepared<'_>, case: &Case<'_>) -> Vec<Decision> {
         decisions.push(
             Decision::new("input limit", entered(case, limit), place)
                 .because(if limit.place().is_some() {
-                    "fixed by the site".to_owned()
+                    say!("fixed by the site")
                 } else {
-                    limit.node().source()
+                    limit.node().source().into()
                 })
                 .resting_on(limit.node()),
         );
@@ -464,8 +478,12 @@ fn explain_settings(prepared: &Prepared<'_>, case: &Case<'_>) -> Vec<Decision> {
         let place = prepared.site.group.retransfer.as_ref().map(|(from, _)| &from.place);
         let latest = back.latest.map_or("not stated".to_owned(), |l| l.to_string());
         decisions.push(
-            Decision::new("return delay", format!("{} to {latest}", back.earliest), place)
-                .because("of the transfer switch, after the utility is back"),
+            Decision::new(
+                "return delay",
+                say!("{earliest} to {latest}", earliest = back.earliest, latest),
+                place,
+            )
+            .because(say!("of the transfer switch, after the utility is back")),
         );
     }
     decisions

@@ -12,6 +12,7 @@ use plant::full::ArrayIn;
 use plant::{ArraySide, Layout};
 use quantity::{DcCurrent, Frequency, Power, Quantity};
 use reading::Decision;
+use saying::{Text, say};
 use site::{Coupling, Modules, Site};
 
 use crate::Prepared;
@@ -60,8 +61,8 @@ fn cannot_feed(site: &Site, record: &ArrayInverter, frequency: Frequency, place:
     };
     Some(
         Finding::new("array-inverter-unfit", Severity::Error, "array inverter", why)
-            .at(Some(place), "this record")
-            .fix("choose one that feeds this system at this frequency"),
+            .at(Some(place), say!("this record"))
+            .fix(say!("choose one that feeds this system at this frequency")),
     )
 }
 
@@ -133,39 +134,39 @@ pub(crate) fn not_covered(prepared: &Prepared<'_>, layout: Layout) -> Vec<Findin
     let mut found = Vec::new();
     for (k, array) in site.arrays.iter().enumerate() {
         if site.arrays.iter().take(k).any(|before| part(before) == part(array)) {
-            let message = format!("another array has parts of the same names as \"{}\"", array.id.value);
+            let message =
+                say!("another array has parts of the same names as \"{array}\"", array = array.id.value);
             found.push(
                 Finding::new("array-not-covered", Severity::NotCovered, part(array), message)
-                    .at(Some(&array.id.place), "this id")
-                    .fix("an id that differs by more than a point"),
+                    .at(Some(&array.id.place), say!("this id"))
+                    .fix(say!("an id that differs by more than a point")),
             );
         }
     }
     for array in &site.arrays {
         let Coupling::Ac { panel, .. } = &array.coupling else { continue };
-        let not_covered = |message: String, fix: &str| {
+        let not_covered = |message: Text, fix: Text| {
             Finding::new("array-not-covered", Severity::NotCovered, part(array), message)
-                .at(Some(&panel.place), "this panel")
+                .at(Some(&panel.place), say!("this panel"))
                 .fix(fix)
         };
         let backup = behind_group(site, &panel.value);
         let below = site.panels.iter().any(|p| p.id.value == panel.value && p.fed_from.is_some());
         if panel.value != site.group.panel.value && (backup || below) {
-            let message = format!(
-                "the array feeds \"{}\", which another panel feeds: what flows back through that panel's feeder is not held",
-                panel.value
+            let message = say!(
+                "the array feeds \"{panel}\", which another panel feeds: what flows back through that panel's feeder is not held",
+                panel = panel.value
             );
             found.push(not_covered(
                 message,
-                "the array on the backup panel or on the first panel behind the service",
+                say!("the array on the backup panel or on the first panel behind the service"),
             ));
         }
         if backup && adds_up(prepared) {
-            let message = "pass-through of several relays is counted as adding up; how an array behind them shares over the relays is not held";
-            found.push(not_covered(
-                message.to_owned(),
-                "one relay's pass-through, or the array on the DC bus",
-            ));
+            let message = say!(
+                "pass-through of several relays is counted as adding up; how an array behind them shares over the relays is not held"
+            );
+            found.push(not_covered(message, say!("one relay's pass-through, or the array on the DC bus")));
         }
         if !backup && layout == Layout::Islanded {
             found.push(
@@ -173,10 +174,13 @@ pub(crate) fn not_covered(prepared: &Prepared<'_>, layout: Layout) -> Vec<Findin
                     "array-without-utility",
                     Severity::Error,
                     part(array),
-                    format!("the array feeds \"{}\", and no utility stands behind that panel: it never finds a voltage", panel.value),
+                    say!(
+                        "the array feeds \"{panel}\", and no utility stands behind that panel: it never finds a voltage",
+                        panel = panel.value
+                    ),
                 )
-                .at(Some(&panel.place), "this panel")
-                .fix("the array on the backup panel or on the DC bus"),
+                .at(Some(&panel.place), say!("this panel"))
+                .fix(say!("the array on the backup panel or on the DC bus")),
             );
         }
     }

@@ -9,6 +9,7 @@ use catalog::{BatteryModel, DcBusbar, DcDevice};
 use derivation::{Known, Place};
 use finding::{Finding, Severity};
 use quantity::{DcCurrent, Quantity};
+use saying::{Text, say};
 
 use crate::candidate::Design;
 use crate::{Decision, Prepared};
@@ -27,11 +28,11 @@ impl Tried<'_> {
     }
 
     /// The first that fails, in its own words; what is wrong before what is not known.
-    fn reason(&self) -> String {
+    fn reason(&self) -> Text {
         let of = |severity| self.ledger.findings.iter().find(|f: &&Finding| f.severity == severity);
         of(Severity::Error)
             .or_else(|| of(Severity::NotCovered))
-            .map_or_else(|| "it holds as well, and costs more".to_owned(), |f| f.message.clone())
+            .map_or_else(|| say!("it holds as well, and costs more"), |f| f.message.clone())
     }
 
     fn price(&self) -> u64 {
@@ -47,19 +48,23 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) ->
         return untold(prepared);
     };
     let models = models(prepared);
-    let mut tried: Vec<(Tried<'a>, Option<String>)> =
+    let mut tried: Vec<(Tried<'a>, Option<Text>)> =
         models.iter().map(|model| of_model(prepared, &design.case, model, place)).collect();
     tried.sort_by_key(|(t, _)| (t.failing(), t.price()));
     let mut others = tried.into_iter();
     let Some((best, fewer)) = others.next() else {
-        let message = format!(
-            "no battery of the catalogue has a voltage between {} and {}",
-            prepared.unit.dc.lowest, prepared.unit.dc.highest
+        let message = say!(
+            "no battery of the catalogue has a voltage between {lowest} and {highest}",
+            lowest = prepared.unit.dc.lowest,
+            highest = prepared.unit.dc.highest
         );
         let finding = Finding::new("bank-not-found", Severity::NotCovered, "battery", message);
-        return Some(finding.at(Some(place), "this battery").fix("add one to a catalogue of your own"));
+        return Some(
+            finding.at(Some(place), say!("this battery")).fix(say!("add one to a catalogue of your own")),
+        );
     };
-    let dropped: Vec<(String, String)> = others.map(|(t, _)| (t.bank.model.id.clone(), t.reason())).collect();
+    let dropped: Vec<(Text, Text)> =
+        others.map(|(t, _)| (t.bank.model.id.clone().into(), t.reason())).collect();
     design.decisions.extend(explain(prepared, &design.case, &best, fewer, dropped));
     design.case.bank = Some(best.bank);
     crate::arrays::on_the_bus(prepared, design);
@@ -75,13 +80,21 @@ fn untold(prepared: &Prepared<'_>) -> Option<Finding> {
     let site = prepared.site;
     let of_dc = |a: &&site::Array| matches!(a.coupling, site::Coupling::Dc { .. });
     let (place, asked) = match (&site.wish.outage, site.arrays.iter().find(of_dc)) {
-        (Some(outage), _) => (&outage.place, format!("an outage of {} is to be carried", outage.value)),
-        (None, Some(array)) => (&array.place, format!("array \"{}\" charges a battery", array.id.value)),
+        (Some(outage), _) => {
+            (&outage.place, say!("an outage of {outage} is to be carried", outage = outage.value))
+        }
+        (None, Some(array)) => {
+            (&array.place, say!("array \"{array}\" charges a battery", array = array.id.value))
+        }
         (None, None) => return None,
     };
-    let message = format!("{asked}, and the site has no [battery]: neither was looked at");
+    let message = say!("{asked}, and the site has no [battery]: neither was looked at", asked);
     let finding = Finding::new("battery-not-decided", Severity::NotCovered, "battery", message);
-    Some(finding.at(Some(place), "asks for a battery").fix("add [battery] with count = \"choose\""))
+    Some(
+        finding
+            .at(Some(place), say!("asks for a battery"))
+            .fix(say!("add [battery] with count = \"choose\"")),
+    )
 }
 
 /// The model that the site names, else all that fit the units.
@@ -105,7 +118,7 @@ fn of_model<'a>(
     case: &Case<'a>,
     model: &'a BatteryModel,
     place: &Place,
-) -> (Tried<'a>, Option<String>) {
+) -> (Tried<'a>, Option<Text>) {
     let of = |strings| tried(prepared, case, model, strings, place);
     if let Some(fixed) = prepared.site.battery.count.fixed() {
         return (of(fixed.value), None);
@@ -304,29 +317,29 @@ fn explain(
     prepared: &Prepared<'_>,
     case: &Case<'_>,
     best: &Tried<'_>,
-    fewer: Option<String>,
-    dropped: Vec<(String, String)>,
+    fewer: Option<Text>,
+    dropped: Vec<(Text, Text)>,
 ) -> Vec<Decision> {
     let (bank, wish) = (&best.bank, &prepared.site.battery);
     let place = wish.count.fixed().map(|c| &c.place);
     let mut decision = Decision::new("battery", words(bank.model, bank.strings), place);
     let (least, needed) = least_strings(case, bank);
     if let Some(needed) = &needed {
-        let why = format!(
-            "the wished outage asks for {} of rated charge: {}",
-            needed.value(),
-            words(bank.model, least)
+        let why = say!(
+            "the wished outage asks for {needed} of rated charge: {words}",
+            needed = needed.value(),
+            words = words(bank.model, least)
         );
         decision = decision.because(why).resting_on(needed.node());
     }
     decision = decision.because(if place.is_some() {
-        "fixed by the site"
+        say!("fixed by the site")
     } else if best.failing() > 0 {
-        "no number of strings holds; this one has least against it"
+        say!("no number of strings holds; this one has least against it")
     } else if bank.strings > least || needed.is_none() {
-        "the fewest that carry the highest load and its duration, with one string off, and take the charging current"
+        say!("the fewest that carry the highest load and its duration, with one string off, and take the charging current")
     } else {
-        "by power, with one string off and in charging they hold as well"
+        say!("by power, with one string off and in charging they hold as well")
     });
     if let Some(reason) = fewer {
         decision = decision.not(words(bank.model, bank.strings.saturating_sub(1)), reason);
@@ -342,14 +355,16 @@ fn explain(
 }
 
 fn charging(case: &Case<'_>, bank: &Bank<'_>) -> Decision {
-    let decision = Decision::new(CHARGING, format!("{} for each unit", bank.charge.value()), None);
+    let decision =
+        Decision::new(CHARGING, say!("{charge} for each unit", charge = bank.charge.value()), None);
     let because = if bank.charge.value() < case.unit.charging.current {
-        format!(
-            "set below the {} of the units: a string may take {}, also while one is off",
-            case.unit.charging.current, bank.model.charge
+        say!(
+            "set below the {current} of the units: a string may take {charge}, also while one is off",
+            current = case.unit.charging.current,
+            charge = bank.model.charge
         )
     } else {
-        format!("the highest of the units; a string may take {}", bank.model.charge)
+        say!("the highest of the units; a string may take {charge}", charge = bank.model.charge)
     };
     decision.because(because).resting_on(bank.charge.node())
 }
@@ -380,19 +395,21 @@ fn gear(case: &Case<'_>, wish: &site::BatteryWish, bank: &Bank<'_>) -> Vec<Decis
         .into_iter()
         .filter_map(|(what, place, device, given)| {
             let device = device?;
-            let why = format!(
-                "the smallest that carries the circuit and breaks the fault current there, {given}: rated to break {} at {}",
-                device.interrupting, device.voltage
+            let why = say!(
+                "the smallest that carries the circuit and breaks the fault current there, {given}: rated to break {interrupting} at {voltage}",
+                given,
+                interrupting = device.interrupting,
+                voltage = device.voltage
             );
-            let why = if place.is_some() { "fixed by the site".to_owned() } else { why };
+            let why = if place.is_some() { say!("fixed by the site") } else { why };
             Some(Decision::new(what, device.id.clone(), place.as_ref()).because(why))
         })
         .collect();
     all.extend(bank.busbar.map(|bar| {
-        let why = format!(
-            "the smallest that carries all units, withstands the fault current there, {}, and has the landings: rated to withstand {}",
-            given(|needs| &needs.bus),
-            bar.withstand
+        let why = say!(
+            "the smallest that carries all units, withstands the fault current there, {given}, and has the landings: rated to withstand {withstand}",
+            given = given(|needs| &needs.bus),
+            withstand = bar.withstand
         );
         Decision::new("DC busbar", bar.id.clone(), None).because(why)
     }));
@@ -402,25 +419,28 @@ fn gear(case: &Case<'_>, wish: &site::BatteryWish, bank: &Bank<'_>) -> Vec<Decis
 fn landing(case: &Case<'_>, bank: &Bank<'_>) -> Option<Decision> {
     let (apart, in_turn) = landing_gain(case, bank).filter(|_| bank.strings > 1)?;
     let decision = Decision::new("DC landings", bank.landing.words(), None);
-    let figure = |of: &Known<DcCurrent>| format!("{:.1} A", of.value().si());
+    let figure = |of: &Known<DcCurrent>| say!("{of} A", of = format!("{:.1}", of.value().si()));
     let (taken, other, name) = match bank.landing {
         Landing::Apart => (&apart, &in_turn, Landing::InTurn.words()),
         Landing::InTurn => (&in_turn, &apart, Landing::Apart.words()),
     };
     Some(
         decision
-            .because(format!("the most loaded string then gives {} of the lasting load", figure(taken)))
+            .because(say!(
+                "the most loaded string then gives {figure} of the lasting load",
+                figure = figure(taken)
+            ))
             .resting_on(taken.node())
-            .not(name, format!("there it gives {}", figure(other))),
+            .not(name, say!("there it gives {figure}", figure = figure(other))),
     )
 }
 
 /// So many strings of a model, in words.
-fn words(model: &BatteryModel, strings: u32) -> String {
+fn words(model: &BatteryModel, strings: u32) -> Text {
     let s = if strings == 1 { "" } else { "s" };
     if model.series > 1 {
-        format!("{strings} string{s} of {} {}", model.series, model.id)
+        say!("{strings} string{s} of {series} {model}", strings, s, series = model.series, model = model.id)
     } else {
-        format!("{strings} string{s} of one {}", model.id)
+        say!("{strings} string{s} of one {model}", strings, s, model = model.id)
     }
 }

@@ -10,6 +10,7 @@ use finding::{Finding, Severity};
 use plant::Layout;
 use plant::full::{FullPlant, NeutralPath, NodeKind, Part, PartKind};
 use quantity::{Current, LineVoltage, Quantity, Ratio};
+use saying::say;
 use site::Earthing;
 
 use crate::Prepared;
@@ -171,18 +172,22 @@ fn refused(case: &Case<'_>, all: &[BreakerChoice<'_>], ask: &Asked, breakers: &[
             Some(b) if !ask.bears(b) => format!("{} does not bear that voltage", b.id),
             Some(b) => format!("{} breaks {}", b.id, b.interrupting),
         };
-        let message = format!(
-            "the catalogue has no breaker of {} with {poles} for {} ({} to earth) that breaks {}: {why}",
-            rating.value(),
-            if choice.poles == 1 { ask.to_neutral } else { ask.between },
-            ask.to_earth,
-            fault.value(),
+        let message = say!(
+            "the catalogue has no breaker of {rating} with {poles} for {x} ({to_earth} to earth) that breaks {fault}: {why}",
+            rating = rating.value(),
+            poles,
+            x = if choice.poles == 1 { ask.to_neutral } else { ask.between },
+            to_earth = ask.to_earth,
+            fault = fault.value(),
+            why
         );
         let part = plant::full::gathered(&choice.part);
         let finding = Finding::new("breaker-not-found", Severity::NotCovered, part, message)
             .by("NEC 2023 110.9, 240.85; IEC 60364-4-43 434.5.1")
-            .at(Some(&case.site.group.place), "this group")
-            .fix("add one that serves to a catalogue of your own, or state a lower fault current if the utility gives one; series ratings are not looked at");
+            .at(Some(&case.site.group.place), say!("this group"))
+            .fix(say!(
+                "add one that serves to a catalogue of your own, or state a lower fault current if the utility gives one; series ratings are not looked at"
+            ));
         match near {
             Some(b) if ask.bears(b) => {
                 let limit =

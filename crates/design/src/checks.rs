@@ -5,6 +5,7 @@ use derivation::{Place, formula};
 use finding::{Finding, Severity};
 use plant::Layout;
 use quantity::{Duration, Quantity};
+use saying::say;
 use site::GeneratorInlet;
 
 use crate::candidate::Design;
@@ -34,12 +35,14 @@ fn formation(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
                 "formation-over-limits",
                 Severity::Error,
                 "group",
-                format!(
-                    "{formation} is more than the family allows: {} a leg, {} in all",
-                    limits.per_leg, limits.total
+                say!(
+                    "{formation} is more than the family allows: {per_leg} a leg, {total} in all",
+                    formation,
+                    per_leg = limits.per_leg,
+                    total = limits.total
                 ),
             )
-            .at(Some(place), "this number"),
+            .at(Some(place), say!("this number")),
         );
     }
     if limits.equal_legs && !formation.is_even() {
@@ -48,9 +51,9 @@ fn formation(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
                 "formation-uneven",
                 Severity::Error,
                 "group",
-                format!("{formation}: the family asks for as many units on every leg"),
+                say!("{formation}: the family asks for as many units on every leg", formation),
             )
-            .at(Some(place), "this number"),
+            .at(Some(place), say!("this number")),
         );
     }
     let fixed = &prepared.site.group.formation;
@@ -62,19 +65,19 @@ fn formation(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
                 "formation-not-understood",
                 Severity::Error,
                 "group",
-                format!(
-                    "\"{}\" is no formation of {} on {}",
-                    text.value,
-                    prepared.unit.id,
-                    design.case.system()
+                say!(
+                    "\"{text}\" is no formation of {unit} on {system}",
+                    text = text.value,
+                    unit = prepared.unit.id,
+                    system = design.case.system()
                 ),
             )
             .at(
                 Some(&text.place),
                 if prepared.unit.leg_control == LegControl::OneLeg {
-                    "one number a leg, such as \"2+2+2\""
+                    say!("one number a leg, such as \"2+2+2\"")
                 } else {
-                    "one number, such as \"4\""
+                    say!("one number, such as \"4\"")
                 },
             ),
         );
@@ -92,13 +95,13 @@ fn gear(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
                 "no-transfer-switch",
                 Severity::NotCovered,
                 "transfer",
-                format!(
-                    "the catalogue has no transfer switch for {} that is rated for the panel",
-                    case.system()
+                say!(
+                    "the catalogue has no transfer switch for {system} that is rated for the panel",
+                    system = case.system()
                 ),
             )
-            .at(Some(&group.place), "this group")
-            .fix("add one to a catalogue of your own"),
+            .at(Some(&group.place), say!("this group"))
+            .fix(say!("add one to a catalogue of your own")),
         );
     }
     for (part, switch) in [("transfer", case.transfer), ("source switch", case.source_switch)] {
@@ -107,13 +110,16 @@ fn gear(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
     if let Some(switch) = case.transfer {
         if case.settings.inhibit && (switch.auxiliary_contacts == 0 || !prepared.unit.input_inhibit) {
             let can = if prepared.unit.input_inhibit { "can be" } else { "cannot be" };
-            let message = format!(
-                "{} has {} auxiliary contacts; {} {can} held off its input",
-                switch.id, switch.auxiliary_contacts, prepared.unit.id
+            let message = say!(
+                "{switch} has {auxiliary_contacts} auxiliary contacts; {unit} {can} held off its input",
+                switch = switch.id,
+                auxiliary_contacts = switch.auxiliary_contacts,
+                unit = prepared.unit.id,
+                can
             );
             found.push(
                 Finding::new("inhibit-impossible", Severity::Error, "transfer", message)
-                    .at(group.input_inhibit.fixed().map(|i| &i.place), "asks for it"),
+                    .at(group.input_inhibit.fixed().map(|i| &i.place), say!("asks for it")),
             );
         }
         found.extend(retransfer(prepared, switch));
@@ -128,11 +134,11 @@ fn gear(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
                 "no-bypass",
                 severity,
                 "bypass",
-                "the panel cannot be served while the units are serviced: there is no bypass",
+                say!("the panel cannot be served while the units are serviced: there is no bypass"),
             )
             .at(
                 wish.map(|w| &w.place).or(group.bypass.fixed().map(|b| &b.place)).or(Some(&group.place)),
-                "no bypass",
+                say!("no bypass"),
             ),
         );
     }
@@ -145,14 +151,14 @@ fn gear(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
                 "bypass-too-many-units",
                 Severity::Error,
                 "bypass",
-                format!(
-                    "interlocked breakers bypass up to {} units of this family; there are {}",
-                    prepared.unit.bypass_breakers_up_to,
-                    case.formation.units()
+                say!(
+                    "interlocked breakers bypass up to {bypass_breakers_up_to} units of this family; there are {formation_units}",
+                    bypass_breakers_up_to = prepared.unit.bypass_breakers_up_to,
+                    formation_units = case.formation.units()
                 ),
             )
-            .at(group.bypass.fixed().map(|b| &b.place), "this bypass")
-            .fix("choose a manual switch"),
+            .at(group.bypass.fixed().map(|b| &b.place), say!("this bypass"))
+            .fix(say!("choose a manual switch")),
         );
     }
     if prepared.unit.leg_control == LegControl::LineToLine && case.former.is_none() {
@@ -161,12 +167,12 @@ fn gear(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
                 "neutral-former-missing",
                 Severity::Error,
                 "neutral former",
-                format!(
-                    "{} works line to line and forms no neutral; the catalogue has no neutral former for it",
-                    prepared.unit.id
+                say!(
+                    "{unit} works line to line and forms no neutral; the catalogue has no neutral former for it",
+                    unit = prepared.unit.id
                 ),
             )
-            .at(Some(&group.unit.place), "this family"),
+            .at(Some(&group.unit.place), say!("this family")),
         );
     }
     found
@@ -178,15 +184,23 @@ fn fits(prepared: &Prepared<'_>, design: &Design<'_>, part: &str, switch: &Trans
     let place = place.or(Some(&prepared.site.group.place));
     let mut found = Vec::new();
     if !switch.systems.contains(&design.case.system()) {
-        let message = format!("{} is not made for {}", switch.id, design.case.system());
-        found
-            .push(Finding::new("gear-wrong-system", Severity::Error, part, message).at(place, "this switch"));
+        let message =
+            say!("{switch} is not made for {system}", switch = switch.id, system = design.case.system());
+        found.push(
+            Finding::new("gear-wrong-system", Severity::Error, part, message).at(place, say!("this switch")),
+        );
     }
     let need = crate::gear::panel_rating(prepared);
     if switch.rating < need.value() {
-        let message =
-            format!("{} is rated {}; the panel asks for {}", switch.id, switch.rating, need.value());
-        found.push(Finding::new("gear-under-panel", Severity::Error, part, message).at(place, "this switch"));
+        let message = say!(
+            "{switch} is rated {rating}; the panel asks for {need}",
+            switch = switch.id,
+            rating = switch.rating,
+            need = need.value()
+        );
+        found.push(
+            Finding::new("gear-under-panel", Severity::Error, part, message).at(place, say!("this switch")),
+        );
     }
     found
 }
@@ -207,10 +221,15 @@ fn retransfer(prepared: &Prepared<'_>, switch: &TransferSwitch) -> Vec<Finding> 
                 "retransfer-not-settable",
                 Severity::Error,
                 "transfer",
-                format!("{} can be set to return after {} to {most}", switch.id, range.earliest),
+                say!(
+                    "{switch} can be set to return after {earliest} to {most}",
+                    switch = switch.id,
+                    earliest = range.earliest,
+                    most
+                ),
             )
-            .at(Some(&earliest.place), "this delay")
-            .fix("stay within the range of the switch, or choose another one"),
+            .at(Some(&earliest.place), say!("this delay"))
+            .fix(say!("stay within the range of the switch, or choose another one")),
         );
     }
     if latest.is_none() {
@@ -219,9 +238,9 @@ fn retransfer(prepared: &Prepared<'_>, switch: &TransferSwitch) -> Vec<Finding> 
                 "retransfer-open",
                 Severity::Warning,
                 "transfer",
-                "a return delay without a latest time excludes no order of moves",
+                say!("a return delay without a latest time excludes no order of moves"),
             )
-            .at(Some(&earliest.place), "this delay"),
+            .at(Some(&earliest.place), say!("this delay")),
         );
     }
     found
@@ -246,10 +265,10 @@ fn unused(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
                 "fixed-but-unused",
                 Severity::Warning,
                 "group",
-                format!("{what} is fixed by the site, but the arrangement that is chosen does not use it"),
+                say!("{what} is fixed by the site, but the arrangement that is chosen does not use it", what),
             )
-            .at(place, "not used")
-            .fix("take it out, or fix the arrangement that needs it")
+            .at(place, say!("not used"))
+            .fix(say!("take it out, or fix the arrangement that needs it"))
         })
         .collect()
 }
@@ -275,11 +294,15 @@ fn inverts_more(design: &Design<'_>) -> Option<Finding> {
             "inverts-more-than-passes",
             Severity::Warning,
             "group",
-            format!("inline, the group inverts {} per leg but passes only {}: a load that grows with the group will not go back to the utility", inverting.value(), passing.value()),
+            say!(
+                "inline, the group inverts {inverting} per leg but passes only {passing}: a load that grows with the group will not go back to the utility",
+                inverting = inverting.value(),
+                passing = passing.value()
+            ),
         )
         .measured(inverting.node(), passing.node())
-        .at(Some(case.arrangement_place()), "this arrangement")
-        .fix("choose the outboard arrangement, or keep the panel under the pass-through")
+        .at(Some(case.arrangement_place()), say!("this arrangement"))
+        .fix(say!("choose the outboard arrangement, or keep the panel under the pass-through"))
         .by("common practice")
     })
 }
@@ -295,10 +318,10 @@ fn generator(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
                 "no-second-input",
                 Severity::Error,
                 "generator",
-                format!("{} has no second input", prepared.unit.id),
+                say!("{unit} has no second input", unit = prepared.unit.id),
             )
-            .at(wish.inlet.fixed().map(|i| &i.place), "asks for it")
-            .fix("let the generator come in by a transfer switch"),
+            .at(wish.inlet.fixed().map(|i| &i.place), say!("asks for it"))
+            .fix(say!("let the generator come in by a transfer switch")),
         );
     }
     let switch_missing = case.layout != Layout::Islanded
@@ -310,9 +333,9 @@ fn generator(prepared: &Prepared<'_>, design: &Design<'_>) -> Vec<Finding> {
                 "no-transfer-switch",
                 Severity::NotCovered,
                 "generator",
-                format!("the catalogue has no source transfer switch for {}", case.system()),
+                say!("the catalogue has no source transfer switch for {system}", system = case.system()),
             )
-            .at(Some(&wish.place), "this generator"),
+            .at(Some(&wish.place), say!("this generator")),
         );
     }
     found

@@ -21,6 +21,7 @@ use codebook::rule;
 use derivation::{Known, Node, Place};
 use finding::{Finding, Severity};
 use quantity::{Current, Length};
+use saying::{Text, say};
 use site::Earthing;
 
 use crate::candidate::Design;
@@ -173,31 +174,31 @@ impl Holding<'_, '_> {
     }
 
     /// A rule that does not hold.
-    fn fails(&mut self, rule: &'static str, part: &str, message: String, place: Option<&Place>) {
+    fn fails(&mut self, rule: &'static str, part: &str, message: Text, place: Option<&Place>) {
         let severity = if self.waived(rule) { Severity::Warning } else { Severity::Error };
         self.held.push(Held::new(rule, part, false));
         let finding = Finding::new("code-rule-failed", severity, part, message).by(clause(rule));
-        self.found.push(finding.at(place, "set here"));
+        self.found.push(finding.at(place, say!("set here")));
     }
 
     /// A rule that does not reach the case.
-    fn not_covered(&mut self, rule: &'static str, part: &str, reason: &str, place: Option<&Place>) {
-        self.held.push(Held::not_covered(rule, part).because(reason));
+    fn not_covered(&mut self, rule: &'static str, part: &str, reason: Text, place: Option<&Place>) {
+        self.held.push(Held::not_covered(rule, part).because(reason.clone()));
         let title = codebook::within_sentence(codebook::rule(rule).map_or(rule, |r| r.title.as_str()));
-        let message = format!("{title}: {reason}");
+        let message = say!("{title}: {reason}", title, reason);
         let finding = Finding::new("code-rule-not-covered", Severity::NotCovered, part, message);
-        self.found.push(finding.by(clause(rule)).at(place, "set here"));
+        self.found.push(finding.by(clause(rule)).at(place, say!("set here")));
     }
 
     /// Something of a part that is not looked at.
-    fn named(&mut self, part: &str, what: &str) {
-        let message = format!("not looked at: {what}");
+    fn named(&mut self, part: &str, what: Text) {
+        let message = say!("not looked at: {what}", what);
         self.found.push(Finding::new("outside-scope", Severity::OutsideScope, part, message));
     }
 
     /// A part to which a rule belongs, and which is not looked at.
-    fn outside(&mut self, rule: &'static str, part: &str, what: &str) {
-        self.held.push(Held::outside(rule, part).because(what));
+    fn outside(&mut self, rule: &'static str, part: &str, what: Text) {
+        self.held.push(Held::outside(rule, part).because(what.clone()));
         self.named(part, what);
     }
 }
@@ -263,10 +264,10 @@ fn unknown_conductors(h: &mut Holding<'_, '_>, runs: &[assess::Run]) {
                     "conductor-unknown",
                     Severity::Error,
                     "conductors",
-                    format!("the plant has no conductor run \"{}\"", wish.part.value),
+                    say!("the plant has no conductor run \"{part}\"", part = wish.part.value),
                 )
-                .at(Some(&wish.part.place), "no such run")
-                .fix(format!("known: {}", known.join(", "))),
+                .at(Some(&wish.part.place), say!("no such run"))
+                .fix(say!("known: {known}", known = known.join(", "))),
             );
         }
     }

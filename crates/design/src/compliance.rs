@@ -1,6 +1,7 @@
 //! Which rules of the site's book were held, on which part, and how it ended.
 
 use codebook::{Book, rules};
+use saying::Text;
 use site::Earthing;
 
 /// How a rule ended on a part.
@@ -46,7 +47,7 @@ pub struct Held {
     /// How it ended.
     pub verdict: Verdict,
     /// Why, where that is not plain.
-    pub why: Option<String>,
+    pub why: Option<Text>,
 }
 
 impl Held {
@@ -72,7 +73,7 @@ impl Held {
     }
 
     /// With its reason.
-    pub(crate) fn because(mut self, why: impl Into<String>) -> Self {
+    pub(crate) fn because(mut self, why: impl Into<Text>) -> Self {
         self.why = Some(why.into());
         self
     }
@@ -92,7 +93,7 @@ pub struct Clause {
     /// The parts with that verdict.
     pub parts: Vec<String>,
     /// Why, each reason once.
-    pub why: Vec<String>,
+    pub why: Vec<Text>,
 }
 
 /// The books that bind a site.
@@ -108,7 +109,7 @@ pub fn compliance(earthing: Earthing, held: &[Held]) -> Vec<Clause> {
         .map(|rule| {
             let mine: Vec<&Held> = held.iter().filter(|h| h.rule == rule.id).collect();
             let verdict = mine.iter().map(|h| h.verdict).min().unwrap_or(Verdict::DoesNotApply);
-            let mut why: Vec<String> =
+            let mut why: Vec<Text> =
                 mine.iter().filter(|h| h.verdict == verdict).filter_map(|h| h.why.clone()).collect();
             why.sort();
             why.dedup();

@@ -10,6 +10,7 @@ use derivation::{Known, formula};
 use finding::{Finding, Severity};
 use plant::Layout;
 use quantity::{Current, Leg, Power, Ratio, as_va};
+use saying::say;
 use site::{Earthing, Panel};
 
 use crate::candidate::Design;
@@ -147,12 +148,16 @@ fn by_sum(case: &Case<'_>, (panel, busbar, main): (&Panel, &Known<Current>, &Kno
             "busbar-over",
             Severity::Error,
             format!("panel.{}", panel.id.value),
-            format!("main breaker and group's output are {} on a busbar of {}", sum.value(), busbar.value()),
+            say!(
+                "main breaker and group's output are {sum} on a busbar of {busbar}",
+                sum = sum.value(),
+                busbar = busbar.value()
+            ),
         )
         .measured(sum.node(), busbar.node())
         .by("IEC 60364-5-55 551.7 (from memory)")
-        .at(panel.busbar.as_ref().map(|b| &b.place), "this busbar")
-        .fix("a lower export limit, a smaller main breaker, or a larger panel")
+        .at(panel.busbar.as_ref().map(|b| &b.place), say!("this busbar"))
+        .fix(say!("a lower export limit, a smaller main breaker, or a larger panel"))
         .into(),
     ]
 }
@@ -272,23 +277,23 @@ fn array_busbar(
         let sum = Known::sum("I_sum", "main breaker, arrays and group", &[main.clone(), source]);
         let holds = sum.value() <= busbar.value();
         return (!holds).then(|| {
-            let message = format!(
-                "main breaker, arrays and group are {} on a busbar of {}",
-                sum.value(),
-                busbar.value()
+            let message = say!(
+                "main breaker, arrays and group are {sum} on a busbar of {busbar}",
+                sum = sum.value(),
+                busbar = busbar.value()
             );
             Finding::new("busbar-over", Severity::Error, part, message)
                 .measured(sum.node(), busbar.node())
                 .by("IEC 60364-5-55 551.7 (from memory)")
-                .at(place, "this busbar")
-                .fix("a smaller array, a smaller main breaker, or a larger panel")
+                .at(place, say!("this busbar"))
+                .fix(say!("a smaller array, a smaller main breaker, or a larger panel"))
                 .into()
         });
     }
     let refused = |why: NotCovered| {
         let found =
             Finding::new("busbar-not-covered", Severity::NotCovered, part.clone(), why.reason.clone());
-        Some(found.by(why.clause.clone()).at(place, "this busbar").into())
+        Some(found.by(why.clause.clone()).at(place, say!("this busbar")).into())
     };
     let options = match connect(busbar, main, source) {
         Ok(options) => options,
@@ -300,40 +305,46 @@ fn array_busbar(
         Err(why) => return refused(why),
     };
     if let Some(full) = options.option("full").filter(|o| o.holds) {
-        let message = format!("the busbar holds by {} with {}", full.clause, control(case));
+        let message = say!(
+            "the busbar holds by {clause} with {control}",
+            clause = full.clause,
+            control = control(case)
+        );
         return controlled.then(|| {
             Finding::new("busbar-conditions", Severity::Warning, part, message)
                 .measured(full.sum.node(), full.limit.node())
                 .by(format!("NEC 2023 {}", full.clause))
-                .at(place, "this busbar")
-                .fix("check it in the units' listing")
+                .at(place, say!("this busbar"))
+                .fix(say!("check it in the units' listing"))
                 .into()
         });
     }
     let Some(opposite) = options.option("opposite") else {
-        let message = "the clause gives no sum for arrays and group on this busbar";
+        let message = say!("the clause gives no sum for arrays and group on this busbar");
         let found = Finding::new("busbar-not-covered", Severity::NotCovered, part, message);
-        return Some(found.at(place, "this busbar").into());
+        return Some(found.at(place, say!("this busbar")).into());
     };
     let found = if opposite.holds {
         let more = if controlled { format!(" and {}", control(case)) } else { String::new() };
-        let message = format!(
-            "the busbar holds by {} with the breakers of arrays and group at its end {FAR_END}{more}",
-            opposite.clause
+        let message = say!(
+            "the busbar holds by {clause} with the breakers of arrays and group at its end {far_end}{more}",
+            clause = opposite.clause,
+            far_end = FAR_END,
+            more
         );
         Finding::new("busbar-conditions", Severity::Warning, part, message)
-            .fix("check it on site; label the breakers as the clause asks")
+            .fix(say!("check it on site; label the breakers as the clause asks"))
     } else {
-        let message = format!(
-            "125 % of what arrays and group give and the main breaker are {} on a busbar that may take {}",
-            opposite.sum.value(),
-            opposite.limit.value()
+        let message = say!(
+            "125 % of what arrays and group give and the main breaker are {sum} on a busbar that may take {limit}",
+            sum = opposite.sum.value(),
+            limit = opposite.limit.value()
         );
         Finding::new("busbar-over", Severity::Error, part, message)
-            .fix("a smaller array, a smaller main breaker, or a larger busbar")
+            .fix(say!("a smaller array, a smaller main breaker, or a larger busbar"))
     };
     let found = found.measured(opposite.sum.node(), opposite.limit.node());
-    let finding = found.by(format!("NEC 2023 {}", opposite.clause)).at(place, "this busbar");
+    let finding = found.by(format!("NEC 2023 {}", opposite.clause)).at(place, say!("this busbar"));
     Some(Told { finding, far_end: opposite.holds })
 }
 
@@ -360,23 +371,25 @@ fn not_stated(case: &Case<'_>, part: &str) -> Finding {
         "busbar-not-covered",
         Severity::NotCovered,
         part,
-        "the group feeds back over a panel whose busbar and main breaker are not stated: whether it carries both supplies is not known",
+        say!("the group feeds back over a panel whose busbar and main breaker are not stated: whether it carries both supplies is not known"),
     )
-    .at(Some(&case.site.group.place), "this group")
+    .at(Some(&case.site.group.place), say!("this group"))
     .by(if us(case) { "NEC 2023 705.12(B)" } else { "IEC 60364-5-55 551.7 (from memory)" })
-    .fix("state `busbar` and `main_breaker` of every panel between the backup panel and the service, and `fed_from` of the backup panel")
+    .fix(say!(
+        "state `busbar` and `main_breaker` of every panel between the backup panel and the service, and `fed_from` of the backup panel"
+    ))
 }
 
 /// A busbar of which nothing is stated, behind which the export limit is zero: control alone keeps the group off it.
 fn by_control(case: &Case<'_>, part: &str) -> Finding {
-    let message = format!(
-        "busbar and main breaker are not stated: that the group's output stays off this busbar rests on {}",
-        control(case)
+    let message = say!(
+        "busbar and main breaker are not stated: that the group's output stays off this busbar rests on {control}",
+        control = control(case)
     );
     Finding::new("busbar-conditions", Severity::Warning, part, message)
-        .at(Some(&case.site.group.place), "this group")
+        .at(Some(&case.site.group.place), say!("this group"))
         .by("NEC 2023 705.13")
-        .fix("check it in the units' listing, or state `busbar` and `main_breaker` of the panel")
+        .fix(say!("check it in the units' listing, or state `busbar` and `main_breaker` of the panel"))
 }
 
 /// Rated output of the group on its worst leg.
@@ -398,7 +411,7 @@ fn by_options(
         vec![
             Finding::new("busbar-not-covered", Severity::NotCovered, part.clone(), why.reason.clone())
                 .by(why.clause.clone())
-                .at(place, "this group")
+                .at(place, say!("this group"))
                 .into(),
         ]
     };
@@ -417,11 +430,17 @@ fn by_options(
     if !opposite.holds {
         return vec![
             Finding::new("busbar-over", Severity::Error, part,
-                format!("125 % of the group's output and the main breaker are {} on a busbar that may take {}", opposite.sum.value(), opposite.limit.value()))
+                say!(
+                    "125 % of the group's output and the main breaker are {sum} on a busbar that may take {limit}",
+                    sum = opposite.sum.value(),
+                    limit = opposite.limit.value()
+                ))
                 .measured(opposite.sum.node(), opposite.limit.node())
                 .by(format!("NEC 2023 {}", opposite.clause))
-                .at(panel.busbar.as_ref().map(|b| &b.place), "this busbar")
-                .fix("a lower export limit, a smaller main breaker, a larger busbar, or a connection on the supply side of the service")
+                .at(panel.busbar.as_ref().map(|b| &b.place), say!("this busbar"))
+                .fix(say!(
+                    "a lower export limit, a smaller main breaker, a larger busbar, or a connection on the supply side of the service"
+                ))
                 .into(),
         ];
     }
@@ -446,12 +465,16 @@ fn by_options(
             "busbar-conditions",
             Severity::Warning,
             part,
-            format!("the busbar holds by {} with {}", option.clause, rests.join(" and ")),
+            say!(
+                "the busbar holds by {clause} with {rests}",
+                clause = option.clause,
+                rests = rests.join(" and ")
+            ),
         )
         .measured(option.sum.node(), option.limit.node())
         .by(format!("NEC 2023 {}", option.clause))
-        .at(panel.busbar.as_ref().map(|b| &b.place), "this busbar")
-        .fix("check both on site and in the units' listing; label the breaker as the clause asks"),
+        .at(panel.busbar.as_ref().map(|b| &b.place), say!("this busbar"))
+        .fix(say!("check both on site and in the units' listing; label the breaker as the clause asks")),
     }]
 }
 

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use derivation::{Node, Place};
+use saying::Text;
 
 /// Who decided.
 #[derive(Debug, Clone, PartialEq)]
@@ -17,9 +18,9 @@ pub enum By {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Dropped {
     /// What it was.
-    pub value: String,
+    pub value: Text,
     /// Why it fell.
-    pub reason: String,
+    pub reason: Text,
 }
 
 /// One decision.
@@ -28,11 +29,11 @@ pub struct Decision {
     /// What was decided: `units`, `arrangement`, ...
     pub what: &'static str,
     /// The outcome.
-    pub value: String,
+    pub value: Text,
     /// Who decided.
     pub by: By,
     /// Why, with numbers.
-    pub reasons: Vec<String>,
+    pub reasons: Vec<Text>,
     /// Alternatives that fell.
     pub dropped: Vec<Dropped>,
     /// The figures it rests on.
@@ -41,14 +42,14 @@ pub struct Decision {
 
 impl Decision {
     /// A choice of the tool, or what the site fixes at a place.
-    pub fn new(what: &'static str, value: impl Into<String>, fixed: Option<&Place>) -> Self {
+    pub fn new(what: &'static str, value: impl Into<Text>, fixed: Option<&Place>) -> Self {
         let by = fixed.map_or(By::Tool, |place| By::Site(place.clone()));
         Self { what, value: value.into(), by, reasons: Vec::new(), dropped: Vec::new(), from: Vec::new() }
     }
 
     /// With a reason.
     #[must_use]
-    pub fn because(mut self, reason: impl Into<String>) -> Self {
+    pub fn because(mut self, reason: impl Into<Text>) -> Self {
         self.reasons.push(reason.into());
         self
     }
@@ -62,7 +63,7 @@ impl Decision {
 
     /// With an alternative that fell.
     #[must_use]
-    pub fn not(mut self, value: impl Into<String>, reason: impl Into<String>) -> Self {
+    pub fn not(mut self, value: impl Into<Text>, reason: impl Into<Text>) -> Self {
         self.dropped.push(Dropped { value: value.into(), reason: reason.into() });
         self
     }

@@ -4,6 +4,7 @@ use assess::{Formation, assess_group};
 use catalog::LegControl;
 use finding::Severity;
 use quantity::Leg;
+use saying::say;
 
 use crate::candidate::{self, Fixed};
 use crate::{Decision, Prepared};
@@ -90,37 +91,42 @@ fn smallest(prepared: &Prepared<'_>) -> Formation {
 
 fn explain(prepared: &Prepared<'_>, chosen: &Formation, place: Option<&derivation::Place>) -> Vec<Decision> {
     let case = candidate::bare(prepared, chosen);
-    let mut decision = Decision::new("units", format!("{} × {}", chosen.units(), prepared.unit.id), place);
+    let mut decision = Decision::new(
+        "units",
+        say!("{chosen_units} × {unit}", chosen_units = chosen.units(), unit = prepared.unit.id),
+        place,
+    );
     let ledger = assess_group(&case, chosen);
     if let Some(tightest) = ledger.tightest().first() {
         decision = decision
-            .because(format!(
-                "tightest: {} is {}, {} {} ({})",
-                tightest.what,
-                tightest.value.amount.text,
-                if tightest.floor { "at least" } else { "at most" },
-                tightest.limit.amount.text,
-                tightest.state
+            .because(say!(
+                "tightest: {what} is {value}, {x} {limit} ({state})",
+                what = tightest.what,
+                value = tightest.value.amount.text,
+                x = if tightest.floor { "at least" } else { "at most" },
+                limit = tightest.limit.amount.text,
+                state = tightest.state
             ))
             .resting_on(&tightest.value)
             .resting_on(&tightest.limit);
     }
     if prepared.site.wish.one_unit_may_be_out.as_ref().is_some_and(|w| w.value) {
-        decision = decision.because("counted so that one unit may be out");
+        decision = decision.because(say!("counted so that one unit may be out"));
     }
     let fewer = chosen.one_out().into_iter().filter(|less| less.units() > 0);
     for less in fewer.take(1) {
         let found = assess_group(&case, &less);
         if let Some(finding) = found.findings.iter().find(|f| f.severity.fails()) {
             let s = if less.units() == 1 { "" } else { "s" };
-            decision = decision.not(format!("{} unit{s}", less.units()), finding.message.clone());
+            decision = decision
+                .not(say!("{less_units} unit{s}", less_units = less.units(), s), finding.message.clone());
         }
     }
     let formation = Decision::new("formation", chosen.to_string(), place).because(
         if prepared.unit.leg_control == LegControl::OneLeg {
-            "each unit feeds one leg; each leg holds by itself"
+            say!("each unit feeds one leg; each leg holds by itself")
         } else {
-            "each unit feeds both legs"
+            say!("each unit feeds both legs")
         },
     );
     vec![decision, formation]

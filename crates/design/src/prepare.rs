@@ -5,6 +5,7 @@ use demand::{Assessment, PanelDemand};
 use derivation::Place;
 use finding::{Finding, Severity};
 use quantity::{Quantity, VoltageSystem};
+use saying::{Text, say};
 use site::Site;
 
 /// A site with everything looked up.
@@ -70,19 +71,19 @@ pub fn prepare<'a>(
                 "nothing-to-carry",
                 Severity::NotCovered,
                 "backup panel",
-                "the demand of the backup panel was not found",
+                say!("the demand of the backup panel was not found"),
             )
-            .at(Some(&site.group.panel.place), "this panel"),
+            .at(Some(&site.group.panel.place), say!("this panel")),
         ),
         Some(demand) if demand.connected.value().si() <= 0.0 => refused.push(
             Finding::new(
                 "nothing-to-carry",
                 Severity::NotCovered,
                 "backup panel",
-                "the backup panel has no load",
+                say!("the backup panel has no load"),
             )
-            .at(Some(&site.group.panel.place), "this panel")
-            .fix("give loads `panel = ...` with the id of the backup panel"),
+            .at(Some(&site.group.panel.place), say!("this panel"))
+            .fix(say!("give loads `panel = ...` with the id of the backup panel")),
         ),
         Some(_) => {}
     }
@@ -95,7 +96,7 @@ pub fn prepare<'a>(
         match unit.rating(&room, &altitude) {
             Ok(rating) => Some(rating),
             Err(refusal) => {
-                refused.push(outside(site, &refusal.to_string()));
+                refused.push(outside(site, refusal.to_string().into()));
                 None
             }
         }
@@ -143,22 +144,22 @@ pub(crate) fn unknown<'k>(
         "unknown-equipment",
         Severity::Error,
         kind,
-        format!("the catalogue has no {kind} \"{written}\""),
+        say!("the catalogue has no {kind} \"{written}\"", kind, written),
     )
-    .at(Some(place), "not in the catalogue");
+    .at(Some(place), say!("not in the catalogue"));
     match near {
-        Some((_, id)) => finding.fix(format!("did you mean \"{id}\"?")),
+        Some((_, id)) => finding.fix(say!("did you mean \"{id}\"?", id)),
         None => {
             let list = known.iter().take(12).map(|s| s.as_str()).collect::<Vec<_>>().join(", ");
-            finding.fix(format!("known: {list}"))
+            finding.fix(say!("known: {list}", list))
         }
     }
 }
 
-fn outside(site: &Site, reason: &str) -> Finding {
+fn outside(site: &Site, reason: Text) -> Finding {
     Finding::new("outside-unit-rating", Severity::NotCovered, "group", reason)
-        .at(Some(&site.temperature.room.place), "the room of the units")
-        .fix("cool the room, or choose a family that is rated for it")
+        .at(Some(&site.temperature.room.place), say!("the room of the units"))
+        .fix(say!("cool the room, or choose a family that is rated for it"))
 }
 
 fn cannot_serve(site: &Site, unit: &UnitModel, frequency: quantity::Frequency) -> Vec<Finding> {
@@ -182,10 +183,10 @@ fn cannot_serve(site: &Site, unit: &UnitModel, frequency: quantity::Frequency) -
                 "unit-cannot-serve",
                 Severity::Error,
                 "group",
-                format!("{} cannot serve {system}: {why}", unit.id),
+                say!("{unit} cannot serve {system}: {why}", unit = unit.id, system, why),
             )
-            .at(Some(place), "this family")
-            .fix("choose a family that forms this system"),
+            .at(Some(place), say!("this family"))
+            .fix(say!("choose a family that forms this system")),
         );
     }
     let same = |f: &quantity::Frequency| (f.si() - frequency.si()).abs() < 0.5;
@@ -196,9 +197,9 @@ fn cannot_serve(site: &Site, unit: &UnitModel, frequency: quantity::Frequency) -
                 "unit-cannot-serve",
                 Severity::Error,
                 "group",
-                format!("{} works at {has}; the site has {frequency}", unit.id),
+                say!("{unit} works at {has}; the site has {frequency}", unit = unit.id, has, frequency),
             )
-            .at(Some(place), "this family"),
+            .at(Some(place), say!("this family")),
         );
     }
     refused

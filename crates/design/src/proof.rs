@@ -1,6 +1,7 @@
 //! The interlock proof of the finished design.
 
 use catalog::NeutralPole;
+use saying::say;
 use states::proof::Proof;
 
 use crate::candidate::{self, Design, Fixed};
@@ -36,7 +37,7 @@ fn with<'a>(prepared: &'a Prepared<'a>, fixed: &Fixed) -> Design<'a> {
     design.assessed.ledger.findings.extend(without);
     let place = &prepared.site.group.place;
     let proof = assess::prove(&design.case, false).map(|(_, proof)| proof);
-    let found = proof.iter().flat_map(states::proof::findings).map(|f| f.at(Some(place), "this group"));
+    let found = proof.iter().flat_map(states::proof::findings).map(|f| f.at(Some(place), say!("this group")));
     let found: Vec<_> = found.collect();
     design.assessed.ledger.findings.extend(found);
     design.proof = proof;

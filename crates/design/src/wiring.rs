@@ -13,6 +13,7 @@ use derivation::{Known, Node, formula};
 use finding::{Finding, Severity};
 use plant::full::UnitBreakers;
 use quantity::{Current, Length, Ratio, Resistance};
+use saying::say;
 use site::Earthing;
 
 use crate::candidate::Design;
@@ -106,7 +107,7 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
                     "wiring-does-not-settle",
                     Severity::NotCovered,
                     "conductors",
-                    format!("conductor sizes still change after {ROUNDS} rounds"),
+                    say!("conductor sizes still change after {rounds} rounds", rounds = ROUNDS),
                 ));
             }
             found.extend(breakers::fixed(&design.case, &design.assessed.runs));
@@ -169,7 +170,7 @@ fn choose(case: &Case<'_>, assessed: &Assessed) -> (Vec<Wire>, Vec<Finding>, Vec
             // recommended, not asked for, unless the place does: what is over it is a warning
             let Some(most) = &most else {
                 let none = Held { part: wire.role.clone(), ..Held::does_not_apply("voltage-drop") };
-                held.push(none.because("by local amendment the place does not apply it"));
+                held.push(none.because(say!("by local amendment the place does not apply it")));
                 continue;
             };
             let within = wire.drop.value() <= most.value();
@@ -196,15 +197,20 @@ fn drop_over(case: &Case<'_>, wire: &Wire, most: Option<&Known<Ratio>>) -> Optio
     };
     let percent = rounded(100.0 * quantity::Quantity::si(wire.drop.value()));
     let severity = if far || (us_book(case) && amends(case)) { Severity::Error } else { Severity::Warning };
-    let message = format!(
-        "{} loses {percent} % of the voltage with {}, out and back",
-        wire.name,
-        if wire.direct { "its lasting current" } else { "one leg at its worst current and the others idle" }
+    let message = say!(
+        "{wire} loses {percent} % of the voltage with {x}, out and back",
+        wire = wire.name,
+        percent,
+        x = if wire.direct {
+            "its lasting current"
+        } else {
+            "one leg at its worst current and the others idle"
+        }
     );
     let finding = Finding::new("voltage-drop-over", severity, wire.role.clone(), message)
         .measured(wire.drop.node(), limit.node())
-        .at(Some(&case.site.group.place), "this group")
-        .fix("a larger conductor (`[[conductor]]`), or a shorter run");
+        .at(Some(&case.site.group.place), say!("this group"))
+        .fix(say!("a larger conductor (`[[conductor]]`), or a shorter run"));
     Some(finding)
 }
 
@@ -324,14 +330,16 @@ fn device_small(case: &Case<'_>, run: &Run, required: &Known<Current>) -> Option
             "device-under-load",
             Severity::Error,
             run.role.clone(),
-            format!(
-                "{}: the device ahead is rated {}; the load asks for {}, what runs for hours counted as the code asks",
-                run.name, run.device.value(), required.value()
+            say!(
+                "{run}: the device ahead is rated {device}; the load asks for {required}, what runs for hours counted as the code asks",
+                run = run.name,
+                device = run.device.value(),
+                required = required.value()
             ),
         )
         .measured(required.node(), run.device.node())
-        .at(Some(case.arrangement_place()), "this arrangement")
-        .fix(format!("a device of at least {}, or less load behind it", required.value())),
+        .at(Some(case.arrangement_place()), say!("this arrangement"))
+        .fix(say!("a device of at least {required}, or less load behind it", required = required.value())),
     )
 }
 
@@ -343,8 +351,11 @@ fn not_covered(case: &Case<'_>, run: &Run, refused: &NotCovered) -> Finding {
         "conductor-not-covered",
         Severity::NotCovered,
         run.role.clone(),
-        format!("{}: {what}: {}", run.name, refused.reason),
+        say!("{run}: {what}: {reason}", run = run.name, what, reason = refused.reason),
     )
     .by(refused.clause.clone())
-    .at(fixed.or(Some(&case.site.group.place)), if fixed.is_some() { "this size" } else { "this group" })
+    .at(
+        fixed.or(Some(&case.site.group.place)),
+        if fixed.is_some() { say!("this size") } else { say!("this group") },
+    )
 }

@@ -107,7 +107,7 @@ fn a_full_battery_needs_a_frequency_at_which_the_array_is_off() {
         let about: Vec<(&'static str, String)> = found
             .failing()
             .filter(|f| f.id.starts_with("array"))
-            .map(|f| (f.id, f.message.clone()))
+            .map(|f| (f.id, f.message.to_string()))
             .collect();
         about
     };

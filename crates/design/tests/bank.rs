@@ -395,7 +395,7 @@ fn no_more_strings_are_advised_than_the_maker_allows() {
         let prepared = world.prepared();
         let design = design(&prepared);
         let short = design.assessed.ledger.findings.iter().find(|f| f.id == "bank-energy-short").unwrap();
-        short.fixes.join(" ")
+        short.fixes.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ")
     };
     assert!(fixes(2).contains("allows"), "{}", fixes(2));
     with(&format!("{LFP}\ncount = 1"), "2 h", |design| {

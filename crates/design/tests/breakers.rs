@@ -165,7 +165,7 @@ fn records<'d>(design: &'d Design<'_>) -> Vec<(usize, Option<&'d catalog::Breake
 
 fn refusals(design: &Design<'_>) -> Vec<String> {
     let all = design.assessed.ledger.findings.iter();
-    all.filter(|f| f.id == "breaker-not-found").map(|f| f.message.clone()).collect()
+    all.filter(|f| f.id == "breaker-not-found").map(|f| f.message.to_string()).collect()
 }
 
 /// 4 kA of the service, and 60 A of each of two units into a fault on one leg: 10 kA are enough, and the cheapest is taken.

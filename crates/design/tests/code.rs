@@ -30,7 +30,7 @@ fn backup(text: &mut Text, more: &str) {
 fn verdict(world: &World, design: &Design<'_>, rule: &str) -> (Verdict, Vec<String>) {
     let all = compliance(world.site.service.earthing.value, &design.held);
     let clause = all.into_iter().find(|c| c.rule == rule).unwrap_or_else(|| panic!("no rule {rule}"));
-    (clause.verdict, clause.why)
+    (clause.verdict, clause.why.iter().map(ToString::to_string).collect())
 }
 
 fn size<'d>(design: &'d Design<'_>, role: &str) -> &'d str {

@@ -4,10 +4,11 @@ use std::sync::Arc;
 
 use demand::{Lane, LaneDemand, PanelDemand};
 use derivation::{Graph, Node, Place, number};
-use design::{By, Decision};
+use design::{By, Decision, Dropped};
 use finding::{Finding, Margin, Severity};
 use options::{Row, StageRow};
 use reading::Diagnostic;
+use saying::{Text, Words};
 use serde_json::{Map, Value, json};
 use states::proof::{Outcome, Proof};
 
@@ -20,6 +21,11 @@ pub fn cautions_json() -> Value {
 
 fn place(place: &Place) -> Value {
     json!({ "file": place.file.as_ref(), "line": place.line, "column": place.column })
+}
+
+/// Texts in the language of the words.
+pub(crate) fn all_in(words: &Words, all: &[Text]) -> Vec<String> {
+    all.iter().map(|text| text.in_words(words)).collect()
 }
 
 /// Mistakes in the input.
@@ -45,27 +51,27 @@ pub(crate) fn amount(graph: &mut Graph, node: &Arc<Node>) -> Value {
     json!({ "value": number(node.amount.si), "unit": node.amount.unit, "derivation": name })
 }
 
-fn finding(graph: &mut Graph, f: &Finding) -> Value {
+fn finding(graph: &mut Graph, words: &Words, f: &Finding) -> Value {
     json!({
         "id": f.id,
         "severity": f.severity.word(),
         "part": f.part,
         "state": f.state,
-        "message": f.message,
+        "message": f.message.in_words(words),
         "value": f.value.as_ref().map(|n| amount(graph, n)),
         "limit": f.limit.as_ref().map(|n| amount(graph, n)),
         "margin": f.margin().map(number),
         "clause": f.clause,
         "place": f.place.as_ref().map(|(p, _)| place(p)),
-        "fix": f.fixes,
+        "fix": all_in(words, &f.fixes),
         "more_like_it": f.more_like_it,
     })
 }
 
-fn margin(graph: &mut Graph, m: &Margin) -> Value {
+fn margin(graph: &mut Graph, words: &Words, m: &Margin) -> Value {
     json!({
         "part": m.part,
-        "what": m.what,
+        "what": m.what.in_words(words),
         "state": m.state,
         "value": amount(graph, &m.value),
         "limit": amount(graph, &m.limit),
@@ -76,15 +82,15 @@ fn margin(graph: &mut Graph, m: &Margin) -> Value {
     })
 }
 
-fn decision(graph: &mut Graph, d: &Decision) -> Value {
-    let dropped: Vec<Value> =
-        d.dropped.iter().map(|d| json!({ "value": d.value, "reason": d.reason })).collect();
+fn decision(graph: &mut Graph, words: &Words, d: &Decision) -> Value {
+    let of = |d: &Dropped| json!({ "value": d.value.in_words(words), "reason": d.reason.in_words(words) });
+    let dropped: Vec<Value> = d.dropped.iter().map(of).collect();
     json!({
         "what": d.what,
-        "value": d.value,
+        "value": d.value.in_words(words),
         "by": match &d.by { By::Site(_) => "site", By::Tool => "tool" },
         "place": match &d.by { By::Site(p) => place(p), By::Tool => Value::Null },
-        "reasons": d.reasons,
+        "reasons": all_in(words, &d.reasons),
         "dropped": dropped,
         "from": d.from.iter().map(|n| amount(graph, n)).collect::<Vec<_>>(),
     })
@@ -160,7 +166,7 @@ fn panel(graph: &mut Graph, p: &PanelDemand) -> Value {
 /// The whole check.
 pub fn check_json(dossier: &Dossier<'_>) -> Value {
     let mut graph = Graph::new();
-    let mut all = body(&mut graph, dossier);
+    let mut all = body(&mut graph, &Words::english(), dossier);
     all.insert("derivations".into(), graph.json());
     Value::Object(all)
 }
@@ -176,8 +182,8 @@ pub(crate) fn cell(cell: &Cell) -> Value {
 }
 
 /// All of a check but the derivations, which `graph` takes.
-pub(crate) fn body(g: &mut Graph, dossier: &Dossier<'_>) -> Map<String, Value> {
-    let findings: Vec<Value> = dossier.findings.iter().map(|f| finding(g, f)).collect();
+pub(crate) fn body(g: &mut Graph, words: &Words, dossier: &Dossier<'_>) -> Map<String, Value> {
+    let findings: Vec<Value> = dossier.findings.iter().map(|f| finding(g, words, f)).collect();
     let panels: Map<String, Value> =
         dossier.assessment.panels.iter().map(|(id, p)| (id.clone(), panel(g, p))).collect();
     let service = dossier.assessment.service.as_ref().map(|s| {
@@ -186,8 +192,8 @@ pub(crate) fn body(g: &mut Graph, dossier: &Dossier<'_>) -> Map<String, Value> {
     let (decisions, margins, states) = match dossier.design {
         None => (Vec::new(), Vec::new(), Vec::new()),
         Some(design) => (
-            design.decisions.iter().map(|d| decision(g, d)).collect(),
-            design.assessed.ledger.tightest().into_iter().map(|m| margin(g, m)).collect(),
+            design.decisions.iter().map(|d| decision(g, words, d)).collect(),
+            design.assessed.ledger.tightest().into_iter().map(|m| margin(g, words, m)).collect(),
             design.assessed.states.iter().map(|s| state(g, s)).collect(),
         ),
     };
@@ -196,7 +202,7 @@ pub(crate) fn body(g: &mut Graph, dossier: &Dossier<'_>) -> Map<String, Value> {
     let clauses: Vec<Value> = dossier.design.map_or_else(Vec::new, |d| {
         let all = design::compliance(dossier.site.service.earthing.value, &d.held);
         let told = |c: &design::Clause| {
-            json!({ "rule": c.rule, "cites": c.clause, "title": c.title, "verdict": c.verdict.word(), "parts": c.parts, "why": c.why })
+            json!({ "rule": c.rule, "cites": c.clause, "title": c.title, "verdict": c.verdict.word(), "parts": c.parts, "why": all_in(words, &c.why) })
         };
         all.iter().map(told).collect()
     });
@@ -396,7 +402,7 @@ pub fn grow_json(site: &site::Site, currency: &str, rows: &[Row], stages: &[Stag
                 "source_switch": s.source_switch,
                 "neutral_former": s.former,
                 "replaced": s.replaced,
-                "failing": s.failing.iter().map(|f| finding(g, f)).collect::<Vec<_>>(),
+                "failing": s.failing.iter().map(|f| finding(g, &Words::english(), f)).collect::<Vec<_>>(),
             })
         })
         .collect();

@@ -29,6 +29,7 @@ use demand::Assessment;
 use derivation::{Node, assumptions, to_confirm};
 use design::Design;
 use finding::{Finding, Severity, kind};
+use saying::Text;
 use site::Site;
 
 /// What every output carries.
@@ -76,7 +77,7 @@ impl<'a> Dossier<'a> {
         };
         for finding in findings.iter_mut().filter(|f| f.severity.fails() && f.fixes.is_empty()) {
             // what fails always says what to do: at least what usually mends its kind
-            finding.fixes.extend(kind(finding.id).map(|k| k.remedies.to_owned()));
+            finding.fixes.extend(kind(finding.id).map(|k| Text::plain(k.remedies)));
         }
         findings.sort_by(|a, b| {
             (a.severity, a.id, &a.part, &a.message).cmp(&(b.severity, b.id, &b.part, &b.message))
@@ -89,9 +90,11 @@ impl<'a> Dossier<'a> {
         let grounds = design.iter().flat_map(|d| &d.wires).flat_map(|w| &w.from);
         let known = assessment.assumptions.iter().chain(margins).chain(decisions).chain(wires);
         let code = design.iter().flat_map(|d| d.code.nodes());
-        let known: Vec<&Arc<Node>> = known.chain(grounds).chain(code).collect();
-        let to_confirm = to_confirm(known.iter().copied());
-        let assumptions = assumptions(known.into_iter());
+        let residual: Vec<_> = design.iter().flat_map(|d| design::residual_devices(&d.case)).collect();
+        let mut known: Vec<Arc<Node>> = known.chain(grounds).chain(code).cloned().collect();
+        known.extend(residual.iter().flat_map(design::ResidualReadings::nodes).cloned());
+        let to_confirm = to_confirm(known.iter());
+        let assumptions = assumptions(known.iter());
         Self { site, assessment, design, findings, assumptions, to_confirm }
     }
 

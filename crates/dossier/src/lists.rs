@@ -118,7 +118,7 @@ fn margins(dossier: &Dossier<'_>) -> Schedule {
         .map(|m| {
             vec![
                 text(&m.part),
-                text(&m.what),
+                text(m.what.as_str()),
                 text(&m.state),
                 Cell::Number(m.value.amount.si),
                 text(if m.floor { "at least" } else { "at most" }),

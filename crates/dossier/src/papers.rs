@@ -7,6 +7,7 @@ use assess::StateDetail;
 use derivation::{Amount, Graph, Node, number};
 use quantity::{Leg, Quantity};
 use reading::Placed;
+use saying::Words;
 use serde_json::{Map, Value, json};
 use site::{Date, Earthing, ExportClass, Load, LoadSize, Site};
 
@@ -56,13 +57,13 @@ pub struct Papers<'a> {
     pub demo: bool,
 }
 
-/// The whole design, `wattwright-design/1`; see [`crate::design_schema`].
-pub fn design_json(dossier: &Dossier<'_>, papers: &Papers<'_>) -> Value {
+/// The whole design, `wattwright-design/1`, its sentences in the language of `words`; see [`crate::design_schema`].
+pub fn design_json(dossier: &Dossier<'_>, papers: &Papers<'_>, words: &Words) -> Value {
     let site = dossier.site;
     let units = site.units();
     let mut graph = Graph::written(written(units));
     let g = &mut graph;
-    let mut all = body(g, dossier);
+    let mut all = body(g, words, dossier);
     all.insert("schema".into(), json!("wattwright-design/1"));
     let failing = dossier.findings.iter().filter(|f| f.severity.fails()).count();
     let text = |t: &Option<Placed<String>>| t.as_ref().map(|t| t.value.clone());

@@ -10,6 +10,7 @@ pub use registry::{Kind, kind, kinds};
 use std::sync::Arc;
 
 use derivation::{Node, Place};
+use saying::Text;
 
 /// How bad a finding is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -56,7 +57,7 @@ pub struct Finding {
     /// Operating state in which it was found.
     pub state: Option<String>,
     /// What is wrong, in one sentence.
-    pub message: String,
+    pub message: Text,
     /// The value found.
     pub value: Option<Arc<Node>>,
     /// The limit it was held against.
@@ -66,9 +67,9 @@ pub struct Finding {
     /// Standard, clause and edition.
     pub clause: Option<String>,
     /// Where in the site file a user can change it, and what to say there.
-    pub place: Option<(Place, String)>,
+    pub place: Option<(Place, Text)>,
     /// Remedies that name numbers.
-    pub fixes: Vec<String>,
+    pub fixes: Vec<Text>,
     /// How many more there are of this kind on this part, less far over their limits (other legs, other states).
     pub more_like_it: usize,
 }
@@ -79,7 +80,7 @@ impl Finding {
         id: &'static str,
         severity: Severity,
         part: impl Into<String>,
-        message: impl Into<String>,
+        message: impl Into<Text>,
     ) -> Self {
         debug_assert!(kind(id).is_some(), "finding \"{id}\" is not registered");
         Self {
@@ -122,7 +123,7 @@ impl Finding {
 
     /// Where the user can change it.
     #[must_use]
-    pub fn at(mut self, place: Option<&Place>, label: impl Into<String>) -> Self {
+    pub fn at(mut self, place: Option<&Place>, label: impl Into<Text>) -> Self {
         if let Some(place) = place {
             self.place = Some((place.clone(), label.into()));
         }
@@ -131,7 +132,7 @@ impl Finding {
 
     /// What to do.
     #[must_use]
-    pub fn fix(mut self, fix: impl Into<String>) -> Self {
+    pub fn fix(mut self, fix: impl Into<Text>) -> Self {
         self.fixes.push(fix.into());
         self
     }

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use derivation::{Known, Node, Place};
 use quantity::Quantity;
+use saying::Text;
 
 /// How far a part is below (or, for a floor, above) its limit, in one operating state.
 #[derive(Debug, Clone)]
@@ -11,7 +12,7 @@ pub struct Margin {
     /// Role path of the part.
     pub part: String,
     /// What is held against the limit: "continuous power, L2".
-    pub what: String,
+    pub what: Text,
     /// Operating state.
     pub state: String,
     /// Value found.
@@ -30,7 +31,7 @@ impl Margin {
     /// A value that must not exceed its limit. Both are of one kind.
     pub fn below<Q: Quantity>(
         part: impl Into<String>,
-        what: impl Into<String>,
+        what: impl Into<Text>,
         state: impl Into<String>,
         value: &Known<Q>,
         limit: &Known<Q>,
@@ -41,7 +42,7 @@ impl Margin {
     /// A value that must not fall below its limit. Both are of one kind.
     pub fn above<Q: Quantity>(
         part: impl Into<String>,
-        what: impl Into<String>,
+        what: impl Into<Text>,
         state: impl Into<String>,
         value: &Known<Q>,
         limit: &Known<Q>,
@@ -51,7 +52,7 @@ impl Margin {
 
     fn new<Q: Quantity>(
         part: impl Into<String>,
-        what: impl Into<String>,
+        what: impl Into<Text>,
         state: impl Into<String>,
         value: &Known<Q>,
         limit: &Known<Q>,

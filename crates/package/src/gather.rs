@@ -2,6 +2,7 @@
 
 use catalog::Catalog;
 use dossier::{Dossier, Picture, Schedule, design_json};
+use saying::Words;
 use serde_json::Value;
 use site::Date;
 
@@ -22,6 +23,8 @@ pub struct Order<'a> {
     pub energy: Vec<Schedule>,
     /// What these rest on, or why there are none.
     pub energy_notes: Vec<String>,
+    /// Language of the sentences; the default is English.
+    pub words: Words,
 }
 
 /// `design.json` and the drawings that it names.
@@ -45,7 +48,7 @@ pub fn gather(dossier: &Dossier<'_>, catalog: &Catalog, order: Order<'_>) -> (Va
         inputs: order.inputs,
         demo: uses_demo(dossier),
     };
-    let design = design_json(dossier, &papers);
+    let design = design_json(dossier, &papers, &order.words);
     let pictures = papers.drawings.into_iter().chain(papers.plots).collect();
     (design, pictures)
 }

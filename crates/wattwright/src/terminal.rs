@@ -44,7 +44,7 @@ pub(crate) fn finding(finding: &Finding, sources: &[SourceText], styled: bool) -
         group = group.element(
             Snippet::source(source.text())
                 .path(source.name())
-                .annotation(AnnotationKind::Primary.span(place.start..end).label(label)),
+                .annotation(AnnotationKind::Primary.span(place.start..end).label(label.as_str())),
         );
     }
     let mut facts = vec![("part", finding.part.clone())];

@@ -3,6 +3,7 @@
 use codebook::fire::storage_places::Place;
 use derivation::Known;
 use finding::{Finding, Margin, Severity};
+use saying::say;
 
 use super::side::Side;
 use super::{Bank, refused};
@@ -28,16 +29,22 @@ fn current(bank: &Bank<'_>, side: &Side<'_>, ledger: &mut Ledger) {
             "bank-charge-over",
             Severity::Error,
             "battery.string",
-            format!("a string is charged with {}; it may take {}", m.value.amount.text, m.limit.amount.text),
+            say!(
+                "a string is charged with {value}; it may take {limit}",
+                value = m.value.amount.text,
+                limit = m.limit.amount.text
+            ),
         )
-        .at(Some(&bank.place), "this battery")
-        .fix("a lower charging current of the units where it can be set, more strings, or fewer charge controllers")
+        .at(Some(&bank.place), say!("this battery"))
+        .fix(say!(
+            "a lower charging current of the units where it can be set, more strings, or fewer charge controllers"
+        ))
     };
     match side.worst_string(&bus) {
-        Err(error) => ledger.find(refused(bank, "battery.string", state, &error.to_string())),
+        Err(error) => ledger.find(refused(bank, "battery.string", state, error.to_string())),
         Ok(I) => {
             let margin =
-                Margin::below("battery.string", "charging current, strings unlike", state, &I, &limit);
+                Margin::below("battery.string", say!("charging current, strings unlike"), state, &I, &limit);
             ledger.hold(margin, over);
         }
     }
@@ -47,11 +54,14 @@ fn current(bank: &Bank<'_>, side: &Side<'_>, ledger: &mut Ledger) {
     let state = "charging, one string off";
     match side.survivors(&side.charging(&bank.charge, true)) {
         Ok(Some(I)) => {
-            let margin = Margin::below("battery.string", "charging current of a survivor", state, &I, &limit);
+            let margin =
+                Margin::below("battery.string", say!("charging current of a survivor"), state, &I, &limit);
             ledger.hold(margin, over);
         }
-        Ok(None) => ledger.find(refused(bank, "battery.string", state, "no voltages of the bus were found")),
-        Err(error) => ledger.find(refused(bank, "battery.string", state, &error.to_string())),
+        Ok(None) => {
+            ledger.find(refused(bank, "battery.string", state, say!("no voltages of the bus were found")))
+        }
+        Err(error) => ledger.find(refused(bank, "battery.string", state, error.to_string())),
     }
 }
 
@@ -64,13 +74,13 @@ fn cold(case: &Case<'_>, bank: &Bank<'_>, ledger: &mut Ledger) {
                 "battery-temperature-unknown",
                 Severity::NotCovered,
                 "battery",
-                format!(
-                    "how cold the battery may get is not stated; it may not be charged under {}",
-                    model.charge_from
+                say!(
+                    "how cold the battery may get is not stated; it may not be charged under {charge_from}",
+                    charge_from = model.charge_from
                 ),
             )
-            .at(Some(&bank.place), "this battery")
-            .fix("state `lowest`: the lowest temperature where the battery stands"),
+            .at(Some(&bank.place), say!("this battery"))
+            .fix(say!("state `lowest`: the lowest temperature where the battery stands")),
         );
     };
     outdoors(case, lowest, ledger);
@@ -83,16 +93,16 @@ fn cold(case: &Case<'_>, bank: &Bank<'_>, ledger: &mut Ledger) {
                 "battery-cold-charging",
                 Severity::Error,
                 "battery",
-                format!(
-                    "the battery may be as cold as {}; {} may not be charged under {}",
-                    T.value(),
-                    model.id,
-                    limit.value()
+                say!(
+                    "the battery may be as cold as {t}; {model} may not be charged under {limit}",
+                    t = T.value(),
+                    model = model.id,
+                    limit = limit.value()
                 ),
             )
             .in_state("charging")
-            .at(Some(&lowest.place), "this temperature")
-            .fix(format!("a place that stays above {}, heat, or another chemistry", limit.value())),
+            .at(Some(&lowest.place), say!("this temperature"))
+            .fix(say!("a place that stays above {limit}, heat, or another chemistry", limit = limit.value())),
         );
     }
 }
@@ -109,13 +119,14 @@ fn outdoors(case: &Case<'_>, lowest: &reading::Placed<quantity::Temperature>, le
             "battery-colder-outdoors",
             Severity::Warning,
             "battery",
-            format!(
-                "the battery stands outside, where it may be as cold as {}; all that follows holds for {}",
-                air.value, lowest.value
+            say!(
+                "the battery stands outside, where it may be as cold as {air}; all that follows holds for {lowest}",
+                air = air.value,
+                lowest = lowest.value
             ),
         )
-        .at(Some(&lowest.place), "this temperature")
-        .fix("state the site's lowest temperature for the battery too, or a place indoors")
-        .fix("an enclosure whose heater keeps it as warm as stated, in outages too"),
+        .at(Some(&lowest.place), say!("this temperature"))
+        .fix(say!("state the site's lowest temperature for the battery too, or a place indoors"))
+        .fix(say!("an enclosure whose heater keeps it as warm as stated, in outages too")),
     );
 }

@@ -4,6 +4,7 @@ use catalog::DcDevice;
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use quantity::{DcCurrent, DcVoltage, Duration, Ratio};
+use saying::{Text, say};
 
 use super::figures::Figures;
 use super::side::Side;
@@ -75,17 +76,17 @@ fn of_strings(bank: &Bank<'_>, side: &Side<'_>) -> Vec<ForATime> {
 ///
 /// # Errors
 /// What the catalogue does not state, with what for; or a rule of the book that does not cover the case.
-pub fn breaking(case: &Case<'_>, bank: &Bank<'_>) -> Result<Breaking, Vec<(String, String)>> {
+pub fn breaking(case: &Case<'_>, bank: &Bank<'_>) -> Result<Breaking, Vec<(Text, Text)>> {
     let figures = Figures::of(bank)?;
     let side = Side::new(case, bank, &figures);
     of(case, bank, &side)
 }
 
-fn of(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>) -> Result<Breaking, Vec<(String, String)>> {
+fn of(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>) -> Result<Breaking, Vec<(Text, Text)>> {
     let model = bank.model;
     let Some(fault) = model.short_circuit else {
-        let what = format!("`short_circuit` of battery \"{}\"", model.id);
-        return Err(vec![(what, "what devices have to break is not known".to_owned())]);
+        let what = say!("`short_circuit` of battery \"{model}\"", model = model.id);
+        return Err(vec![(what, say!("what devices have to break is not known"))]);
     };
     let I_1 = Known::catalog("I_k1", "short-circuit current of a module", fault, &model.id, "short_circuit");
     let count = |n: u32, what: &str| Known::chosen("n", what, Ratio::of(f64::from(n)), "counted", Vec::new());
@@ -110,7 +111,7 @@ fn of(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>) -> Result<Breaking, Vec
     let of_string = "fault current through the device of a string, its own or from the bus";
     let string = Known::largest("I_ks", of_string, &[I_1.clone(), others]).unwrap_or(I_1);
     let sizes =
-        runs::sizes(case, bank, side).map_err(|why| vec![("a current in its range".to_owned(), why)])?;
+        runs::sizes(case, bank, side).map_err(|why| vec![(say!("a current in its range"), why.into())])?;
     Ok(Breaking {
         voltage: figures_voltage(side),
         string,
@@ -136,10 +137,10 @@ fn figures_voltage(side: &Side<'_>) -> Known<DcVoltage> {
 /// The bank's voltage against what the units' inputs bear.
 pub(super) fn voltage(case: &Case<'_>, bank: &Bank<'_>, figures: &Figures, ledger: &mut Ledger) {
     let unit = case.unit;
-    let over = |message: String| {
+    let over = |message: Text| {
         Finding::new("bank-voltage-range", Severity::Error, "battery", message)
-            .at(Some(&bank.place), "this battery")
-            .fix("a battery whose voltage fits the units")
+            .at(Some(&bank.place), say!("this battery"))
+            .fix(say!("a battery whose voltage fits the units"))
     };
     let most = Known::catalog(
         "V_u",
@@ -148,20 +149,24 @@ pub(super) fn voltage(case: &Case<'_>, bank: &Bank<'_>, figures: &Figures, ledge
         &unit.id,
         "dc highest",
     );
-    let margin = Margin::below("unit.dc", "voltage of a full bank", "charging", &figures.highest, &most);
+    let margin =
+        Margin::below("unit.dc", say!("voltage of a full bank"), "charging", &figures.highest, &most);
     ledger.hold(margin, |m| {
-        over(format!(
-            "charging, the bank reaches {}; the units bear {}",
-            m.value.amount.text, m.limit.amount.text
+        over(say!(
+            "charging, the bank reaches {value}; the units bear {limit}",
+            value = m.value.amount.text,
+            limit = m.limit.amount.text
         ))
     });
     let least =
         Known::catalog("V_u", "lowest working voltage of the units", unit.dc.lowest, &unit.id, "dc lowest");
-    let margin = Margin::above("unit.dc", "voltage of an empty bank at rest", "outage", &figures.low, &least);
+    let margin =
+        Margin::above("unit.dc", say!("voltage of an empty bank at rest"), "outage", &figures.low, &least);
     ledger.hold(margin, |m| {
-        over(format!(
-            "almost empty, the bank has {}; the units work from {}",
-            m.value.amount.text, m.limit.amount.text
+        over(say!(
+            "almost empty, the bank has {value}; the units work from {limit}",
+            value = m.value.amount.text,
+            limit = m.limit.amount.text
         ))
     });
 }
@@ -186,12 +191,13 @@ pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, ledger: &m
             None => ledger.find(missing(
                 bank,
                 part,
-                &format!(
-                    "no device of {of} in the catalogue is rated for {}, {} and breaks {}{}",
-                    rating.value(),
-                    breaking.voltage.value(),
-                    fault.value(),
-                    if part == "unit.dc" { ", and can be locked open" } else { "" }
+                say!(
+                    "no device of {of} in the catalogue is rated for {rating}, {voltage} and breaks {fault}{x}",
+                    of,
+                    rating = rating.value(),
+                    voltage = breaking.voltage.value(),
+                    fault = fault.value(),
+                    x = if part == "unit.dc" { ", and can be locked open" } else { "" }
                 ),
             )),
         }
@@ -200,10 +206,10 @@ pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, ledger: &m
     busbar(bank, &breaking, ledger);
 }
 
-fn missing(bank: &Bank<'_>, part: &str, message: &str) -> Finding {
+fn missing(bank: &Bank<'_>, part: &str, message: Text) -> Finding {
     Finding::new("dc-gear-missing", Severity::NotCovered, part, message)
-        .at(Some(&bank.place), "this battery")
-        .fix("add one to a catalogue of your own")
+        .at(Some(&bank.place), say!("this battery"))
+        .fix(say!("add one to a catalogue of your own"))
 }
 
 fn one(
@@ -213,38 +219,42 @@ fn one(
     (voltage, fault, rating): (&Known<DcVoltage>, &Known<DcCurrent>, &Known<DcCurrent>),
     ledger: &mut Ledger,
 ) {
-    let found = |id: &'static str, message: String, fix: String| {
-        Finding::new(id, Severity::Error, part, message).at(Some(&bank.place), "this battery").fix(fix)
+    let found = |id: &'static str, message: Text, fix: Text| {
+        Finding::new(id, Severity::Error, part, message).at(Some(&bank.place), say!("this battery")).fix(fix)
     };
     if !device.protects() {
         ledger.find(found(
             "dc-gear-missing",
-            format!("{} is a switch: it does not open on a fault current of {of}", device.id),
-            "a breaker, or a fuse in a switch".to_owned(),
+            say!("{device} is a switch: it does not open on a fault current of {of}", device = device.id, of),
+            say!("a breaker, or a fuse in a switch"),
         ));
     }
     let I_n = Known::catalog("I_n", "rating of the device", device.rating, &device.id, "rating");
-    let margin = Margin::below(part, "least rating of the device", "any", rating, &I_n);
+    let margin = Margin::below(part, say!("least rating of the device"), "any", rating, &I_n);
     ledger.hold(margin, |m| {
         found(
             "dc-device-small",
-            format!(
-                "the device of {of} is rated {}; the circuit asks for {}",
-                m.limit.amount.text, m.value.amount.text
+            say!(
+                "the device of {of} is rated {limit}; the circuit asks for {value}",
+                of,
+                limit = m.limit.amount.text,
+                value = m.value.amount.text
             ),
-            format!("a device of at least {}", m.value.amount.text),
+            say!("a device of at least {value}", value = m.value.amount.text),
         )
     });
     let V_n = Known::catalog("V_n", "highest voltage that it breaks", device.voltage, &device.id, "voltage");
-    let margin = Margin::below(part, "voltage to be broken", "charging", voltage, &V_n);
+    let margin = Margin::below(part, say!("voltage to be broken"), "charging", voltage, &V_n);
     ledger.hold(margin, |m| {
         found(
             "dc-device-voltage",
-            format!(
-                "the device of {of} breaks {}; the bank reaches {}",
-                m.limit.amount.text, m.value.amount.text
+            say!(
+                "the device of {of} breaks {limit}; the bank reaches {value}",
+                of,
+                limit = m.limit.amount.text,
+                value = m.value.amount.text
             ),
-            format!("a device for at least {} direct", m.value.amount.text),
+            say!("a device for at least {value} direct", value = m.value.amount.text),
         )
     });
     let I_cn = Known::catalog(
@@ -254,17 +264,19 @@ fn one(
         &device.id,
         "interrupting",
     );
-    let margin = Margin::below(part, "fault current", "bolted fault", fault, &I_cn);
+    let margin = Margin::below(part, say!("fault current"), "bolted fault", fault, &I_cn);
     ledger.hold(margin, |m| {
         found(
             "dc-device-breaks-less",
-            format!(
-                "bank and chargers give {} into a fault; the device of {of} breaks {}",
-                m.value.amount.text, m.limit.amount.text
+            say!(
+                "bank and chargers give {value} into a fault; the device of {of} breaks {limit}",
+                value = m.value.amount.text,
+                of,
+                limit = m.limit.amount.text
             ),
-            format!(
-                "a device that breaks at least {}, such as a fuse with a high breaking capacity",
-                m.value.amount.text
+            say!(
+                "a device that breaks at least {value}, such as a fuse with a high breaking capacity",
+                value = m.value.amount.text
             ),
         )
     });
@@ -275,19 +287,20 @@ fn unit_peaks(bank: &Bank<'_>, side: &Side<'_>, ledger: &mut Ledger) {
     let Some(device) = bank.unit_device else { return };
     for (state, ForATime { current, lasts }) in of_units(side) {
         let limit = strings::carries(device, lasts);
-        let margin = Margin::below("unit.dc", "current of a unit", state, &current, &limit);
+        let margin = Margin::below("unit.dc", say!("current of a unit"), state, &current, &limit);
         ledger.hold(margin, |m| {
             Finding::new(
                 "dc-device-opens",
                 Severity::Error,
                 "unit.dc",
-                format!(
-                    "{} of a unit opens its device, which carries {} for as long",
-                    m.value.amount.text, m.limit.amount.text
+                say!(
+                    "{value} of a unit opens its device, which carries {limit} for as long",
+                    value = m.value.amount.text,
+                    limit = m.limit.amount.text
                 ),
             )
-            .at(Some(&bank.place), "this battery")
-            .fix(format!("a device of at least {}", m.value.amount.text))
+            .at(Some(&bank.place), say!("this battery"))
+            .fix(say!("a device of at least {value}", value = m.value.amount.text))
         });
     }
 }
@@ -297,30 +310,31 @@ fn busbar(bank: &Bank<'_>, breaking: &Breaking, ledger: &mut Ledger) {
         return ledger.find(missing(
             bank,
             "dc.bus",
-            &format!(
-                "no busbar in the catalogue carries {}, withstands {} and has the landings",
-                breaking.bus_current.value(),
-                breaking.bus.value()
+            say!(
+                "no busbar in the catalogue carries {bus_current}, withstands {bus} and has the landings",
+                bus_current = breaking.bus_current.value(),
+                bus = breaking.bus.value()
             ),
         ));
     };
-    let over = |message: String| {
+    let over = |message: Text| {
         Finding::new("dc-bus-over", Severity::Error, "dc.bus", message)
-            .at(Some(&bank.place), "this battery")
-            .fix("a larger busbar")
+            .at(Some(&bank.place), say!("this battery"))
+            .fix(say!("a larger busbar"))
     };
     let I_n = Known::catalog("I_n", "rating of the busbar", bar.rating, &bar.id, "rating");
     let margin = Margin::below(
         "dc.bus",
-        "current of all units",
+        say!("current of all units"),
         "outage, units at their rating",
         &breaking.bus_current,
         &I_n,
     );
     ledger.hold(margin, |m| {
-        over(format!(
-            "the units draw {} together; the busbar carries {}",
-            m.value.amount.text, m.limit.amount.text
+        over(say!(
+            "the units draw {value} together; the busbar carries {limit}",
+            value = m.value.amount.text,
+            limit = m.limit.amount.text
         ))
     });
     let I_cw = Known::catalog(
@@ -330,11 +344,12 @@ fn busbar(bank: &Bank<'_>, breaking: &Breaking, ledger: &mut Ledger) {
         &bar.id,
         "withstand",
     );
-    let margin = Margin::below("dc.bus", "fault current", "bolted fault", &breaking.bus, &I_cw);
+    let margin = Margin::below("dc.bus", say!("fault current"), "bolted fault", &breaking.bus, &I_cw);
     ledger.hold(margin, |m| {
-        over(format!(
-            "bank and chargers give {} into a fault; the busbar withstands {}",
-            m.value.amount.text, m.limit.amount.text
+        over(say!(
+            "bank and chargers give {value} into a fault; the busbar withstands {limit}",
+            value = m.value.amount.text,
+            limit = m.limit.amount.text
         ))
     });
 }

@@ -4,6 +4,7 @@ use catalog::Chemistry;
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use quantity::{Charge, DcCurrent, Duration, Energy, Power, Quantity, Ratio, as_va, as_w};
+use saying::{Text, say};
 use storage::energy::{DailyUse, bank as sized};
 use storage::sections::{CapacityRating, Factors, Period, sections};
 
@@ -18,7 +19,7 @@ const DAY_H: f64 = 24.0;
 /// What the bank must hold, as rated charge, or what is missing for it.
 enum Needed {
     Charge(Known<Charge>),
-    Missing(String, String),
+    Missing(Text, Text),
     /// No outage is wished.
     Nothing,
     /// Not known, and said elsewhere.
@@ -32,16 +33,17 @@ pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, ledger: &mut Ledger) {
                 "bank-energy-open",
                 Severity::Note,
                 "battery",
-                "no outage is wished: the bank is sized by power alone",
+                say!("no outage is wished: the bank is sized by power alone"),
             )
-            .at(Some(&bank.place), "this battery")
-            .fix("state `outage` among the wishes"),
+            .at(Some(&bank.place), say!("this battery"))
+            .fix(say!("state `outage` among the wishes")),
         ),
         Needed::Said => {}
         Needed::Missing(what, why) => ledger.find(unstated(bank, &what, &why)),
         Needed::Charge(needed) => {
             let installed = installed(bank);
-            let margin = Margin::above("battery", "rated charge", "outage as wished", &installed, &needed);
+            let margin =
+                Margin::above("battery", say!("rated charge"), "outage as wished", &installed, &needed);
             ledger.hold(margin, |m| {
                 let short = Charge::of(m.limit.amount.si - m.value.amount.si);
                 let strings = (short.si() / bank.model.capacity.si()).ceil().max(1.0);
@@ -49,24 +51,24 @@ pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, ledger: &mut Ledger) {
                     "bank-energy-short",
                     Severity::Error,
                     "battery",
-                    format!(
-                        "the wished outage asks for {} at {}; {} are there",
-                        m.limit.amount.text,
-                        nominal_voltage(bank.model).value(),
-                        m.value.amount.text
+                    say!(
+                        "the wished outage asks for {limit} at {nominal_voltage}; {value} are there",
+                        limit = m.limit.amount.text,
+                        nominal_voltage = nominal_voltage(bank.model).value(),
+                        value = m.value.amount.text
                     ),
                 )
-                .at(Some(&bank.place), "this battery")
-                .fix(more(bank, strings, "a shorter outage"))
+                .at(Some(&bank.place), say!("this battery"))
+                .fix(more(bank, strings, say!("a shorter outage")))
             });
             ledger.find(
                 Finding::new(
                     "bank-energy-mean",
                     Severity::Note,
                     "battery",
-                    "the energy is that of a full battery and the mean demand of the worst month, and no less than the busiest 3 h: an outage that begins with the evening's load, or with a battery that is not full, is shorter",
+                    say!("the energy is that of a full battery and the mean demand of the worst month, and no less than the busiest 3 h: an outage that begins with the evening's load, or with a battery that is not full, is shorter"),
                 )
-                .at(Some(&bank.place), "this battery"),
+                .at(Some(&bank.place), say!("this battery")),
             );
         }
     }
@@ -161,19 +163,19 @@ fn covering(time: Duration, window: Duration) -> f64 {
 /// Factor for cold: rated charge over what is given at the listed temperature at or below.
 fn cold(case: &Case<'_>, bank: &Bank<'_>) -> Result<Known<Ratio>, Needed> {
     let model = bank.model;
-    let missing = |what: &str, why: &str| {
-        Needed::Missing(format!("{what} of battery \"{}\"", model.id), why.to_owned())
+    let missing = |what: Text, why: Text| {
+        Needed::Missing(say!("{what} of battery \"{model}\"", what, model = model.id), why)
     };
     let Some(lowest) = &case.site.battery.lowest else { return Err(Needed::Said) };
     cold_factor(model, lowest.value).ok_or_else(|| match model.cold.first() {
         Some((coldest, _)) => missing(
-            &format!("`cold` below {coldest}"),
-            &format!(
-                "what it gives at {}, the lowest temperature where it stands, is not known",
-                lowest.value
+            say!("`cold` below {coldest}", coldest),
+            say!(
+                "what it gives at {lowest}, the lowest temperature where it stands, is not known",
+                lowest = lowest.value
             ),
         ),
-        None => missing("`cold`", "what it gives at the lowest temperature is not known"),
+        None => missing(say!("`cold`"), say!("what it gives at the lowest temperature is not known")),
     })
 }
 
@@ -182,19 +184,19 @@ fn needed(case: &Case<'_>, bank: &Bank<'_>) -> Needed {
     let model = bank.model;
     let t = outage.known("t", "outage to be carried");
     let Some(P) = mean_power(case) else {
-        return Needed::Missing("energy of the months".to_owned(), "the demand gives none".to_owned());
+        return Needed::Missing(say!("energy of the months"), say!("the demand gives none"));
     };
     let Some(ageing) = ageing_factor(model) else {
-        let what = format!("`end_of_life` of battery \"{}\"", model.id);
-        return Needed::Missing(what, "what a worn battery holds is not known".to_owned());
+        let what = say!("`end_of_life` of battery \"{model}\"", model = model.id);
+        return Needed::Missing(what, say!("what a worn battery holds is not known"));
     };
     let temperature = match cold(case, bank) {
         Ok(factor) => factor,
         Err(missing) => return missing,
     };
     if model.chemistry == Chemistry::FloodedLeadAcid && model.rated_currents.is_empty() {
-        let what = format!("`rated_currents` of battery \"{}\"", model.id);
-        return Needed::Missing(what, "lead-acid gives less the faster it is drawn".to_owned());
+        let what = say!("`rated_currents` of battery \"{model}\"", model = model.id);
+        return Needed::Missing(what, say!("lead-acid gives less the faster it is drawn"));
     }
     let depth = Known::catalog("d", "share that may be used", model.usable, &model.id, "usable");
     let V = nominal_voltage(model);
@@ -214,13 +216,13 @@ fn needed(case: &Case<'_>, bank: &Bank<'_>) -> Needed {
     };
     let by_energy = match sized(&plain) {
         Ok(found) => found.charge,
-        Err(why) => return Needed::Missing("a figure in its range".to_owned(), why.to_string()),
+        Err(why) => return Needed::Missing(say!("a figure in its range"), why.to_string().into()),
     };
     if model.chemistry != Chemistry::FloodedLeadAcid {
         return Needed::Charge(by_energy);
     }
     match by_sections(case, bank, &P, &t, (&temperature, &ageing)) {
-        Err(why) => Needed::Missing("a duty that its `rated_currents` reach".to_owned(), why),
+        Err(why) => Needed::Missing(say!("a duty that its `rated_currents` reach"), why.into()),
         Ok(by_duty) => {
             let ways = [by_energy.clone(), by_duty];
             Needed::Charge(

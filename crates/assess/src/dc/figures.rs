@@ -2,6 +2,7 @@
 
 use derivation::{Known, formula};
 use quantity::{DcVoltage, Resistance};
+use saying::{Text, say};
 
 use super::Bank;
 use super::record::{lowest_open_circuit, series, string_resistance};
@@ -21,22 +22,22 @@ pub(crate) struct Figures {
 
 impl Figures {
     /// The figures, or what is missing and what for.
-    pub fn of(bank: &Bank<'_>) -> Result<Self, Vec<(String, String)>> {
+    pub fn of(bank: &Bank<'_>) -> Result<Self, Vec<(Text, Text)>> {
         let model = bank.model;
         let series = series(model);
         let mut missing = Vec::new();
-        let mut need = |what: &str, why: &str| {
-            missing.push((format!("`{what}` of battery \"{}\"", model.id), why.to_owned()))
+        let mut need = |what: &str, why: Text| {
+            missing.push((say!("`{what}` of battery \"{model}\"", what, model = model.id), why))
         };
         let low = lowest_open_circuit(model);
         if low.is_none() {
-            need("open_circuit", "the voltage at the least charge that may be used is not known");
+            need("open_circuit", say!("the voltage at the least charge that may be used is not known"));
         }
         if model.highest.is_none() {
-            need("highest", "no device and no input can be held against the voltage in charging");
+            need("highest", say!("no device and no input can be held against the voltage in charging"));
         }
         if model.spread.is_none() && bank.strings > 1 {
-            need("spread", "how unevenly strings share is not known");
+            need("spread", say!("how unevenly strings share is not known"));
         }
         let (Some(low), Some(highest), true) = (low, model.highest, missing.is_empty()) else {
             return Err(missing);

@@ -20,6 +20,7 @@ use catalog::{BatteryModel, DcBusbar, DcDevice};
 use derivation::{Known, Place};
 use finding::{Finding, Severity};
 use quantity::{DcCurrent, Length};
+use saying::{Text, say};
 
 use crate::{Case, Ledger, Run};
 use figures::Figures;
@@ -31,7 +32,7 @@ pub(crate) use draw::{UnitGiven, from_bus_w};
 pub use energy::least_strings;
 pub use precharge::{SoftStart, soft_start};
 pub use record::{ageing_factor, cold_factor, lowest_open_circuit, nominal_voltage, string_resistance};
-pub use side::{DcFlow, charging_worst, landing_gain};
+pub use side::{DcFlow, along_the_bar, charging_worst, landing_gain};
 pub(crate) use side::{flow, flow_charging};
 
 /// Where strings and units land on the bus.
@@ -49,6 +50,24 @@ impl Landing {
         match self {
             Landing::Apart => "all strings at the one end, all units at the other",
             Landing::InTurn => "strings and units in turn along the bar",
+        }
+    }
+}
+
+/// What lands on the bar at a place, by its number from 1.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Landed {
+    /// A battery string.
+    String(u32),
+    /// A unit.
+    Unit(u32),
+}
+
+impl std::fmt::Display for Landed {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Landed::String(n) => write!(f, "string {n}"),
+            Landed::Unit(n) => write!(f, "unit {n}"),
         }
     }
 }
@@ -91,13 +110,15 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
                 "bank-parallel-over",
                 Severity::Error,
                 "battery",
-                format!(
-                    "{} strings; {} allows {} in parallel",
-                    bank.strings, bank.model.id, bank.model.parallel
+                say!(
+                    "{strings} strings; {model} allows {parallel} in parallel",
+                    strings = bank.strings,
+                    model = bank.model.id,
+                    parallel = bank.model.parallel
                 ),
             )
-            .at(Some(&bank.place), "this battery")
-            .fix("a larger module, or fewer of them"),
+            .at(Some(&bank.place), say!("this battery"))
+            .fix(say!("a larger module, or fewer of them")),
         );
     }
     let figures = match Figures::of(bank) {
@@ -126,15 +147,17 @@ pub(crate) fn runs(case: &Case<'_>) -> Vec<Run> {
 }
 
 /// A figure that the catalogue does not state, and what is not covered without it.
-pub(crate) fn unstated(bank: &Bank<'_>, what: &str, why: &str) -> Finding {
-    let message = format!("the catalogue does not state {what}: {why}");
+pub(crate) fn unstated(bank: &Bank<'_>, what: impl Into<Text>, why: impl Into<Text>) -> Finding {
+    let (what, why) = (what.into(), why.into());
+    let message = say!("the catalogue does not state {what}: {why}", what, why);
     Finding::new("dc-unstated", Severity::NotCovered, "battery", message)
-        .at(Some(&bank.place), "this battery")
-        .fix(format!("ask the maker for {what}, and write it into the record"))
+        .at(Some(&bank.place), say!("this battery"))
+        .fix(say!("ask the maker for {what}, and write it into the record", what))
 }
 
 /// An evaluator's refusal.
-pub(crate) fn refused(bank: &Bank<'_>, part: &str, what: &str, why: &str) -> Finding {
-    Finding::new("dc-not-covered", Severity::NotCovered, part, format!("{what}: {why}"))
-        .at(Some(&bank.place), "this battery")
+pub(crate) fn refused(bank: &Bank<'_>, part: &str, what: impl Into<Text>, why: impl Into<Text>) -> Finding {
+    let (what, why) = (what.into(), why.into());
+    Finding::new("dc-not-covered", Severity::NotCovered, part, say!("{what}: {why}", what, why))
+        .at(Some(&bank.place), say!("this battery"))
 }

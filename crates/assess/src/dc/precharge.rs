@@ -5,6 +5,7 @@ use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use network::dc::precharge::{Precharge, PrechargeCase, charging_heat, precharge};
 use quantity::{DcCurrent, Duration, PulseEnergy, Quantity, Resistance};
+use saying::{Text, say};
 use site::PrechargeGear;
 
 use super::figures::Figures;
@@ -19,7 +20,7 @@ pub enum SoftStart {
     /// The installation does, through a resistor.
     Resistor(Box<Resistor>),
     /// Figures that nobody states: what is not known, and where it belongs.
-    Open(Vec<(String, String)>),
+    Open(Vec<(Text, Text)>),
 }
 
 /// A pre-charge through a resistor.
@@ -47,26 +48,26 @@ pub fn soft_start(case: &Case<'_>) -> Option<SoftStart> {
 
 fn of(case: &Case<'_>, bank: &Bank<'_>, figures: &Figures) -> SoftStart {
     let unit = case.unit;
-    let record = |field: &str| format!("ask the maker, and write `{field}` into the record");
+    let record = |field: &str| say!("ask the maker, and write `{field}` into the record", field);
     match unit.dc.precharge {
         Some(Who::Own) => return SoftStart::Own,
         Some(Who::External) => {}
         None => {
-            let message = format!(
-                "the catalogue does not state who charges the capacitors of {} softly when its DC device is closed",
-                unit.id
+            let message = say!(
+                "the catalogue does not state who charges the capacitors of {unit} softly when its DC device is closed",
+                unit = unit.id
             );
             return SoftStart::Open(vec![(message, record("precharge"))]);
         }
     }
-    let asks = format!("{} asks the installation to charge its capacitors softly", unit.id);
+    let asks = say!("{unit} asks the installation to charge its capacitors softly", unit = unit.id);
     let mut open = Vec::new();
     let C = unit
         .dc
         .capacitance
         .map(|c| Known::catalog("C", "highest capacitance of a unit's input", c, &unit.id, "dc capacitance"));
     if C.is_none() {
-        let message = format!("{asks}, and the catalogue does not state its capacitance: `capacitance`");
+        let message = say!("{asks}, and the catalogue does not state its capacitance: `capacitance`", asks);
         open.push((message, record("capacitance")));
     }
     let makes = bank.unit_device.and_then(|device| {
@@ -74,32 +75,38 @@ fn of(case: &Case<'_>, bank: &Bank<'_>, figures: &Figures) -> SoftStart {
         Some(Known::catalog("I_m", "peak current onto which the device closes", make, &device.id, "make"))
     });
     if let (Some(device), None) = (bank.unit_device, &makes) {
-        let message = format!(
-            "{asks}, and the catalogue does not state onto which current {} closes: `make`",
-            device.id
+        let message = say!(
+            "{asks}, and the catalogue does not state onto which current {device} closes: `make`",
+            asks,
+            device = device.id
         );
         open.push((message, record("make")));
     }
     let gear = case.site.battery.precharge.as_ref();
     if gear.is_none() {
         let heat = C.as_ref().and_then(|C| charging_heat(&figures.highest, C).ok());
-        let heat = heat.map_or_else(String::new, |E| format!("; each closing heats it with {}", E.value()));
-        let message = format!("{asks}, and the site states no resistor for it{heat}");
-        let fix = "a `precharge` of [battery]: resistor, tolerance, pulse, current";
-        open.push((message, fix.to_owned()));
+        let heat =
+            heat.map_or_else(Text::default, |E| say!("; each closing heats it with {e}", e = E.value()));
+        let message = say!("{asks}, and the site states no resistor for it{heat}", asks, heat);
+        let fix = say!("a `precharge` of [battery]: resistor, tolerance, pulse, current");
+        open.push((message, fix));
     }
     if case.site.conductors.iter().all(|c| c.part.value != runs::UNIT || c.length.is_none()) {
-        let message = format!(
-            "{asks}, and the length of \"{}\" is not stated: a shorter cable than assumed lets more current through",
-            runs::UNIT
+        let message = say!(
+            "{asks}, and the length of \"{unit}\" is not stated: a shorter cable than assumed lets more current through",
+            asks,
+            unit = runs::UNIT
         );
-        open.push((message, format!("a [[conductor]] with part = \"{}\" and its length", runs::UNIT)));
+        open.push((
+            message,
+            say!("a [[conductor]] with part = \"{unit}\" and its length", unit = runs::UNIT),
+        ));
     }
     match (C, makes, gear) {
         (Some(C), Some(makes), Some(gear)) if open.is_empty() => {
             let path = coldest(&runs::cables(case, bank).1);
             resistor(gear, figures, (C, makes, path)).map_or_else(
-                |why| SoftStart::Open(vec![(why, String::new())]),
+                |why| SoftStart::Open(vec![(why.into(), Text::default())]),
                 |r| SoftStart::Resistor(Box::new(r)),
             )
         }
@@ -169,7 +176,7 @@ pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, figures: &Figures, ledger: 
         SoftStart::Open(open) => {
             for (message, fix) in open {
                 let mut finding = Finding::new("precharge-not-covered", Severity::NotCovered, part, message)
-                    .at(Some(&case.site.group.unit.place), "this family");
+                    .at(Some(&case.site.group.unit.place), say!("this family"));
                 if !fix.is_empty() {
                     finding = finding.fix(fix);
                 }
@@ -178,16 +185,21 @@ pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, figures: &Figures, ledger: 
         }
         SoftStart::Resistor(r) => {
             let place = case.site.battery.precharge.as_ref().map(|gear| &gear.resistor.place);
-            let over = |m: &Margin, fix: String| {
-                let message = format!("{}: {} against {}", m.what, m.value.amount.text, m.limit.amount.text);
+            let over = |m: &Margin, fix: Text| {
+                let message = say!(
+                    "{what}: {value} against {limit}",
+                    what = m.what,
+                    value = m.value.amount.text,
+                    limit = m.limit.amount.text
+                );
                 Finding::new("precharge-over", Severity::Error, part, message)
-                    .at(place, "this resistor")
+                    .at(place, say!("this resistor"))
                     .fix(fix)
             };
             let (found, state) = (&r.found, "pre-charge");
             let margin = Margin::below(
                 part,
-                "current through the resistor at the start",
+                say!("current through the resistor at the start"),
                 state,
                 &found.start,
                 &r.makes,
@@ -195,21 +207,38 @@ pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, figures: &Figures, ledger: 
             ledger.hold(margin, |m| {
                 over(
                     m,
-                    format!("a resistor of at least {}, or a larger switch", found.least_resistor.value()),
+                    say!(
+                        "a resistor of at least {least_resistor}, or a larger switch",
+                        least_resistor = found.least_resistor.value()
+                    ),
                 )
             });
-            let margin =
-                Margin::below(part, "heat of the resistor at each closing", state, &found.energy, &r.pulse);
+            let margin = Margin::below(
+                part,
+                say!("heat of the resistor at each closing"),
+                state,
+                &found.energy,
+                &r.pulse,
+            );
             ledger.hold(margin, |m| {
-                over(m, format!("a resistor that takes {} in one pulse", found.energy.value()))
+                over(m, say!("a resistor that takes {energy} in one pulse", energy = found.energy.value()))
             });
             let state = "closing after pre-charge";
-            let margin = Margin::above(part, "time on the resistor", state, &r.time, &found.needs);
-            let longer =
-                || format!("leave the resistor on for at least {}", rounded_up(&found.needs).value());
+            let margin = Margin::above(part, say!("time on the resistor"), state, &r.time, &found.needs);
+            let longer = || {
+                say!(
+                    "leave the resistor on for at least {rounded_up}",
+                    rounded_up = rounded_up(&found.needs).value()
+                )
+            };
             ledger.hold(margin, |m| over(m, longer()));
-            let margin =
-                Margin::below(part, "current as the device closes", state, &found.closing, &r.closes_on);
+            let margin = Margin::below(
+                part,
+                say!("current as the device closes"),
+                state,
+                &found.closing,
+                &r.closes_on,
+            );
             ledger.hold(margin, |m| over(m, longer()));
         }
     }

@@ -6,6 +6,7 @@ use finding::{Finding, Margin, Severity};
 use network::LoadPower;
 use network::dc::ripple::{RippleCase, largest_ripple};
 use quantity::{Connection, Current, DcCurrent, DcVoltage, Quantity, Ratio};
+use saying::say;
 
 use super::side::{Side, lowest};
 use super::{Bank, refused, unstated};
@@ -46,24 +47,27 @@ fn held(case: &Case<'_>, bank: &Bank<'_>, (side, strings): (&Side<'_>, Strings),
         if strings == Strings::OneOff {
             return; // said of all of them
         }
-        let what = format!("`ripple` of battery \"{}\"", model.id);
-        let why = format!("loads on single legs bring {} of ripple to every string", I.value());
+        let what = say!("`ripple` of battery \"{model}\"", model = model.id);
+        let why = say!("loads on single legs bring {i} of ripple to every string", i = I.value());
         return ledger.find(unstated(bank, &what, &why));
     };
     let limit = Known::catalog("I_r", "ripple that a module bears", limit, &model.id, "ripple");
-    let margin = Margin::below("battery.string", "ripple at twice the line frequency", state, &I, &limit);
+    let margin =
+        Margin::below("battery.string", say!("ripple at twice the line frequency"), state, &I, &limit);
     ledger.hold(margin, |m| {
         Finding::new(
             "bank-ripple-over",
             Severity::Error,
             "battery.string",
-            format!(
-                "{off}a string bears {} of ripple; the loads bring {}",
-                m.limit.amount.text, m.value.amount.text
+            say!(
+                "{off}a string bears {limit} of ripple; the loads bring {value}",
+                off,
+                limit = m.limit.amount.text,
+                value = m.value.amount.text
             ),
         )
-        .at(Some(&bank.place), "this battery")
-        .fix("more strings, or loads spread over the legs")
+        .at(Some(&bank.place), say!("this battery"))
+        .fix(say!("more strings, or loads spread over the legs"))
     });
 }
 

@@ -5,6 +5,7 @@ use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use network::dc::bus::BusOutcome;
 use quantity::{DcCurrent, DcVoltage, Duration, Quantity};
+use saying::{Text, say};
 
 use super::draw::Draw;
 use super::side::{Side, lowest};
@@ -24,10 +25,10 @@ pub(super) fn hold(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, ledger: &m
                 "bank-one-string",
                 Severity::Warning,
                 "battery",
-                "the bank is one string: with it off, nothing carries the panel in an outage",
+                say!("the bank is one string: with it off, nothing carries the panel in an outage"),
             )
-            .at(Some(&bank.place), "this battery")
-            .fix("a second string"),
+            .at(Some(&bank.place), say!("this battery"))
+            .fix(say!("a second string")),
         );
     }
     let worst = worst_of_each(side, bank);
@@ -55,9 +56,14 @@ fn floor(case: &Case<'_>, lasts: Option<Duration>) -> Known<DcVoltage> {
 fn voltage(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, draw: &Draw, ledger: &mut Ledger) {
     let bus = side.bus(draw);
     let state = match bus.solve() {
-        Err(error) => return ledger.find(refused(bank, "dc.bus", &draw.state, &error.to_string())),
+        Err(error) => return ledger.find(refused(bank, "dc.bus", &draw.state, error.to_string())),
         Ok(BusOutcome::NotConverged) => {
-            return ledger.find(refused(bank, "dc.bus", &draw.state, "no voltages of the bus were found"));
+            return ledger.find(refused(
+                bank,
+                "dc.bus",
+                &draw.state,
+                say!("no voltages of the bus were found"),
+            ));
         }
         Ok(BusOutcome::NoSolution { largest_share }) => {
             let share = 100.0 * largest_share.value().si();
@@ -66,13 +72,14 @@ fn voltage(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, draw: &Draw, ledge
                     "bank-collapses",
                     Severity::Error,
                     "dc.bus",
-                    format!(
-                        "the bus has no steady voltage with {} drawn: {share:.0} % of it is the most",
-                        draw.group.value()
+                    say!(
+                        "the bus has no steady voltage with {group} drawn: {share} % of it is the most",
+                        group = draw.group.value(),
+                        share = format!("{share:.0}")
                     ),
                 )
                 .in_state(draw.state.clone())
-                .at(Some(&bank.place), "this battery")
+                .at(Some(&bank.place), say!("this battery"))
                 .fix(more(bank, 1.0 / largest_share.value().si().max(0.05))),
             );
         }
@@ -80,33 +87,41 @@ fn voltage(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, draw: &Draw, ledge
     };
     let Some(V) = lowest(&state) else { return };
     let limit = floor(case, draw.lasts);
-    let margin = Margin::above("dc.bus", "voltage at a unit", draw.state.clone(), &V, &limit);
+    let margin = Margin::above("dc.bus", say!("voltage at a unit"), draw.state.clone(), &V, &limit);
     ledger.hold(margin, |m| sags(bank, side, "an", m));
 }
 
 /// How many strings more, in words, where the present ones are so many times too few.
-fn more(bank: &Bank<'_>, times: f64) -> String {
+fn more(bank: &Bank<'_>, times: f64) -> Text {
     let now = f64::from(bank.strings);
     let add = ((now * times).ceil() - now).max(1.0);
-    strings_more(bank, add, "less load")
+    strings_more(bank, add, say!("less load"))
 }
 
 /// So many strings more, or another way; where its maker forbids that many in parallel, that.
-pub(super) fn strings_more(bank: &Bank<'_>, add: f64, or: &str) -> String {
+pub(super) fn strings_more(bank: &Bank<'_>, add: f64, or: Text) -> Text {
     let model = bank.model;
     if f64::from(bank.strings) + add > f64::from(model.parallel) {
-        return format!(
-            "a larger module, or {or}: {} strings would be needed, and {} allows {} in parallel",
-            f64::from(bank.strings) + add,
-            model.id,
-            model.parallel
+        return say!(
+            "a larger module, or {or}: {add} strings would be needed, and {model} allows {parallel} in parallel",
+            or,
+            add = f64::from(bank.strings) + add,
+            model = model.id,
+            parallel = model.parallel
         );
     }
     let s = if add > 1.0 { "s" } else { "" };
     if model.series > 1 {
-        format!("{add:.0} string{s} more ({:.0} of {}), or {or}", add * f64::from(model.series), model.id)
+        say!(
+            "{add} string{s} more ({from} of {model}), or {or}",
+            add = format!("{add:.0}"),
+            s,
+            from = format!("{:.0}", add * f64::from(model.series)),
+            model = model.id,
+            or
+        )
     } else {
-        format!("{add:.0} module{s} more, or {or}")
+        say!("{add} module{s} more, or {or}", add = format!("{add:.0}"), s, or)
     }
 }
 
@@ -121,7 +136,7 @@ pub(super) fn discharge_limit(bank: &Bank<'_>, lasts: Option<Duration>) -> Known
         "discharge",
     );
     pulse(&model.pulse, lasts).map_or(all, |step| {
-        let what = format!("discharge current of a module for {}", step.lasts);
+        let what = say!("discharge current of a module for {lasts}", lasts = step.lasts);
         Known::catalog("I_d", what, step.current, &model.id, "pulse")
     })
 }
@@ -130,7 +145,7 @@ pub(super) fn discharge_limit(bank: &Bank<'_>, lasts: Option<Duration>) -> Known
 pub(super) fn carries(device: &DcDevice, lasts: Option<Duration>) -> Known<DcCurrent> {
     let rating = Known::catalog("I_n", "rating of the device", device.rating, &device.id, "rating");
     pulse(&device.short_time, lasts).map_or(rating, |step| {
-        let what = format!("current that the device carries for {}", step.lasts);
+        let what = say!("current that the device carries for {lasts}", lasts = step.lasts);
         Known::catalog("I_n", what, step.current, &device.id, "short_time")
     })
 }
@@ -161,7 +176,7 @@ fn worst_of_each<'a>(side: &'a Side<'_>, bank: &Bank<'_>) -> Vec<&'a Draw> {
 fn currents(bank: &Bank<'_>, side: &Side<'_>, draw: &Draw, ledger: &mut Ledger) {
     let I = match side.worst_string(&side.bus(draw)) {
         Ok(I) => I,
-        Err(error) => return ledger.find(refused(bank, "battery.string", &draw.state, &error.to_string())),
+        Err(error) => return ledger.find(refused(bank, "battery.string", &draw.state, error.to_string())),
     };
     let limit = discharge_limit(bank, draw.lasts);
     let what = "string current, strings unlike";
@@ -171,29 +186,32 @@ fn currents(bank: &Bank<'_>, side: &Side<'_>, draw: &Draw, ledger: &mut Ledger) 
             "bank-discharge-over",
             Severity::Error,
             "battery.string",
-            format!(
-                "a string gives {}; it may give {} for as long",
-                m.value.amount.text, m.limit.amount.text
+            say!(
+                "a string gives {value}; it may give {limit} for as long",
+                value = m.value.amount.text,
+                limit = m.limit.amount.text
             ),
         )
-        .at(Some(&bank.place), "this battery")
+        .at(Some(&bank.place), say!("this battery"))
         .fix(more(bank, m.value.amount.si / m.limit.amount.si))
     });
     let Some(device) = bank.string_device else { return };
     let limit = carries(device, draw.lasts);
-    let margin = Margin::below("battery.string.device", "string current", draw.state.clone(), &I, &limit);
+    let margin =
+        Margin::below("battery.string.device", say!("string current"), draw.state.clone(), &I, &limit);
     ledger.hold(margin, |m| {
         Finding::new(
             "dc-device-opens",
             Severity::Error,
             "battery.string.device",
-            format!(
-                "{} of a string opens its device, which carries {} for as long",
-                m.value.amount.text, m.limit.amount.text
+            say!(
+                "{value} of a string opens its device, which carries {limit} for as long",
+                value = m.value.amount.text,
+                limit = m.limit.amount.text
             ),
         )
-        .at(Some(&bank.place), "this battery")
-        .fix(format!("a device of at least {}", m.value.amount.text))
+        .at(Some(&bank.place), say!("this battery"))
+        .fix(say!("a device of at least {value}", value = m.value.amount.text))
     });
 }
 
@@ -201,11 +219,11 @@ fn currents(bank: &Bank<'_>, side: &Side<'_>, draw: &Draw, ledger: &mut Ledger) 
 fn one_off(bank: &Bank<'_>, side: &Side<'_>, draw: &Draw, ledger: &mut Ledger) {
     let state = format!("{}, one string off", draw.state);
     let survivors = match side.survivors(&side.bus(draw)) {
-        Err(error) => return ledger.find(refused(bank, "battery.string", &state, &error.to_string())),
+        Err(error) => return ledger.find(refused(bank, "battery.string", &state, error.to_string())),
         Ok(survivors) => survivors,
     };
     let Some(I_off) = survivors else {
-        return ledger.find(trips(bank, "the others have no steady voltage", 2.0).in_state(state));
+        return ledger.find(trips(bank, say!("the others have no steady voltage"), 2.0).in_state(state));
     };
     let mut limits = vec![discharge_limit(bank, draw.lasts)];
     limits.extend(bank.string_device.map(|device| carries(device, draw.lasts)));
@@ -213,13 +231,14 @@ fn one_off(bank: &Bank<'_>, side: &Side<'_>, draw: &Draw, ledger: &mut Ledger) {
     else {
         return;
     };
-    let margin = Margin::below("battery.string", "current of a survivor", state, &I_off, &limit);
+    let margin = Margin::below("battery.string", say!("current of a survivor"), state, &I_off, &limit);
     ledger.hold(margin, |m| {
-        let what = format!(
-            "each of the others then gives up to {} and may give {}",
-            m.value.amount.text, m.limit.amount.text
+        let what = say!(
+            "each of the others then gives up to {value} and may give {limit}",
+            value = m.value.amount.text,
+            limit = m.limit.amount.text
         );
-        trips(bank, &what, m.value.amount.si / m.limit.amount.si)
+        trips(bank, what, m.value.amount.si / m.limit.amount.si)
     });
 }
 
@@ -228,10 +247,14 @@ fn sags(bank: &Bank<'_>, side: &Side<'_>, begins: &str, m: &Margin) -> Finding {
     let room = (side.figures.low.value().si() - m.limit.amount.si).max(1e-3);
     let sag = side.figures.low.value().si() - m.value.amount.si;
     let (there, least) = (&m.value.amount.text, &m.limit.amount.text);
-    let message =
-        format!("{begins} almost empty battery sags to {there} at the units; they switch off under {least}");
+    let message = say!(
+        "{begins} almost empty battery sags to {there} at the units; they switch off under {least}",
+        begins,
+        there,
+        least
+    );
     let finding = Finding::new("bank-sags", Severity::Error, "dc.bus", message);
-    finding.at(Some(&bank.place), "this battery").fix(more(bank, sag / room))
+    finding.at(Some(&bank.place), say!("this battery")).fix(more(bank, sag / room))
 }
 
 /// The lowest voltage with one string off, of the draws that are held against the same limit.
@@ -240,11 +263,11 @@ fn voltage_one_off(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, said: &[&D
     for draw in &side.draws {
         let state = format!("{}, one string off", draw.state);
         let V = match side.lowest_one_off(&side.bus(draw)) {
-            Err(error) => return ledger.find(refused(bank, "dc.bus", &state, &error.to_string())),
+            Err(error) => return ledger.find(refused(bank, "dc.bus", &state, error.to_string())),
             Ok(Some(V)) => V,
             Ok(None) if said.iter().any(|other| other.state == draw.state) => continue,
             Ok(None) => {
-                ledger.find(trips(bank, "the others have no steady voltage", 2.0).in_state(state));
+                ledger.find(trips(bank, say!("the others have no steady voltage"), 2.0).in_state(state));
                 continue;
             }
         };
@@ -256,19 +279,19 @@ fn voltage_one_off(case: &Case<'_>, bank: &Bank<'_>, side: &Side<'_>, said: &[&D
         }
     }
     for (state, V, limit) in worst {
-        let margin = Margin::above("dc.bus", "voltage at a unit", state, &V, &limit);
+        let margin = Margin::above("dc.bus", say!("voltage at a unit"), state, &V, &limit);
         ledger.hold(margin, |m| sags(bank, side, "with one string off, an", m));
     }
 }
 
-fn trips(bank: &Bank<'_>, what: &str, times: f64) -> Finding {
+fn trips(bank: &Bank<'_>, what: Text, times: f64) -> Finding {
     Finding::new(
         "bank-survivors-trip",
         Severity::Error,
         "battery.string",
-        format!("with one string off, {what}: they trip one after the other"),
+        say!("with one string off, {what}: they trip one after the other", what),
     )
-    .at(Some(&bank.place), "this battery")
+    .at(Some(&bank.place), say!("this battery"))
     .fix(more(bank, times))
 }
 

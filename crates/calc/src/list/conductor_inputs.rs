@@ -122,7 +122,7 @@ pub(super) fn sized(results: Results, size: &'static str, area: &'static str, fo
 }
 
 /// Whether something holds, and where it does not, why.
-pub(super) fn failing(results: Results, failures: &[String]) -> Results {
+pub(super) fn failing(results: Results, failures: &[saying::Text]) -> Results {
     let results = results.flag("holds", failures.is_empty());
-    if failures.is_empty() { results } else { results.text("failures", failures.join("; ")) }
+    if failures.is_empty() { results } else { results.text("failures", saying::Text::joined(failures, "; ")) }
 }

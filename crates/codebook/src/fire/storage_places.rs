@@ -25,6 +25,7 @@ use std::collections::BTreeMap;
 
 use derivation::Known;
 use quantity::{Energy, Length};
+use saying::{Text, say};
 use tables::us::storage_place::{PlaceRule, opening, place, spacing, unit_limit};
 
 use crate::NotCovered;
@@ -186,7 +187,7 @@ pub struct StoragePlaces {
 pub fn storage_places(site: &StorageSite) -> Result<StoragePlaces, NotCovered> {
     let name = site.code.name();
     if site.units.is_empty() {
-        return Err(NotCovered::new(name, "no unit of energy storage"));
+        return Err(NotCovered::new(name, say!("no unit of energy storage")));
     }
     for unit in &site.units {
         unit.energy.above_zero().map_err(under(name))?;
@@ -245,7 +246,7 @@ fn between(site: &StorageSite) -> Result<Option<DistanceVerdict>, NotCovered> {
         }
         None => spacing(site.code.key())?,
     };
-    distance(site.code.name(), site.between.as_ref(), least, "the distance between units is not known")
+    distance(site.code.name(), site.between.as_ref(), least, say!("the distance between units is not known"))
         .map(Some)
 }
 
@@ -254,7 +255,7 @@ fn to_opening(site: &StorageSite) -> Result<Option<DistanceVerdict>, NotCovered>
         return Ok(None);
     }
     let least = opening(site.code.key())?;
-    let missing = "the distance to doors and windows is not known";
+    let missing = say!("the distance to doors and windows is not known");
     distance(site.code.name(), site.to_opening.as_ref(), least, missing).map(Some)
 }
 
@@ -262,7 +263,7 @@ fn distance(
     clause: &str,
     found: Option<&Known<Length>>,
     least: Known<Length>,
-    missing: &str,
+    missing: Text,
 ) -> Result<DistanceVerdict, NotCovered> {
     let found = found.ok_or_else(|| NotCovered::new(clause, missing))?;
     found.not_negative().map_err(under(clause))?;

@@ -19,6 +19,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Current, Duration, HeatConstant, JouleIntegral, Section, root};
+use saying::say;
 use tables::iec::clause;
 use tables::iec::heat::{FaultMetal, Use, heat_constant};
 
@@ -53,11 +54,11 @@ impl Fault {
                 let shortest: Known<Duration> = clause::number("t_min", "adiabatic-shortest")?;
                 let longest: Known<Duration> = clause::number("t_max", "adiabatic-longest")?;
                 if time.value() < shortest.value() || time.value() > longest.value() {
-                    let reason = format!(
-                        "{} lies outside {} to {}; below, give the let-through of the device",
-                        time.value(),
-                        shortest.value(),
-                        longest.value()
+                    let reason = say!(
+                        "{time} lies outside {shortest} to {longest}; below, give the let-through of the device",
+                        time = time.value(),
+                        shortest = shortest.value(),
+                        longest = longest.value()
                     );
                     return Err(NotCovered::new(CLAUSE, reason));
                 }
@@ -96,7 +97,10 @@ pub fn least_section(metal: FaultMetal, usage: Use, fault: &Fault) -> Result<Kno
     let what = "least section for the heat of the fault";
     let least = formula!("S_min", what, [integral, k] => root(integral) / k, source = CLAUSE);
     if least.value() > largest {
-        return Err(NotCovered::new(CLAUSE, format!("{} is more than {largest}", least.value())));
+        return Err(NotCovered::new(
+            CLAUSE,
+            say!("{least} is more than {largest}", least = least.value(), largest),
+        ));
     }
     Ok(least)
 }

@@ -22,6 +22,7 @@
 
 use derivation::{Known, formula};
 use quantity::{DcCurrent, Quantity, Ratio};
+use saying::say;
 use tables::iec::clause;
 
 use crate::not_covered::{counted, sane};
@@ -92,7 +93,7 @@ pub fn array_overcurrent(facts: &ArrayFacts) -> Result<ArrayVerdict, NotCovered>
     for current in all {
         sane(CLAUSE, current)?;
         if current.value() <= DcCurrent::ZERO {
-            return Err(NotCovered::new(CLAUSE, format!("{} is nothing", current.node().what)));
+            return Err(NotCovered::new(CLAUSE, say!("{what} is nothing", what = current.node().what)));
         }
     }
     let (strings, module) = (&facts.strings, &facts.short_circuit);
@@ -185,14 +186,14 @@ fn string_conductor(facts: &ArrayFacts) -> Result<Known<DcCurrent>, NotCovered> 
                 ),
                 Behind::Unlimited => {
                     let reason =
-                        "without any device nothing limits the current of the source behind the array";
+                        say!("without any device nothing limits the current of the source behind the array");
                     return Err(NotCovered::new(source, reason));
                 }
             }
         }
     };
     let least = Known::largest("I_z", what, &[own_current, driven]);
-    least.ok_or_else(|| NotCovered::new(source, "no current"))
+    least.ok_or_else(|| NotCovered::new(source, say!("no current")))
 }
 
 fn array_conductor(facts: &ArrayFacts, total: &Known<DcCurrent>) -> Result<Known<DcCurrent>, NotCovered> {
@@ -204,12 +205,12 @@ fn array_conductor(facts: &ArrayFacts, total: &Known<DcCurrent>) -> Result<Known
         // a device that is not above the array's own current protects no conductor sized for it
         Some(device) => {
             let least = Known::largest("I_z", what, &[device.clone(), by_current]);
-            least.ok_or_else(|| NotCovered::new(source, "no current"))
+            least.ok_or_else(|| NotCovered::new(source, say!("no current")))
         }
         None => match &facts.behind {
             Behind::Limited(back) => {
                 let least = Known::largest("I_z", what, &[by_current, back.clone()]);
-                least.ok_or_else(|| NotCovered::new(source, "no current"))
+                least.ok_or_else(|| NotCovered::new(source, say!("no current")))
             }
             Behind::Nothing | Behind::Unlimited => Ok(by_current),
         },

@@ -20,6 +20,7 @@
 
 use derivation::{Known, formula};
 use quantity::{DcVoltage, Quantity, Ratio, Temperature};
+use saying::say;
 use tables::iec::{clause, solar};
 
 use crate::NotCovered;
@@ -65,11 +66,11 @@ pub fn array_voltage(
 fn by_coefficient(beta: &Known<Ratio>, lowest: &Known<Temperature>) -> Result<Known<Ratio>, NotCovered> {
     let (share, t) = (beta.value().si(), lowest.value().si());
     if !(share > -0.01 && share < 0.0) {
-        let reason = "the coefficient is a share per kelvin between -1 % and 0, such as -0.3 %";
+        let reason = say!("the coefficient is a share per kelvin between -1 % and 0, such as -0.3 %");
         return Err(NotCovered::new(CLAUSE, reason));
     }
     if !(-90.0..=STANDARD_DEGC).contains(&t) {
-        let reason = format!("{} is no lowest temperature below 25 degC", lowest.value());
+        let reason = say!("{lowest} is no lowest temperature below 25 degC", lowest = lowest.value());
         return Err(NotCovered::new(CLAUSE, reason));
     }
     let from = vec![lowest.node().clone()];

@@ -22,6 +22,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Current, Duration, LineVoltage, PhaseVoltage, Quantity, Ratio, Resistance};
+use saying::say;
 use tables::iec::clause;
 use tables::iec::device::{band, break_time};
 use tables::iec::shock::{Circuit, Earthing, Kind};
@@ -60,7 +61,10 @@ pub fn tn(
     some(TN, to_earth)?;
     some(TN, factor)?;
     if factor.value().si() > 1.0 {
-        return Err(NotCovered::new(TN, "a factor above one would make the least fault current larger"));
+        return Err(NotCovered::new(
+            TN,
+            say!("a factor above one would make the least fault current larger"),
+        ));
     }
     let what = "voltage that the disconnecting current needs in the loop";
     let needed = formula!("U", what, [loop_ohm, disconnecting] => loop_ohm * disconnecting, source = TN);
@@ -114,7 +118,7 @@ pub fn tt(facts: &TtFacts) -> Result<TtVerdict, NotCovered> {
     let fault = formula!("I_d", what, [to_earth, electrode, source] => to_earth / (electrode + source));
     let time = residual_time(residual, facts.delayed, &fault)?;
     let longest = disconnection_time(Earthing::Tt, Kind::Ac, facts.circuit, to_earth)?;
-    let longest = longest.ok_or_else(|| NotCovered::new(TT, "no time is required"))?;
+    let longest = longest.ok_or_else(|| NotCovered::new(TT, say!("no time is required")))?;
     Ok(TtVerdict { touch: Check::at_most(touch, limit), fault, time: Check::at_most(time, longest) })
 }
 
@@ -191,7 +195,7 @@ fn some<Q: Quantity>(clause: &str, value: &Known<Q>) -> Result<(), NotCovered> {
     if value.value().si() > 0.0 {
         return Ok(());
     }
-    Err(NotCovered::new(clause, format!("{} is nothing", value.node().what)))
+    Err(NotCovered::new(clause, say!("{what} is nothing", what = value.node().what)))
 }
 
 #[cfg(test)]

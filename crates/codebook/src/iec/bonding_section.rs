@@ -21,6 +21,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Ratio, Section};
+use saying::say;
 use tables::iec::cable::Metal;
 use tables::iec::clause;
 
@@ -59,7 +60,7 @@ pub fn bonding_section(
         if metal == Metal::Copper {
             let most: Known<Section> = clause::number("S_most", "bonding-most-cu")?;
             let capped = Known::smallest("S", what, &[by_size, most]);
-            by_size = capped.ok_or_else(|| NotCovered::new(CLAUSE, "no section"))?;
+            by_size = capped.ok_or_else(|| NotCovered::new(CLAUSE, say!("no section")))?;
         }
     }
     let key = match (bond, metal) {
@@ -69,12 +70,15 @@ pub fn bonding_section(
         (Bond::Combined, Metal::Aluminium) => "pen-al",
         (Bond::Earthing, Metal::Copper) => "earthing-cu",
         (Bond::Earthing, Metal::Aluminium) => {
-            return Err(NotCovered::new("IEC 60364-5-54:2011 542.3.1", "earthing conductors of aluminium"));
+            return Err(NotCovered::new(
+                "IEC 60364-5-54:2011 542.3.1",
+                say!("earthing conductors of aluminium"),
+            ));
         }
     };
     let floor: Known<Section> = clause::number("S_floor", key)?;
     let least = Known::largest("S_min", "least section", &[by_size, floor]);
-    let least = least.ok_or_else(|| NotCovered::new(CLAUSE, "no section"))?;
+    let least = least.ok_or_else(|| NotCovered::new(CLAUSE, say!("no section")))?;
     next_nominal("S_b", "section of the conductor", &least)
 }
 

@@ -21,6 +21,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Current, Ratio};
+use saying::say;
 use tables::iec::clause;
 use tables::iec::device::band;
 
@@ -84,10 +85,10 @@ pub fn breaker_discrimination(
     let at_once = formula!("I_5", what, [high, lower] => high * lower, source = "IEC 60898-1 Table 7");
     let at_once = Check::at_most(at_once, limit.clone());
     if overload.holds && at_once.holds && prospective.value() >= limit.value() {
-        let reason = format!(
-            "{} reaches the band of the main from {}: the makers' tables must tell whether the branch alone opens",
-            prospective.value(),
-            limit.value()
+        let reason = say!(
+            "{prospective} reaches the band of the main from {limit}: the makers' tables must tell whether the branch alone opens",
+            prospective = prospective.value(),
+            limit = limit.value()
         );
         return Err(NotCovered::new(CLAUSE, reason));
     }

@@ -23,6 +23,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Current, Quantity, Ratio, Section, SoilResistivity, Temperature};
+use saying::say;
 use tables::iec::cable::{self, Cable, Loaded23, Method};
 use tables::iec::grouping::{Together, grouping_factor};
 
@@ -93,7 +94,7 @@ fn grouping(run: &CableRun, sets: &Known<Ratio>) -> Result<Known<Ratio>, NotCove
             Ok(Known::factor("k_g", "one circuit alone", 1.0, "IEC 60364-5-52:2009 Table B.52.17"))
         }
         None => {
-            let reason = format!("{} circuits lie together, but not said how", count.value());
+            let reason = say!("{count} circuits lie together, but not said how", count = count.value());
             Err(NotCovered::new(CLAUSE, reason))
         }
     }
@@ -103,7 +104,8 @@ fn soil(run: &CableRun) -> Result<Known<Ratio>, NotCovered> {
     match (&run.soil, run.cable.method.in_ground()) {
         (Some(soil), true) => Ok(cable::soil_factor(run.cable.method, soil)?),
         (None, true) => {
-            let reason = "the thermal resistivity of the soil decides what a buried cable carries: give it";
+            let reason =
+                say!("the thermal resistivity of the soil decides what a buried cable carries: give it");
             Err(NotCovered::new("IEC 60364-5-52:2009 Table B.52.16", reason))
         }
         (_, false) => Ok(Known::factor("k_soil", "not in the ground", 1.0, CLAUSE)),
@@ -120,7 +122,7 @@ fn harmonic(run: &CableRun) -> Result<Known<Ratio>, NotCovered> {
     let multicore =
         matches!(run.cable.method, Method::A2 | Method::B2 | Method::C | Method::D1 | Method::D2 | Method::E);
     if run.cable.loaded != Loaded23::Three || !multicore {
-        let reason = "third harmonics are read for three-phase multicore cables alone";
+        let reason = say!("third harmonics are read for three-phase multicore cables alone");
         return Err(NotCovered::new(clause, reason));
     }
     let found = cable::harmonic_factor(share)?;

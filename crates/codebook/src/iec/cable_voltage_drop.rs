@@ -23,6 +23,7 @@ use derivation::{Known, formula};
 use quantity::{
     Current, Length, LinearResistance, PhaseVoltage, Quantity, Ratio, Resistivity, Section, root,
 };
+use saying::{Text, say};
 use tables::iec::cable::{Loaded23, Metal};
 use tables::iec::clause;
 
@@ -130,13 +131,13 @@ fn check(facts: &Drop, section: &Known<Section>) -> Result<(), NotCovered> {
     sane(CLAUSE, &facts.before)?;
     sane(CLAUSE, &facts.power_factor)?;
     facts.reactance.iter().try_for_each(|x| sane(CLAUSE, x))?;
-    let refuse = |reason: &str| Err(NotCovered::new(CLAUSE, reason));
+    let refuse = |reason: Text| Err(NotCovered::new(CLAUSE, reason));
     if facts.power_factor.value().si() > 1.0 {
-        return refuse("a power factor lies between 0 and 1");
+        return refuse(say!("a power factor lies between 0 and 1"));
     }
     let none = |si: f64| !(si > 0.0 && si.is_finite());
     if none(section.value().si()) || none(facts.nominal.value().si()) {
-        return refuse("a section and a nominal voltage above nothing are needed");
+        return refuse(say!("a section and a nominal voltage above nothing are needed"));
     }
     Ok(())
 }

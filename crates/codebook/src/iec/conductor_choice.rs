@@ -21,6 +21,7 @@
 
 use derivation::Known;
 use quantity::{Current, Quantity, Ratio, Section};
+use saying::say;
 use tables::iec::cable::{self, Build};
 use tables::iec::device::{self, Device};
 
@@ -87,7 +88,8 @@ pub fn conductor_at_setting(wanted: &Wanted, setting: &Known<Current>) -> Result
     sane(CLAUSE, &wanted.design)?;
     sane(CLAUSE, setting)?;
     if wanted.device != Device::Breaker {
-        let reason = "only circuit breakers of IEC 60947-2 are set: choose one, or leave the setting out";
+        let reason =
+            say!("only circuit breakers of IEC 60947-2 are set: choose one, or leave the setting out");
         return Err(NotCovered::new(CLAUSE, reason));
     }
     device::next_rated(wanted.device, setting)?;
@@ -95,7 +97,7 @@ pub fn conductor_at_setting(wanted: &Wanted, setting: &Known<Current>) -> Result
         let (set, design) = (setting.value(), wanted.design.value());
         return Err(NotCovered::new(
             CLAUSE,
-            format!("a setting of {set} is below the design current of {design}"),
+            say!("a setting of {set} is below the design current of {design}", set, design),
         ));
     }
     choose(wanted, setting)
@@ -113,7 +115,7 @@ pub fn conductor_behind(wanted: &Wanted, rated: &Known<Current>) -> Result<Condu
         let (rated, design) = (rated.value(), wanted.design.value());
         return Err(NotCovered::new(
             CLAUSE,
-            format!("a device of {rated} is below the design current of {design}"),
+            say!("a device of {rated} is below the design current of {design}", rated, design),
         ));
     }
     choose(wanted, rated)
@@ -167,7 +169,7 @@ fn choose(wanted: &Wanted, rated: &Known<Current>) -> Result<Conductor, NotCover
     let most = wanted.most_sets;
     Err(NotCovered::new(
         CLAUSE,
-        format!("no section passes in up to {most} sets; the last fell since {fell}"),
+        say!("no section passes in up to {most} sets; the last fell since {fell}", most, fell),
     ))
 }
 

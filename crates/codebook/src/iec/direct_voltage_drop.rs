@@ -19,6 +19,7 @@
 
 use derivation::{Known, formula};
 use quantity::{DcCurrent, DcVoltage, Length, LinearResistance, Ratio};
+use saying::say;
 
 use crate::not_covered::{counted, sane};
 use crate::{Check, NotCovered};
@@ -53,7 +54,7 @@ pub fn direct_voltage_drop(
     counted(CLAUSE, sets, &Known::factor("1", "one set", 1.0, CLAUSE))?;
     sane(CLAUSE, nominal)?;
     if nominal.value() <= DcVoltage::ZERO {
-        return Err(NotCovered::new(CLAUSE, "there is no nominal voltage"));
+        return Err(NotCovered::new(CLAUSE, say!("there is no nominal voltage")));
     }
     let both = Known::factor("both", "there and back", 2.0, CLAUSE);
     let drop = formula!(

@@ -22,6 +22,7 @@
 
 use derivation::Known;
 use quantity::{Duration, PhaseVoltage};
+use saying::say;
 use tables::iec::shock::{self, Circuit, Earthing, Kind};
 
 use crate::NotCovered;
@@ -48,7 +49,11 @@ pub fn disconnection_time(
         Kind::Dc => LOW_VOLTAGE_DC,
     };
     if to_earth.value() > most {
-        let reason = format!("{} to earth is no low voltage, which ends at {most}", to_earth.value());
+        let reason = say!(
+            "{to_earth} to earth is no low voltage, which ends at {most}",
+            to_earth = to_earth.value(),
+            most
+        );
         return Err(NotCovered::new("IEC 60364-1:2005 11.2 (from memory)", reason));
     }
     Ok(shock::disconnection_time(earthing, kind, circuit, to_earth)?)

@@ -24,6 +24,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Current, Duration, PhaseVoltage, Quantity, Resistance};
+use saying::{Text, say};
 use tables::iec::clause;
 use tables::iec::shock::{Circuit, Earthing, Kind};
 
@@ -132,12 +133,13 @@ pub fn island_shock_protection(facts: &IslandFacts) -> Result<IslandVerdict, Not
     check(facts)?;
     let longest = disconnection_time(facts.earthing, Kind::Ac, facts.circuit, &facts.to_earth)?;
     let longest = facts.longest.clone().or(longest);
-    let longest = longest.ok_or_else(|| NotCovered::new(CLAUSE, "no time is required at this voltage"))?;
+    let longest =
+        longest.ok_or_else(|| NotCovered::new(CLAUSE, say!("no time is required at this voltage")))?;
     sane(CLAUSE, &longest)?;
     let fault = fault_current(facts, &facts.least, "least fault current")?;
     // what opens must do so in the time of the code and while the source still drives the current
     let within = Known::smallest("t", "time that counts", &[longest.clone(), facts.lasts.clone()]);
-    let within = within.ok_or_else(|| NotCovered::new(CLAUSE, "no time"))?;
+    let within = within.ok_or_else(|| NotCovered::new(CLAUSE, say!("no time")))?;
     let breaker = facts.breaker.as_ref().map(|b| Check::at_least(fault.clone(), b.current.clone()));
     let breaker_time = facts.breaker.as_ref().map(|b| Check::at_most(b.time.clone(), within.clone()));
     let residual_time = match &facts.residual {
@@ -170,16 +172,16 @@ fn fault_current(
     let by_loop =
         formula!("I_loop", "current by the loop alone", [to_earth, loop_ohm] => to_earth / loop_ohm);
     let least = Known::smallest("I_f", what, &[source.clone(), by_loop]);
-    least.ok_or_else(|| NotCovered::new(CLAUSE, "no current"))
+    least.ok_or_else(|| NotCovered::new(CLAUSE, say!("no current")))
 }
 
 fn check(facts: &IslandFacts) -> Result<(), NotCovered> {
-    let refuse = |reason: &str| Err(NotCovered::new(CLAUSE, reason));
+    let refuse = |reason: Text| Err(NotCovered::new(CLAUSE, reason));
     if !facts.bonded {
-        return refuse(
+        return refuse(say!(
             "neutral and protective conductor are not bonded in the island: it is an IT system, where a first \
-             fault drives no current that a device could see",
-        );
+             fault drives no current that a device could see"
+        ));
     }
     sane(CLAUSE, &facts.to_earth)?;
     sane(CLAUSE, &facts.loop_ohm)?;
@@ -189,25 +191,27 @@ fn check(facts: &IslandFacts) -> Result<(), NotCovered> {
     sane(CLAUSE, &facts.lasts)?;
     facts.collapses.iter().try_for_each(|t| sane(CLAUSE, t))?;
     if facts.loop_ohm.value() <= Resistance::ZERO {
-        return refuse("a fault loop has some impedance");
+        return refuse(say!("a fault loop has some impedance"));
     }
     if facts.protective_ohm.value() > facts.loop_ohm.value() {
-        return refuse("the protective conductor is a part of the fault loop and cannot have more than it");
+        return refuse(say!(
+            "the protective conductor is a part of the fault loop and cannot have more than it"
+        ));
     }
     if facts.most.value() < facts.least.value() {
-        return refuse("the source's most current is below its least");
+        return refuse(say!("the source's most current is below its least"));
     }
     if let Some(breaker) = &facts.breaker {
         sane(CLAUSE, &breaker.current)?;
         sane(CLAUSE, &breaker.time)?;
         if breaker.current.value() <= Current::ZERO {
-            return refuse("the overcurrent device has no current at which it opens");
+            return refuse(say!("the overcurrent device has no current at which it opens"));
         }
     }
     if let Some(residual) = &facts.residual {
         sane(CLAUSE, &residual.rated)?;
         if residual.rated.value().si() <= 0.0 {
-            return refuse("the residual current device has no rated residual current");
+            return refuse(say!("the residual current device has no rated residual current"));
         }
     }
     Ok(())

@@ -22,6 +22,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Current, Duration, Quantity, Ratio};
+use saying::say;
 use tables::iec::clause;
 use tables::iec::device::{Device, band, next_rated};
 
@@ -49,7 +50,7 @@ impl MotorFacts {
         if self.running.value() <= Current::ZERO || self.starting.value() < self.running.value() {
             return Err(NotCovered::new(
                 clause,
-                "a motor takes a current, and no less of it while it starts",
+                say!("a motor takes a current, and no less of it while it starts"),
             ));
         }
         Ok(())
@@ -87,7 +88,7 @@ pub fn motor_breaker(facts: &MotorFacts) -> Result<MotorBreaker, NotCovered> {
         }
     }
     let Some((letter, rated, stays)) = best else {
-        return Err(fell.unwrap_or_else(|| NotCovered::new(CLAUSE, "no type of breaker was found")));
+        return Err(fell.unwrap_or_else(|| NotCovered::new(CLAUSE, say!("no type of breaker was found"))));
     };
     let carries: Known<Ratio> = clause::number("m_1s", "mcb-hold")?;
     let time: Known<Duration> = clause::number("t_1s", "mcb-hold-time")?;

@@ -19,6 +19,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Current, Duration, Ratio};
+use saying::say;
 use tables::iec::clause;
 
 use super::motor_breaker::MotorFacts;
@@ -52,10 +53,10 @@ pub fn motor_overload(facts: &MotorFacts) -> Result<MotorOverload, NotCovered> {
     let what = "current up to which the classes are stated";
     let most = formula!("I_7", what, [m, setting] => m * setting, source = CLAUSE);
     if facts.starting.value() > most.value() {
-        let reason = format!(
-            "the motor starts with {}; trip classes are stated up to {}, 7.2 times its own",
-            facts.starting.value(),
-            most.value()
+        let reason = say!(
+            "the motor starts with {starting}; trip classes are stated up to {most}, 7.2 times its own",
+            starting = facts.starting.value(),
+            most = most.value()
         );
         return Err(NotCovered::new(CLAUSE, reason));
     }
@@ -66,7 +67,8 @@ pub fn motor_overload(facts: &MotorFacts) -> Result<MotorOverload, NotCovered> {
             return Ok(MotorOverload { setting, class, run_up });
         }
     }
-    let reason = format!("the run-up of {} is longer than any trip class allows", facts.run_up.value());
+    let reason =
+        say!("the run-up of {run_up} is longer than any trip class allows", run_up = facts.run_up.value());
     Err(NotCovered::new(CLAUSE, reason))
 }
 

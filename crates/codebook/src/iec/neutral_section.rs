@@ -21,6 +21,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Current, Ratio, Section};
+use saying::say;
 use tables::iec::cable::{Loaded23, Metal};
 use tables::iec::clause;
 
@@ -81,7 +82,7 @@ pub fn neutral_section(facts: &NeutralFacts) -> Result<NeutralSection, NotCovere
     // without a figure of its own one line alone may be on
     all.push(facts.largest.clone().unwrap_or_else(|| current.clone()));
     let carried = Known::largest("I_N", "current that the neutral must carry", &all);
-    let carried = carried.ok_or_else(|| NotCovered::new(CLAUSE, "no current"))?;
+    let carried = carried.ok_or_else(|| NotCovered::new(CLAUSE, say!("no current")))?;
     let floor: Known<Section> = match facts.metal {
         Metal::Copper => clause::number("S_red", "neutral-full-cu")?,
         Metal::Aluminium => clause::number("S_red", "neutral-full-al")?,

@@ -21,6 +21,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Current, Quantity, Ratio};
+use saying::say;
 use tables::iec::clause;
 use tables::iec::device::Device;
 
@@ -61,7 +62,7 @@ pub fn overload_coordination(
         sane(CLAUSE, current)?;
     }
     if rated.value() <= Current::ZERO {
-        return Err(NotCovered::new(CLAUSE, "the device has no rated current"));
+        return Err(NotCovered::new(CLAUSE, say!("the device has no rated current")));
     }
     let multiple: Known<Ratio> = clause::number("m", multiple_key(device, rated.value()))?;
     let what = "conventional operating current";

@@ -20,6 +20,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Quantity, Ratio, Section};
+use saying::say;
 use tables::iec::cable::{Metal, nominal_sections};
 use tables::iec::clause;
 use tables::iec::heat::{FaultMetal, Use, heat_constant};
@@ -80,7 +81,7 @@ pub struct Protective {
 pub fn protective_conductor(facts: &ProtectiveFacts) -> Result<Protective, NotCovered> {
     sane(CLAUSE, &facts.line)?;
     if facts.line.value() <= Section::ZERO {
-        return Err(NotCovered::new(CLAUSE, "the lines have no section"));
+        return Err(NotCovered::new(CLAUSE, say!("the lines have no section")));
     }
     let by_table = by_table(facts)?;
     let by_heat = match &facts.fault {
@@ -91,7 +92,7 @@ pub fn protective_conductor(facts: &ProtectiveFacts) -> Result<Protective, NotCo
     all.extend(by_heat.clone());
     all.extend(floors(facts)?);
     let least = Known::largest("S_min", "least protective conductor", &all);
-    let least = least.ok_or_else(|| NotCovered::new(CLAUSE, "no section"))?;
+    let least = least.ok_or_else(|| NotCovered::new(CLAUSE, say!("no section")))?;
     let section = next_nominal("S_PE", "protective conductor", &least)?;
     Ok(Protective { by_table, by_heat, section })
 }
@@ -157,7 +158,7 @@ pub(super) fn next_nominal(
     let found = all.iter().find(|s| s.value().si() >= needed).ok_or_else(|| {
         NotCovered::new(
             "IEC 60228:2004",
-            format!("{} is more than the largest nominal section", least.value()),
+            say!("{least} is more than the largest nominal section", least = least.value()),
         )
     })?;
     let from = vec![least.node().clone(), found.node().clone()];

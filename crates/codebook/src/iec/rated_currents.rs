@@ -21,6 +21,7 @@
 
 use derivation::Known;
 use quantity::{Current, Quantity};
+use saying::say;
 use tables::iec::device::{self, Device};
 
 use crate::NotCovered;
@@ -49,7 +50,10 @@ pub fn standard_rating(kind: Device, rated: &Known<Current>) -> Result<(), NotCo
         return Ok(());
     }
     let (word, is, next) = (kind.word(), rated.value(), next.value());
-    Err(NotCovered::new(CLAUSE, format!("{is} is not a standard rating of {word}; the next is {next}")))
+    Err(NotCovered::new(
+        CLAUSE,
+        say!("{is} is not a standard rating of {word}; the next is {next}", is, word, next),
+    ))
 }
 
 #[cfg(test)]

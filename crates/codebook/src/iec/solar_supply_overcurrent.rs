@@ -20,6 +20,7 @@
 
 use derivation::{Known, formula};
 use quantity::{DcCurrent, Quantity, Ratio};
+use saying::say;
 use tables::iec::clause;
 
 use crate::not_covered::{counted, sane};
@@ -68,14 +69,15 @@ pub fn solar_supply_overcurrent(facts: &StringFacts) -> Result<StringVerdict, No
     for current in [&facts.short_circuit, &facts.module_most].into_iter().chain(&facts.device) {
         sane(CLAUSE, current)?;
         if current.value() <= DcCurrent::ZERO {
-            return Err(NotCovered::new(CLAUSE, format!("{} is nothing", current.node().what)));
+            return Err(NotCovered::new(CLAUSE, say!("{what} is nothing", what = current.node().what)));
         }
     }
     let least: Known<Ratio> = clause::number("K_I", "supply-current")?;
     let factor = facts.factor.clone().unwrap_or_else(|| least.clone());
     sane(CLAUSE, &factor)?;
     if factor.value() < least.value() {
-        let reason = format!("a factor on the short-circuit current below {} is not allowed", least.value());
+        let reason =
+            say!("a factor on the short-circuit current below {least} is not allowed", least = least.value());
         return Err(NotCovered::new("IEC 60364-7-712:2017 712.430", reason));
     }
     let (strings, module, most) = (&facts.strings, &facts.short_circuit, &facts.module_most);

@@ -17,6 +17,7 @@
 
 use derivation::{Known, formula};
 use quantity::{LineVoltage, Power, Ratio};
+use saying::say;
 use tables::iec::unbalance;
 
 use crate::NotCovered;
@@ -48,18 +49,18 @@ pub fn unbalance_derating(
         sane(CLAUSE, line)?;
     }
     let [a, b, c] = lines else {
-        return Err(NotCovered::new(CLAUSE, "three line-to-line voltages are needed"));
+        return Err(NotCovered::new(CLAUSE, say!("three line-to-line voltages are needed")));
     };
     let three = Known::factor("3", "voltages", 3.0, CLAUSE);
     let mean = formula!("U_mean", "mean voltage", [a, b, c, three] => (a + b + c) / three);
     if mean.value() <= LineVoltage::ZERO {
-        return Err(NotCovered::new(CLAUSE, "there is no voltage"));
+        return Err(NotCovered::new(CLAUSE, say!("there is no voltage")));
     }
     let departures = [a, b, c].map(|line| {
         formula!("u", "departure from the mean", [line, mean] => (line - mean).abs() / mean, source = CLAUSE)
     });
     let found = Known::largest("u", "voltage unbalance", &departures);
-    let found = found.ok_or_else(|| NotCovered::new(CLAUSE, "no voltages"))?;
+    let found = found.ok_or_else(|| NotCovered::new(CLAUSE, say!("no voltages")))?;
     let factor = unbalance::unbalance_factor(&found)?;
     let what = "power that the motor may give";
     let power = formula!("P", what, [factor, rated] => factor * rated, source = CLAUSE);

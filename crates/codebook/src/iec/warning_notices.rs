@@ -18,6 +18,7 @@
 //! ## Source
 //! All rows from memory; confirm in the adopted standards.
 
+use saying::{Text, say};
 use tables::Sign;
 use tables::iec::notice::notice;
 
@@ -45,12 +46,12 @@ pub struct NoticeFacts {
 /// # Errors
 /// Facts that contradict each other, or the table cannot be used.
 pub fn warning_notices(facts: &NoticeFacts) -> Result<Vec<Sign>, NotCovered> {
-    let refuse = |reason: &str| Err(NotCovered::new("IEC 60364-5-551:2009", reason));
+    let refuse = |reason: Text| Err(NotCovered::new("IEC 60364-5-551:2009", reason));
     if facts.parallel && !facts.utility {
-        return refuse("sources in parallel with a utility that is not there");
+        return refuse(say!("sources in parallel with a utility that is not there"));
     }
     if facts.vented && !facts.battery {
-        return refuse("cells that give off gas without a battery");
+        return refuse(say!("cells that give off gas without a battery"));
     }
     let several = facts.utility || facts.generator || facts.array;
     let asked = [

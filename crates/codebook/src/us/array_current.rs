@@ -21,6 +21,7 @@
 
 use derivation::{Known, formula};
 use quantity::{DcCurrent, Ratio};
+use saying::say;
 use tables::us::dc_rule;
 use tables::us::overcurrent::next_standard_dc;
 
@@ -105,7 +106,7 @@ pub fn array_current(
     let at_conditions = formula!("I_2", what, [maximum, correction, adjustment] => maximum / (correction * adjustment), source = AT);
     let both = [before.clone(), at_conditions.clone()];
     let ampacity = Known::largest("I_z", "ampacity in the table's column", &both)
-        .ok_or_else(|| NotCovered::new(CLAUSE, "no test"))?;
+        .ok_or_else(|| NotCovered::new(CLAUSE, say!("no test")))?;
     let governs =
         if at_conditions.value() > before.value() { Governs::AtConditions } else { Governs::Before };
     let crossover = formula!("f_x", "factors below which (B)(2) governs", [conductor] => 1.0 / conductor);

@@ -21,6 +21,7 @@
 
 use derivation::{Known, formula};
 use quantity::{DcVoltage, Quantity, Ratio, Temperature, TemperatureCoefficient, VoltageCoefficient, above};
+use saying::say;
 use tables::us::{array, dc_rule};
 
 use crate::NotCovered;
@@ -85,7 +86,8 @@ pub fn cold_voltage(facts: &ArrayVoltageFacts) -> Result<ColdVoltage, NotCovered
     let counts = match (coefficients.as_slice(), &by_table) {
         ([], Some(table)) => table.clone(),
         ([], None) => {
-            let reason = "without the module's temperature coefficient only crystalline silicon has factors";
+            let reason =
+                say!("without the module's temperature coefficient only crystalline silicon has factors");
             return Err(NotCovered::new(CLAUSE, reason));
         }
         (ways, _) => largest_of(CLAUSE, ("V_cold", "voltage of a cold module"), ways)?,
@@ -159,7 +161,7 @@ pub fn limit(site: Site, equipment: Option<&Known<DcVoltage>>) -> Result<Known<D
     let Some(own) = equipment else { return Ok(by_place) };
     own.above_zero().map_err(under(CLAUSE))?;
     let smallest = Known::smallest("V_lim", "voltage limit of the array", &[by_place, own.clone()]);
-    smallest.ok_or_else(|| NotCovered::new(CLAUSE, "no limit"))
+    smallest.ok_or_else(|| NotCovered::new(CLAUSE, say!("no limit")))
 }
 
 /// Most modules in series that a limit allows; 0 where one is too many.

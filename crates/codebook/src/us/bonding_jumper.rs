@@ -20,6 +20,7 @@
 
 use derivation::{Known, formula};
 use quantity::WireArea;
+use saying::say;
 use tables::us::conductor_rule;
 use tables::us::conductors::Material;
 use tables::us::grounding;
@@ -48,7 +49,7 @@ pub fn bonding_jumper(
             let needed = formula!("A_bj", what, [share, phase] => share * phase, source = CLAUSE);
             smallest_of(&needed, &format!("{} bonding jumper", material.name()))?
         }
-        None => return Err(NotCovered::new(CLAUSE, "unlike metals above the last row of the table")),
+        None => return Err(NotCovered::new(CLAUSE, say!("unlike metals above the last row of the table"))),
     };
     // never more than the ungrounded conductors, where these are of the same metal and small
     if metal == material && found.area.value() > phase.value() {

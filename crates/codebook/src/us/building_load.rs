@@ -23,6 +23,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Apparent, Area, Current, Length, LineVoltage, Quantity, Ratio};
+use saying::say;
 use tables::us::load_rule;
 use tables::us::overcurrent::next_standard;
 
@@ -101,7 +102,7 @@ pub fn building_load(facts: &BuildingFacts) -> Result<BuildingLoad, NotCovered> 
     sane(CLAUSE, other)?;
     sane(CLAUSE, show_window)?;
     if !(line.value().si() > 0.0 && line.value().si().is_finite()) {
-        return Err(NotCovered::new(CLAUSE, "the voltage is not above zero"));
+        return Err(NotCovered::new(CLAUSE, say!("the voltage is not above zero")));
     }
     let lighting = building_lighting::lighting(occupancy, &facts.area, facts.connected_lighting.as_ref())?;
     let lighting_va = building_lighting::demand(occupancy, &lighting)?;

@@ -23,6 +23,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Apparent, Current, LineVoltage, Quantity};
+use saying::say;
 use tables::us::conductor_rule;
 
 use crate::NotCovered;
@@ -101,11 +102,11 @@ fn checked(bus: &Busbar) -> Result<(), NotCovered> {
     if bus.sources.is_empty() || !enough(&bus.source_breakers) {
         return Err(NotCovered::new(
             CLAUSE,
-            "each source needs its output and, where breakers are given, its breaker",
+            say!("each source needs its output and, where breakers are given, its breaker"),
         ));
     }
     if bus.rating.value() <= Current::ZERO {
-        return Err(NotCovered::new(CLAUSE, "a busbar without rating"));
+        return Err(NotCovered::new(CLAUSE, say!("a busbar without rating")));
     }
     Ok(())
 }
@@ -160,7 +161,8 @@ pub fn before_2014(bus: &Busbar) -> Result<BusOption, NotCovered> {
     checked(bus)?;
     let clause = "NEC 2011 705.12(D)(2)";
     let breakers = bus.source_breakers.as_ref();
-    let breakers = breakers.ok_or_else(|| NotCovered::new(clause, "the sources' breakers are not given"))?;
+    let breakers =
+        breakers.ok_or_else(|| NotCovered::new(clause, say!("the sources' breakers are not given")))?;
     let (rating, main) = (&bus.rating, &bus.main);
     let sources = Known::sum("I_b", "breakers of the sources", breakers);
     let what = "breakers that supply the busbar";
@@ -203,7 +205,8 @@ pub fn room(rating: &Known<Current>, main: &Known<Current>, opposite_ends: bool)
         formula!("I_room", what, [rating, main] => rating - main, source = "NEC 2023 705.12(B)(1)")
     };
     if room.value() < Current::ZERO {
-        let reason = format!("a main of {} leaves no room on {}", main.value(), rating.value());
+        let reason =
+            say!("a main of {main} leaves no room on {rating}", main = main.value(), rating = rating.value());
         return Err(NotCovered::new(CLAUSE, reason));
     }
     let source = formula!("I_src", "largest output of the sources", [room, f] => room / f);

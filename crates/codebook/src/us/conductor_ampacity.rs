@@ -23,6 +23,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Current, Ratio, Temperature};
+use saying::say;
 use tables::us::conductor_rule;
 use tables::us::conductors::{self, Column, Laying, Material};
 use tables::us::size::Size;
@@ -129,7 +130,7 @@ pub(crate) fn with_factors(
     let both = [corrected.clone(), at_terminals.clone()];
     let what = format!("current that {size} {} may carry", material.name());
     let usable = Known::smallest("I_use", what, &both);
-    let usable = usable.ok_or_else(|| NotCovered::new(CLAUSE, "no ampacity"))?;
+    let usable = usable.ok_or_else(|| NotCovered::new(CLAUSE, say!("no ampacity")))?;
     Ok(Ampacity {
         table,
         ambient_factor: factors.ambient.clone(),

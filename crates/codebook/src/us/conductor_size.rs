@@ -21,6 +21,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Current, Ratio};
+use saying::say;
 use tables::us::conductor_rule;
 use tables::us::conductors::{Column, Material};
 use tables::us::overcurrent::next_standard;
@@ -81,7 +82,10 @@ impl Load {
         share: &Known<Ratio>,
     ) -> Result<Self, NotCovered> {
         if !(Ratio::ZERO..=Ratio::of(1.0)).contains(&share.value()) {
-            return Err(NotCovered::new(CLAUSE, format!("a continuous share of {}", share.value())));
+            return Err(NotCovered::new(
+                CLAUSE,
+                say!("a continuous share of {share}", share = share.value()),
+            ));
         }
         let continuous = formula!("I_c", "continuous part", [share, current] => share * current);
         let other = formula!("I_o", "other part", [current, continuous] => current - continuous);
@@ -139,8 +143,11 @@ pub fn conductor_size(kind: &Kind, load: &Load) -> Result<ConductorSize, NotCove
         None => next_standard(&required)?,
     };
     if device.value() < required.value() {
-        let reason =
-            format!("a device of {} is below the {} that are asked for", device.value(), required.value());
+        let reason = say!(
+            "a device of {device} is below the {required} that are asked for",
+            device = device.value(),
+            required = required.value()
+        );
         return Err(NotCovered::new("NEC 2023 210.20(A), 215.3", reason));
     }
     let circuit = device.clone();
@@ -192,7 +199,10 @@ pub fn smallest(kind: &Kind, demand: &Demand) -> Result<ConductorSize, NotCovere
         }
     }
     let last = passed_over.last().cloned().unwrap_or_else(|| "no size in the table".to_owned());
-    Err(NotCovered::new(CLAUSE, format!("no conductor up to {MOST_SETS} in parallel carries it: {last}")))
+    Err(NotCovered::new(
+        CLAUSE,
+        say!("no conductor up to {most_sets} in parallel carries it: {last}", most_sets = MOST_SETS, last),
+    ))
 }
 
 /// A size and sets that are there, against a demand.
@@ -207,13 +217,14 @@ pub fn given(kind: &Kind, demand: &Demand, each: &KnownSize, n: u32) -> Result<C
     let least_parallel = conductor_rule::size("A_min", "parallel-least")?;
     let size = each.size;
     if n < 1 || (n > 1 && size < least_parallel.size) {
-        let reason = format!("{n} x {size}: in parallel from {} on", least_parallel.size);
+        let reason =
+            say!("{n} x {size}: in parallel from {size_2} on", n, size, size_2 = least_parallel.size);
         return Err(NotCovered::new("NEC 2023 310.10(G)", reason));
     }
     let sets = Known::chosen("n", "conductors in parallel", Ratio::of(f64::from(n)), "as fixed", vec![]);
     let one = one(kind, size, &factors, ends.column)?;
     if let Some(why) = fails(kind, demand, size, &one, &sets)? {
-        return Err(NotCovered::new(CLAUSE, format!("{n} x {size}: {why}")));
+        return Err(NotCovered::new(CLAUSE, say!("{n} x {size}: {why}", n, size, why)));
     }
     Ok(ConductorSize {
         each: each.clone(),

@@ -21,6 +21,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Current, Length};
+use saying::{Text, say};
 use tables::us::conductor_rule;
 
 use super::feeder_connection::supply;
@@ -60,7 +61,7 @@ pub struct TapVerdict {
     /// Smallest ampacity.
     pub required: Known<Current>,
     /// What is not met, in words; empty where it holds.
-    pub failures: Vec<String>,
+    pub failures: Vec<Text>,
 }
 
 /// Whether a tap keeps the clause that its length leads to.
@@ -76,7 +77,10 @@ pub fn conductor_tap(tap: &Tap) -> Result<TapVerdict, NotCovered> {
     // feet that came in as metres
     let within = |end: &Known<Length>| tap.length.value() <= end.value() * (1.0 + 1e-9);
     if !within(&long) {
-        return Err(NotCovered::new(CLAUSE, format!("a tap of {}, longer than 25 ft", tap.length.value())));
+        return Err(NotCovered::new(
+            CLAUSE,
+            say!("a tap of {length}, longer than 25 ft", length = tap.length.value()),
+        ));
     }
     let feeder = if tap.sources.is_empty() {
         sane(CLAUSE, &tap.feeder)?;
@@ -96,19 +100,27 @@ pub fn conductor_tap(tap: &Tap) -> Result<TapVerdict, NotCovered> {
         parts.push(part);
     }
     let required = Known::largest("I_req", "smallest ampacity of the tap", &parts);
-    let required = required.ok_or_else(|| NotCovered::new(CLAUSE, "no current"))?;
+    let required = required.ok_or_else(|| NotCovered::new(CLAUSE, say!("no current")))?;
     let mut failures = Vec::new();
     if tap.ampacity.value() < required.value() {
-        failures.push(format!("carries {}, {} needed", tap.ampacity.value(), required.value()));
+        failures.push(say!(
+            "carries {ampacity}, {required} needed",
+            ampacity = tap.ampacity.value(),
+            required = required.value()
+        ));
     }
     if !short && !tap.one_device {
-        failures.push("a tap of more than 10 ft must end in one device".to_owned());
+        failures.push(say!("a tap of more than 10 ft must end in one device"));
     }
     if !short && tap.end.value() > tap.ampacity.value() {
-        failures.push(format!("ends in {}, carries {}", tap.end.value(), tap.ampacity.value()));
+        failures.push(say!(
+            "ends in {end}, carries {ampacity}",
+            end = tap.end.value(),
+            ampacity = tap.ampacity.value()
+        ));
     }
     if !tap.protected {
-        failures.push("not protected from damage".to_owned());
+        failures.push(say!("not protected from damage"));
     }
     let clause = if short { "NEC 2023 240.21(B)(1)" } else { "NEC 2023 240.21(B)(2)" };
     Ok(TapVerdict { clause, required, failures })

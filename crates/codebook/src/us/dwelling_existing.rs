@@ -20,6 +20,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Apparent, Current};
+use saying::say;
 use tables::us::load_rule;
 
 use super::facts::{self, Climate, DwellingFacts, line_voltage, nameplates};
@@ -72,7 +73,7 @@ pub fn dwelling_existing(facts: &DwellingFacts) -> Result<DwellingExisting, NotC
         cases.push(demand(&heated)?);
     }
     let with_climate_va = Known::largest("with_climate_va", "general demand with heating or cooling", &cases)
-        .ok_or_else(|| NotCovered::new(CLAUSE, "no loads"))?;
+        .ok_or_else(|| NotCovered::new(CLAUSE, say!("no loads")))?;
     let ev_va = ev_supply::load(&nameplates(&facts.ev_supply))?;
     let total_va = Known::sum("total_va", "calculated load", &[with_climate_va.clone(), ev_va.clone()]);
     let voltage = line_voltage(CLAUSE, facts.supply)?;

@@ -24,6 +24,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Apparent, Current};
+use saying::say;
 use tables::us::load_rule;
 
 use super::facts::{self, Climate, DwellingFacts, HeatPump, SpaceHeat, line_voltage, nameplates};
@@ -104,10 +105,10 @@ pub fn check_supply(ampacity: &Known<Current>) -> Result<(), NotCovered> {
     if ampacity.value() >= least.value() {
         return Ok(());
     }
-    let reason = format!(
-        "the supply conductors carry {}, the method asks for {}: use the standard method",
-        ampacity.value(),
-        least.value()
+    let reason = say!(
+        "the supply conductors carry {ampacity}, the method asks for {least}: use the standard method",
+        ampacity = ampacity.value(),
+        least = least.value()
     );
     Err(NotCovered::new("NEC 2023 220.82(A)", reason))
 }

@@ -19,6 +19,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Current, Quantity, Ratio};
+use saying::say;
 use tables::us::conductor_rule;
 use tables::us::conductors::{Column, Laying, dwelling_conductor};
 use tables::us::size::{KnownSize, Size};
@@ -87,7 +88,7 @@ fn smallest(
 ) -> Result<DwellingService, NotCovered> {
     let code = conductor_rule::ratio("f", "dwelling-share")?;
     if !(share.value() > Ratio::ZERO && share.value() <= Ratio::of(1.0)) {
-        return Err(NotCovered::new(CLAUSE, format!("a share of {}", share.value())));
+        return Err(NotCovered::new(CLAUSE, say!("a share of {share}", share = share.value())));
     }
     sane(CLAUSE, rating)?;
     load.map_or(Ok(()), |load| sane(CLAUSE, load))?;
@@ -96,16 +97,19 @@ fn smallest(
         conductor_rule::current("I_to", "dwelling-to")?,
     );
     if rating.value() < from.value() || rating.value() > to.value() {
-        let reason = format!(
-            "a rating of {}; the clause goes from {} to {}",
-            rating.value(),
-            from.value(),
-            to.value()
+        let reason = say!(
+            "a rating of {rating}; the clause goes from {from} to {to}",
+            rating = rating.value(),
+            from = from.value(),
+            to = to.value()
         );
         return Err(NotCovered::new(CLAUSE, reason));
     }
     if let Some(load) = load.filter(|load| load.value() > rating.value()) {
-        return Err(NotCovered::new(CLAUSE, format!("a load of {} on {}", load.value(), rating.value())));
+        return Err(NotCovered::new(
+            CLAUSE,
+            say!("a load of {load} on {rating}", load = load.value(), rating = rating.value()),
+        ));
     }
     let part = formula!("I_83", "share of the rating", [share, rating] => share * rating, source = CLAUSE);
     let factors = factors(kind.insulation, &kind.at)?;
@@ -129,7 +133,7 @@ fn smallest(
             return Ok(DwellingService { required, size, usable: one.usable });
         }
     }
-    Err(NotCovered::new(CLAUSE, format!("no single conductor carries {}", required.value())))
+    Err(NotCovered::new(CLAUSE, say!("no single conductor carries {required}", required = required.value())))
 }
 
 /// Whether a factor changes nothing.

@@ -21,6 +21,7 @@
 
 use derivation::Known;
 use quantity::WireArea;
+use saying::say;
 use tables::us::conductor_rule;
 use tables::us::conductors::Material;
 use tables::us::grounding;
@@ -62,7 +63,7 @@ pub fn electrode_conductor(
         (Electrode::ConcreteEncased, Material::Aluminum) => {
             return Err(NotCovered::new(
                 CLAUSE,
-                "no size of aluminum is named for a concrete-encased electrode",
+                say!("no size of aluminum is named for a concrete-encased electrode"),
             ));
         }
     };

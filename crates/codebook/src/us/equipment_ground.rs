@@ -20,6 +20,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Current, Ratio, WireArea};
+use saying::say;
 use tables::us::conductors::Material;
 use tables::us::grounding;
 use tables::us::size::{KnownSize, smallest_of};
@@ -71,7 +72,11 @@ pub fn equipment_ground(
     sane(CLAUSE, needed)?;
     sane(CLAUSE, installed)?;
     if needed.value() <= WireArea::ZERO || installed.value() < needed.value() {
-        let reason = format!("{} are installed, {} needed", installed.value(), needed.value());
+        let reason = say!(
+            "{installed} are installed, {needed} needed",
+            installed = installed.value(),
+            needed = needed.value()
+        );
         return Err(NotCovered::new(CLAUSE, reason));
     }
     let ratio =

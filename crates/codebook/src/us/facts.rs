@@ -2,6 +2,7 @@
 
 use derivation::Known;
 use quantity::{Apparent, Area, LineVoltage, Ratio, VoltageSystem};
+use saying::say;
 
 use super::{general_lighting, small_appliance};
 use crate::NotCovered;
@@ -127,8 +128,9 @@ pub(crate) fn line_voltage(clause: &str, supply: VoltageSystem) -> Result<Known<
         _ => None,
     };
     let reason = || {
-        format!(
-            "the dwelling methods here are for three-wire 120/240 V and two legs of 120/208 V, not {supply}"
+        say!(
+            "the dwelling methods here are for three-wire 120/240 V and two legs of 120/208 V, not {supply}",
+            supply
         )
     };
     let voltage = voltage.ok_or_else(|| NotCovered::new(clause, reason()))?;
@@ -179,8 +181,10 @@ impl Climate {
         if kinds.into_iter().filter(|&kind| kind).count() <= 1 {
             return Ok(());
         }
-        let reason = "heat of more than one kind may run together, but the clause takes the largest: \
-                      use the standard method";
+        let reason = say!(
+            "heat of more than one kind may run together, but the clause takes the largest: \
+                      use the standard method"
+        );
         Err(NotCovered::new(clause, reason))
     }
 

@@ -22,6 +22,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Apparent, Area, Current, PhaseVoltage, Quantity};
+use saying::say;
 use tables::us::dwelling::lighting_demand_tiers;
 use tables::us::load_rule;
 
@@ -67,7 +68,7 @@ pub fn circuit_current(
         let what = "current of the lighting circuits";
         return Ok(formula!("I_light", what, [lighting, voltage] => lighting / voltage));
     }
-    Err(NotCovered::new(CLAUSE, "the voltage is not above zero"))
+    Err(NotCovered::new(CLAUSE, say!("the voltage is not above zero")))
 }
 
 #[cfg(test)]

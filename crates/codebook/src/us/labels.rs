@@ -17,6 +17,7 @@
 //! ## Source
 //! Public guides to labels: one source each; others from memory; confirm in the adopted code.
 
+use saying::{Text, say};
 use tables::Sign;
 use tables::us::label::label;
 
@@ -88,12 +89,12 @@ pub fn labels(facts: &LabelFacts) -> Result<Vec<Sign>, NotCovered> {
 }
 
 fn contradictions(facts: &LabelFacts) -> Result<(), NotCovered> {
-    let refuse = |reason: &str| Err(NotCovered::new("NEC 2023 705.10", reason));
+    let refuse = |reason: Text| Err(NotCovered::new("NEC 2023 705.10", reason));
     if facts.parallel && !facts.utility {
-        return refuse("sources in parallel with a utility that is not there");
+        return refuse(say!("sources in parallel with a utility that is not there"));
     }
     if facts.array_on_building && !facts.array {
-        return refuse("an array on a building that is not there");
+        return refuse(say!("an array on a building that is not there"));
     }
     Ok(())
 }

@@ -19,6 +19,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Apparent, Current, LineVoltage, PhaseVoltage, Quantity, ShaftPower};
+use saying::say;
 use tables::us::motor::{HORSEPOWER, code_letter};
 
 use crate::NotCovered;
@@ -42,7 +43,7 @@ pub struct LockedRotor {
 pub fn locked_rotor(power: &Known<ShaftPower>, letter: char) -> Result<LockedRotor, NotCovered> {
     sane(CLAUSE, power)?;
     if power.value() <= ShaftPower::ZERO {
-        return Err(NotCovered::new(CLAUSE, "the motor's power is not above zero"));
+        return Err(NotCovered::new(CLAUSE, say!("the motor's power is not above zero")));
     }
     let one_hp = Known::table("one_hp", "one horsepower", HORSEPOWER, "constant", "", "definition", false);
     let hp = formula!("hp", "power in horsepower", [power, one_hp] => power / one_hp);
@@ -99,7 +100,7 @@ fn live<V: Quantity>(locked: &Known<Apparent>, voltage: &Known<V>) -> Result<(),
     if voltage.value().si() > 0.0 {
         return Ok(());
     }
-    Err(NotCovered::new(CLAUSE, "the voltage is not above zero"))
+    Err(NotCovered::new(CLAUSE, say!("the voltage is not above zero")))
 }
 
 #[cfg(test)]

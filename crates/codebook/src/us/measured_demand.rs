@@ -22,6 +22,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Current, Duration, Quantity, Ratio};
+use saying::{Text, say};
 use tables::us::load_rule;
 
 use crate::NotCovered;
@@ -110,32 +111,32 @@ pub fn measured_demand(facts: &MeasuredFacts) -> Result<MeasuredDemand, NotCover
 }
 
 fn conditions(facts: &MeasuredFacts) -> Result<(), NotCovered> {
-    let refuse = |reason: &str| Err(NotCovered::new(CLAUSE, reason));
+    let refuse = |reason: Text| Err(NotCovered::new(CLAUSE, reason));
     if !facts.protected {
-        return refuse(
-            "the feeder or service lacks the overcurrent or overload protection that the clause asks for",
-        );
+        return refuse(say!(
+            "the feeder or service lacks the overcurrent or overload protection that the clause asks for"
+        ));
     }
     if facts.sources == OnSiteSources::HiddenInRecord {
-        return refuse("what sources or peak shaving on this service gave is missing from the record");
+        return refuse(say!("what sources or peak shaving on this service gave is missing from the record"));
     }
     match &facts.record {
         Record::Year { interval: None } => Ok(()),
         Record::Year { interval: Some(interval) } => short_enough(interval),
-        Record::Recorded { .. } if facts.sources != OnSiteSources::None => {
-            refuse("with generation or peak shaving on this service only a full year's record may be used")
-        }
+        Record::Recorded { .. } if facts.sources != OnSiteSources::None => refuse(say!(
+            "with generation or peak shaving on this service only a full year's record may be used"
+        )),
         Record::Recorded { on_highest_phase: false, .. } => {
-            refuse("the recording was not taken on the most loaded phase")
+            refuse(say!("the recording was not taken on the most loaded phase"))
         }
         Record::Recorded { seasons_included: false, .. } => {
-            refuse("loads of other seasons were not added to the recorded peak")
+            refuse(say!("loads of other seasons were not added to the recorded peak"))
         }
         Record::Recorded { span, interval, .. } => {
             sane(CLAUSE, span)?;
             let days: Known<Ratio> = load_rule::ratio("days", "measured-days")?;
             if span.value().si() < days.value().si() * DAY_S {
-                return refuse("the recording is shorter than 30 days");
+                return refuse(say!("the recording is shorter than 30 days"));
             }
             short_enough(interval)
         }
@@ -148,7 +149,7 @@ fn short_enough(interval: &Known<Duration>) -> Result<(), NotCovered> {
     if interval.value().si() <= most.value().si() * MINUTE_S {
         return Ok(());
     }
-    Err(NotCovered::new(CLAUSE, "means over more than 15 minutes hide the maximum demand"))
+    Err(NotCovered::new(CLAUSE, say!("means over more than 15 minutes hide the maximum demand")))
 }
 
 #[cfg(test)]

@@ -19,6 +19,7 @@
 
 use derivation::{Known, formula};
 use quantity::Current;
+use saying::say;
 use tables::us::conductor_rule;
 
 use super::conductor_size::{ConductorSize, Demand, Kind, smallest};
@@ -34,7 +35,7 @@ const CLAUSE: &str = "NEC 2023 430.22";
 pub fn one(full_load: &Known<Current>) -> Result<Known<Current>, NotCovered> {
     sane(CLAUSE, full_load)?;
     if full_load.value() <= Current::ZERO {
-        return Err(NotCovered::new(CLAUSE, "a motor without full-load current"));
+        return Err(NotCovered::new(CLAUSE, say!("a motor without full-load current")));
     }
     let f = conductor_rule::ratio("f", "motor-conductor")?;
     Ok(formula!("I_req", "ampacity for the motor", [f, full_load] => f * full_load, source = CLAUSE))
@@ -50,7 +51,7 @@ pub fn several(full_loads: &[Known<Current>], other: &Known<Current>) -> Result<
     all_sane(clause, full_loads)?;
     sane(clause, other)?;
     let largest = Known::largest("FLC_max", "largest motor", full_loads);
-    let largest = largest.ok_or_else(|| NotCovered::new(clause, "no motor"))?;
+    let largest = largest.ok_or_else(|| NotCovered::new(clause, say!("no motor")))?;
     let f = conductor_rule::ratio("f", "motor-feeder")?;
     let all = Known::sum("FLC_all", "all motors", full_loads);
     let what = "ampacity for the motors and the rest";

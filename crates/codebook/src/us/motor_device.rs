@@ -20,6 +20,7 @@
 
 use derivation::{Known, formula};
 use quantity::Current;
+use saying::say;
 use tables::us::conductor_rule;
 use tables::us::grounding::{self, MotorDevice};
 use tables::us::overcurrent::{next_standard, standard_not_above};
@@ -51,7 +52,7 @@ pub fn motor_device(
 ) -> Result<MotorProtection, NotCovered> {
     sane(CLAUSE, full_load)?;
     if full_load.value() <= Current::ZERO {
-        return Err(NotCovered::new(CLAUSE, "a motor without full-load current"));
+        return Err(NotCovered::new(CLAUSE, say!("a motor without full-load current")));
     }
     let f = grounding::motor_device(motor, device)?;
     let what = "largest device before rounding";

@@ -19,6 +19,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Current, Ratio};
+use saying::say;
 use tables::us::conductor_rule;
 
 use crate::NotCovered;
@@ -49,7 +50,7 @@ pub fn motor_overload(
     if nameplate.value() <= Current::ZERO || service_factor.value() < Ratio::of(1.0) {
         return Err(NotCovered::new(
             CLAUSE,
-            "a motor has a current above zero and a service factor of 1 and more",
+            say!("a motor has a current above zero and a service factor of 1 and more"),
         ));
     }
     let from = conductor_rule::ratio("SF", "overload-service-factor")?;

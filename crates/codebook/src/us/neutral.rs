@@ -22,6 +22,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Apparent, Current, Ratio, VoltageSystem};
+use saying::say;
 use tables::us::load_rule;
 
 use super::facts::{self, DwellingFacts, line_voltage, nameplates, neutral_nameplates};
@@ -139,7 +140,7 @@ fn climate(facts: &DwellingFacts) -> Result<Known<Apparent>, NotCovered> {
     let heat = facts.climate.space_heat.iter().filter(|heat| heat.neutral).map(|heat| heat.load.clone());
     let all: Vec<_> = heat.chain([cooling]).collect();
     let larger = Known::largest("larger", "heating or cooling on the neutral", &all);
-    let larger = larger.ok_or_else(|| NotCovered::new(CLAUSE, "no loads"))?;
+    let larger = larger.ok_or_else(|| NotCovered::new(CLAUSE, say!("no loads")))?;
     sane(CLAUSE, &larger)?;
     Ok(larger)
 }

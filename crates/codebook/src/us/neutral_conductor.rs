@@ -24,6 +24,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Current, Ratio, VoltageSystem, WireArea};
+use saying::say;
 use tables::us::conductor_rule;
 use tables::us::conductors::{Column, Laying, Material, ampacity};
 use tables::us::grounding;
@@ -86,7 +87,7 @@ pub fn neutral_conductor(
     let areas: Vec<_> = all.iter().map(|sized| sized.area.clone()).collect();
     let area = Known::largest("A", "neutral conductor", &areas);
     let size = all.iter().map(|sized| sized.size).max();
-    let (Some(area), Some(size)) = (area, size) else { return Err(NotCovered::new(CLAUSE, "no size")) };
+    let (Some(area), Some(size)) = (area, size) else { return Err(NotCovered::new(CLAUSE, say!("no size"))) };
     Ok(NeutralConductor { by_load, least, size: KnownSize { size, area } })
 }
 
@@ -98,7 +99,10 @@ fn by_load(current: &Known<Current>, material: Material, terminals: Column) -> R
             return Ok(size.chosen("A", "neutral by its load", "smallest size that carries it", from)?);
         }
     }
-    Err(NotCovered::new(CLAUSE, format!("no neutral carries {}: bring it in parallel", current.value())))
+    Err(NotCovered::new(
+        CLAUSE,
+        say!("no neutral carries {current}: bring it in parallel", current = current.value()),
+    ))
 }
 
 /// Whether the neutral counts as current-carrying (310.15(E)).

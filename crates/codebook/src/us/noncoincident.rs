@@ -20,6 +20,7 @@
 
 use derivation::{Known, formula};
 use quantity::Apparent;
+use saying::say;
 use tables::us::load_rule;
 
 use crate::NotCovered;
@@ -53,10 +54,10 @@ pub struct Noncoincident {
 /// No loads, or one is no number.
 pub fn largest(group: &[Alternative]) -> Result<Noncoincident, NotCovered> {
     group.iter().try_for_each(|one| sane(CLAUSE, &one.load))?;
-    let top = index_of_largest(group, |_| true).ok_or_else(|| NotCovered::new(CLAUSE, "no loads"))?;
+    let top = index_of_largest(group, |_| true).ok_or_else(|| NotCovered::new(CLAUSE, say!("no loads")))?;
     let picked = |from, increased, all: &[Known<Apparent>]| {
         let load = Known::largest("load", "largest of the loads that never run together", all);
-        let load = load.ok_or_else(|| NotCovered::new(CLAUSE, "no loads"))?;
+        let load = load.ok_or_else(|| NotCovered::new(CLAUSE, say!("no loads")))?;
         Ok(Noncoincident { load, from, increased })
     };
     let mut all: Vec<Known<Apparent>> = group.iter().map(|one| one.load.clone()).collect();

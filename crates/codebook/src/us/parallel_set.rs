@@ -19,6 +19,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Current, Length, Ratio, WireArea};
+use saying::say;
 use tables::us::conductor_rule;
 use tables::us::conductors::{Column, Material};
 use tables::us::size::{Size, together};
@@ -58,7 +59,7 @@ pub struct ParallelSet {
 /// No conductor, or conductors that are not alike.
 pub fn parallel_set(strands: &[Strand]) -> Result<ParallelSet, NotCovered> {
     let Some((first, rest)) = strands.split_first() else {
-        return Err(NotCovered::new(CLAUSE, "no conductor"));
+        return Err(NotCovered::new(CLAUSE, say!("no conductor")));
     };
     for strand in strands {
         sane(CLAUSE, &strand.length)?;
@@ -71,8 +72,11 @@ pub fn parallel_set(strands: &[Strand]) -> Result<ParallelSet, NotCovered> {
             (other.length.value() != first.length.value(), "length"),
         ];
         if let Some((_, what)) = what.into_iter().find(|(differs, _)| *differs) {
-            let reason =
-                format!("conductor {} differs from the first in {what}: they do not share evenly", k + 2);
+            let reason = say!(
+                "conductor {x} differs from the first in {what}: they do not share evenly",
+                x = k + 2,
+                what
+            );
             return Err(NotCovered::new(CLAUSE, reason));
         }
     }

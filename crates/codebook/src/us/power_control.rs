@@ -19,6 +19,7 @@
 
 use derivation::Known;
 use quantity::Current;
+use saying::say;
 
 use crate::NotCovered;
 use crate::not_covered::{all_sane, sane};
@@ -58,7 +59,7 @@ pub fn power_control(
         return Err(NotCovered::new(CLAUSE, why));
     }
     let least = Known::smallest("I_least", "smallest rating under control", ratings);
-    let least = least.ok_or_else(|| NotCovered::new(CLAUSE, "no busbar and no conductor"))?;
+    let least = least.ok_or_else(|| NotCovered::new(CLAUSE, say!("no busbar and no conductor")))?;
     Ok((control.setpoint.value() <= least.value(), least))
 }
 

@@ -23,6 +23,7 @@
 
 use derivation::{Known, formula};
 use quantity::{FillArea, Ratio};
+use saying::say;
 use tables::us::raceway::{Raceway, fill_share, insulated_area, raceways};
 use tables::us::size::Size;
 
@@ -132,7 +133,7 @@ pub fn fits(fill: &Fill, raceway: Raceway) -> Result<Fits, NotCovered> {
     let (share, inside, total) = (&fill.share, &raceway.area, &fill.total);
     sane(CLAUSE, inside)?;
     if inside.value() <= FillArea::ZERO {
-        return Err(NotCovered::new(CLAUSE, "a raceway without inside area"));
+        return Err(NotCovered::new(CLAUSE, say!("a raceway without inside area")));
     }
     let limit = formula!("A_max", "area that conductors may take", [share, inside] => share * inside, source = CLAUSE);
     let filled = formula!("k", "share that is filled", [total, inside] => total / inside);
@@ -161,7 +162,7 @@ pub fn smallest(fill: &Fill, kind: &str) -> Result<Fits, NotCovered> {
     let most = last.map(|found| found.limit.value().to_string()).unwrap_or_default();
     Err(NotCovered::new(
         CLAUSE,
-        format!("{} do not fit into the largest {kind} ({most})", fill.total.value()),
+        say!("{total} do not fit into the largest {kind} ({most})", total = fill.total.value(), kind, most),
     ))
 }
 
@@ -171,7 +172,7 @@ pub fn smallest(fill: &Fill, kind: &str) -> Result<Fits, NotCovered> {
 /// No such kind or size.
 pub fn trade_size(kind: &str, size: &str) -> Result<Raceway, NotCovered> {
     let found = raceways(kind)?.into_iter().find(|raceway| raceway.trade_size == size && size != OWN_RULES);
-    found.ok_or_else(|| NotCovered::new(CLAUSE, format!("no trade size {size} of {kind}")))
+    found.ok_or_else(|| NotCovered::new(CLAUSE, say!("no trade size {size} of {kind}", size, kind)))
 }
 
 #[cfg(test)]

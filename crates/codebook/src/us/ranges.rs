@@ -23,6 +23,7 @@
 
 use derivation::{Known, formula};
 use quantity::{Apparent, Ratio};
+use saying::say;
 use tables::us::dwelling::{RangeShare, range_demand, range_share};
 use tables::us::load_rule;
 
@@ -52,7 +53,7 @@ pub fn demand(nameplates: &[Known<Apparent>]) -> Result<Known<Apparent>, NotCove
         ways.push(Known::sum("S_N3", "cooking by Note 3", &parts));
     }
     Known::smallest("S_range", "cooking appliances", &ways)
-        .ok_or_else(|| NotCovered::new(CLAUSE, "no way of the table applies"))
+        .ok_or_else(|| NotCovered::new(CLAUSE, say!("no way of the table applies")))
 }
 
 /// Demand of single-phase cooking appliances on a three-phase four-wire feeder, in VA, from those between the two lines that
@@ -75,11 +76,11 @@ fn in_range(nameplates: &[Known<Apparent>]) -> Result<(), NotCovered> {
         let text = &nameplate.node().amount.text;
         if nameplate.value() <= over {
             let reason =
-                format!("{text} is not over 1.75 kW: count it with the appliances fastened in place");
+                say!("{text} is not over 1.75 kW: count it with the appliances fastened in place", text);
             return Err(NotCovered::new(CLAUSE, reason));
         }
         if nameplate.value() > largest {
-            return Err(NotCovered::new(CLAUSE, format!("{text} is over the 27 kW that the notes reach")));
+            return Err(NotCovered::new(CLAUSE, say!("{text} is over the 27 kW that the notes reach", text)));
         }
     }
     Ok(())

@@ -22,6 +22,7 @@
 
 use derivation::{Known, formula};
 use quantity::Current;
+use saying::{Text, say};
 use tables::us::{conductor_rule, load_rule};
 
 use super::continuous_load::{self, Carrier};
@@ -55,7 +56,7 @@ pub struct ServiceCapacity {
     /// What the smaller of them has beyond that; negative where it has not.
     pub left: Known<Current>,
     /// What is not met, in words; empty where it holds.
-    pub failures: Vec<String>,
+    pub failures: Vec<Text>,
 }
 
 /// Whether a service carries its load.
@@ -72,8 +73,9 @@ pub fn service_capacity(service: &Service) -> Result<ServiceCapacity, NotCovered
 /// As [`service_capacity`]; no one-family dwelling, or a rating outside the clause.
 pub fn dwelling_service_capacity(service: &Service) -> Result<ServiceCapacity, NotCovered> {
     if !service.one_family {
-        let reason =
-            "conductors sized by 310.12 are those of one dwelling: say that it is a one-family dwelling";
+        let reason = say!(
+            "conductors sized by 310.12 are those of one dwelling: say that it is a one-family dwelling"
+        );
         return Err(NotCovered::new(SHARE, reason));
     }
     let (from, to) = (
@@ -82,7 +84,12 @@ pub fn dwelling_service_capacity(service: &Service) -> Result<ServiceCapacity, N
     );
     let rating = service.rating.value();
     if !(rating >= from.value() && rating <= to.value()) {
-        let reason = format!("a rating of {rating}; the clause goes from {} to {}", from.value(), to.value());
+        let reason = say!(
+            "a rating of {rating}; the clause goes from {from} to {to}",
+            rating,
+            from = from.value(),
+            to = to.value()
+        );
         return Err(NotCovered::new(SHARE, reason));
     }
     let (share, rating) = (conductor_rule::ratio("f", "dwelling-share")?, &service.rating);
@@ -100,35 +107,48 @@ fn judged(service: &Service, dwelling: Option<&Known<Current>>) -> Result<Servic
         "smaller of rating and conductors",
         &[service.rating.clone(), service.conductors.clone()],
     );
-    let least = least.ok_or_else(|| NotCovered::new(CLAUSE, "no service"))?;
+    let least = least.ok_or_else(|| NotCovered::new(CLAUSE, say!("no service")))?;
     let left = formula!("I_left", "what is left", [least, required] => least - required);
     let mut failures = Vec::new();
     for (what, has) in [("the rating", &service.rating), ("what the conductors carry", &service.conductors)] {
         if has.value() < required.value() {
-            failures.push(format!("{what}, {}, is below {}", has.value(), required.value()));
+            failures.push(say!(
+                "{what}, {has}, is below {required}",
+                what,
+                has = has.value(),
+                required = required.value()
+            ));
         }
     }
     let (rating, carried) = (service.rating.value(), service.conductors.value());
     match dwelling {
         Some(least) if carried < least.value() => {
-            failures.push(format!(
-                "conductors of {carried} are below {}, 83 % of {rating} (310.12)",
-                least.value()
+            failures.push(say!(
+                "conductors of {carried} are below {least}, 83 % of {rating} (310.12)",
+                carried,
+                least = least.value(),
+                rating
             ));
         }
         Some(_) => {}
         None => {
             let device = overcurrent_device::largest(&service.conductors, false);
             if !device.is_ok_and(|device| rating <= device.value()) {
-                failures
-                    .push(format!("a rating of {rating} does not protect conductors of {carried} (240.4)"));
+                failures.push(say!(
+                    "a rating of {rating} does not protect conductors of {carried} (240.4)",
+                    rating,
+                    carried
+                ));
             }
         }
     }
     if service.one_family {
         let floor = load_rule::current("I_min", "service-minimum")?;
         if service.rating.value() < floor.value() {
-            failures.push(format!("a one-family dwelling needs {} at least (230.79(C))", floor.value()));
+            failures.push(say!(
+                "a one-family dwelling needs {floor} at least (230.79(C))",
+                floor = floor.value()
+            ));
         }
     }
     Ok(ServiceCapacity { required, left, failures })

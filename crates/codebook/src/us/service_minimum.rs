@@ -17,6 +17,7 @@
 
 use derivation::Known;
 use quantity::Current;
+use saying::say;
 use tables::us::load_rule;
 use tables::us::overcurrent::next_standard;
 
@@ -33,7 +34,7 @@ pub fn rating(line: &Known<Current>) -> Result<Known<Current>, NotCovered> {
     sane(CLAUSE, line)?;
     let least = load_rule::current("least", "service-minimum")?;
     let needed = Known::largest("needed", "current that the service must carry", &[line.clone(), least]);
-    let needed = needed.ok_or_else(|| NotCovered::new(CLAUSE, "no current"))?;
+    let needed = needed.ok_or_else(|| NotCovered::new(CLAUSE, say!("no current")))?;
     Ok(next_standard(&needed)?)
 }
 

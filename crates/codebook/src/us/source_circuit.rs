@@ -19,6 +19,7 @@
 
 use derivation::{Known, formula};
 use quantity::Current;
+use saying::say;
 use tables::us::conductor_rule;
 use tables::us::overcurrent::next_standard;
 
@@ -38,13 +39,13 @@ pub fn largest_current(
 ) -> Result<Known<Current>, NotCovered> {
     all_sane(CLAUSE, outputs)?;
     if outputs.is_empty() {
-        return Err(NotCovered::new(CLAUSE, "no source"));
+        return Err(NotCovered::new(CLAUSE, say!("no source")));
     }
     let sum = Known::sum("I_max", "output of the sources", outputs);
     let Some(setpoint) = setpoint else { return Ok(sum) };
     sane(CLAUSE, setpoint)?;
     let least = Known::smallest("I_max", "output, or the setpoint that limits it", &[sum, setpoint.clone()]);
-    least.ok_or_else(|| NotCovered::new(CLAUSE, "no source"))
+    least.ok_or_else(|| NotCovered::new(CLAUSE, say!("no source")))
 }
 
 /// The smallest conductor and device of a source's circuit.

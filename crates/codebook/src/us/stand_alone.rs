@@ -18,6 +18,7 @@
 
 use derivation::Known;
 use quantity::Apparent;
+use saying::say;
 
 use crate::not_covered::all_sane;
 use crate::{Capacity, NotCovered};
@@ -32,10 +33,10 @@ pub fn stand_alone(sources: &[Known<Apparent>], loads: &[Known<Apparent>]) -> Re
     all_sane(CLAUSE, sources)?;
     all_sane(CLAUSE, loads)?;
     if sources.is_empty() {
-        return Err(NotCovered::new(CLAUSE, "no source"));
+        return Err(NotCovered::new(CLAUSE, say!("no source")));
     }
     let required = Known::largest("required", "largest single load", loads);
-    let required = required.ok_or_else(|| NotCovered::new(CLAUSE, "no load"))?;
+    let required = required.ok_or_else(|| NotCovered::new(CLAUSE, say!("no load")))?;
     Ok(Capacity::of(required, Known::sum("S_src", "stand-alone sources", sources)))
 }
 

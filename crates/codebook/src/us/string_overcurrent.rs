@@ -21,6 +21,7 @@
 
 use derivation::{Known, formula};
 use quantity::{DcCurrent, Ratio};
+use saying::{Text, say};
 use tables::us::dc_rule;
 use tables::us::overcurrent::next_standard_dc;
 
@@ -62,7 +63,7 @@ pub struct StringOvercurrent {
     /// protected by a standard rating.
     pub device: Option<Known<DcCurrent>>,
     /// Why the strings do not hold as they are, in words; empty where they do.
-    pub failures: Vec<String>,
+    pub failures: Vec<Text>,
 }
 
 /// Whether strings need overcurrent devices.
@@ -94,28 +95,30 @@ fn failures(
     maximum: &Known<DcCurrent>,
     device: Option<&Known<DcCurrent>>,
     needed: bool,
-) -> Vec<String> {
+) -> Vec<Text> {
     let (carries, fuse) = (facts.ampacity.value(), facts.series_fuse.value());
     let mut failures = Vec::new();
     if carries < maximum.value() {
-        failures.push(format!(
-            "a conductor of {carries} does not carry the string's {} (690.8(B))",
-            maximum.value()
+        failures.push(say!(
+            "a conductor of {carries} does not carry the string's {maximum} (690.8(B))",
+            carries,
+            maximum = maximum.value()
         ));
     }
     match device {
         Some(device) => {
             let most = next_standard_dc(&facts.ampacity);
             if most.is_ok_and(|most| most.value() < device.value()) {
-                let text = format!(
-                    "a device of {} does not protect a conductor of {carries} (240.4)",
-                    device.value()
+                let text = say!(
+                    "a device of {device} does not protect a conductor of {carries} (240.4)",
+                    device = device.value(),
+                    carries
                 );
                 failures.push(text);
             }
         }
         None if needed => {
-            failures.push(format!("no standard rating is as small as the module's {fuse}"));
+            failures.push(say!("no standard rating is as small as the module's {fuse}", fuse));
         }
         None => {}
     }

@@ -19,6 +19,7 @@
 
 use derivation::{Known, formula};
 use quantity::Current;
+use saying::say;
 use tables::us::conductor_rule;
 use tables::us::conductors::Material;
 use tables::us::size::{KnownSize, Size};
@@ -56,7 +57,7 @@ pub fn supply_side(
     sane(CLAUSE, service)?;
     all_sane(CLAUSE, outputs)?;
     if outputs.is_empty() {
-        return Err(NotCovered::new(CLAUSE, "no source"));
+        return Err(NotCovered::new(CLAUSE, say!("no source")));
     }
     let share = conductor_rule::ratio("k", "service-sum")?;
     let sum = Known::sum("I_out", "output of the sources", outputs);

@@ -17,6 +17,8 @@
 //! ## Source
 //! 250.24, 250.30(A): from memory; confirm in the adopted code.
 
+use saying::{Text, say};
+
 use crate::NotCovered;
 
 const CLAUSE: &str = "NEC 2023 250.30(A)";
@@ -49,7 +51,7 @@ pub struct BondVerdict {
     /// The system is a separately derived one.
     pub separately_derived: bool,
     /// What is wrong, in words; empty where nothing is.
-    pub failures: Vec<String>,
+    pub failures: Vec<Text>,
 }
 
 /// Whether neutral and ground of an island are joined once, and in the right place.
@@ -58,7 +60,7 @@ pub struct BondVerdict {
 /// A system that is not solidly grounded.
 pub fn system_bond(solidly_grounded: bool, feed: Feed, bonds: Bonds) -> Result<BondVerdict, NotCovered> {
     if !solidly_grounded {
-        return Err(NotCovered::new(CLAUSE, "only solidly grounded systems are read"));
+        return Err(NotCovered::new(CLAUSE, say!("only solidly grounded systems are read")));
     }
     let separately_derived = feed == Feed::OwnNeutralSwitched;
     // the service's bond is no bond of an island whose neutral is switched away from it
@@ -66,19 +68,18 @@ pub fn system_bond(solidly_grounded: bool, feed: Feed, bonds: Bonds) -> Result<B
     let mut failures = Vec::new();
     let all = reached.saturating_add(bonds.downstream);
     if all == 0 {
-        failures.push("neutral and ground are not joined: faults do not clear".to_owned());
+        failures.push(say!("neutral and ground are not joined: faults do not clear"));
     }
     if all > 1 {
         failures
-            .push(format!("neutral and ground are joined {all} times: the ground carries neutral current"));
+            .push(say!("neutral and ground are joined {all} times: the ground carries neutral current", all));
     }
     if bonds.downstream > 0 {
-        failures.push("a bond stands downstream of service and source".to_owned());
+        failures.push(say!("a bond stands downstream of service and source"));
     }
     if !separately_derived && bonds.source > 0 && bonds.service == 0 {
-        failures.push(
-            "the bond stands at the source, but the neutral is tied to a service that has none".to_owned(),
-        );
+        failures
+            .push(say!("the bond stands at the source, but the neutral is tied to a service that has none"));
     }
     Ok(BondVerdict { separately_derived, failures })
 }
@@ -113,7 +114,7 @@ mod tests {
         };
         let (none, twice) = ("not joined: faults do not clear", "joined 2 times");
         let (below, tied) = ("a bond stands downstream", "tied to a service that has none");
-        let is = |found: Vec<String>, wanted: &[&str]| {
+        let is = |found: Vec<Text>, wanted: &[&str]| {
             assert_eq!(found.len(), wanted.len(), "{found:?}");
             assert!(found.iter().zip(wanted).all(|(f, w)| f.contains(w)), "{found:?} {wanted:?}");
         };

@@ -25,6 +25,7 @@ use quantity::{
     Current, DcCurrent, DcVoltage, Length, LineVoltage, PhaseVoltage, Quantity, Ratio, Resistance,
     Temperature, WireArea, root,
 };
+use saying::say;
 use tables::us::conductor_rule;
 use tables::us::conductors::{Conduit, Impedance, Material, ac_impedance_of_kft, dc_resistance_of_kft};
 use tables::us::size::Size;
@@ -98,7 +99,7 @@ pub fn ac_by_resistance_of_kft(
 ) -> Result<Known<Resistance>, NotCovered> {
     let largest = Size::all().find(|size| size.figure() == "1");
     if largest.is_none_or(|largest| size > largest) {
-        let reason = format!("reactance counts at {size}: conduit and power factor are needed");
+        let reason = say!("reactance counts at {size}: conduit and power factor are needed", size);
         return Err(NotCovered::new(CLAUSE, reason));
     }
     dc_of_kft(size, material, solid, None)
@@ -118,7 +119,7 @@ pub fn dc_of_kft(
     let Some(t) = temperature else { return Ok(r75) };
     // the linear law of the note is not meant beyond what insulation bears
     if !(-40.0..=150.0).contains(&t.value().si()) {
-        let reason = format!("a conductor of {}; the note is read from -40 to 150 degC", t.value());
+        let reason = say!("a conductor of {t}; the note is read from -40 to 150 degC", t = t.value());
         return Err(NotCovered::new("NEC 2023 Chapter 9 Table 8 Note 2", reason));
     }
     let alpha = match material {
@@ -163,7 +164,7 @@ pub fn effective(
     sane(CLAUSE, r)?;
     sane(CLAUSE, x)?;
     if !(0.0..=1.0).contains(&pf.value().si()) {
-        return Err(NotCovered::new(CLAUSE, format!("a power factor of {}", pf.value())));
+        return Err(NotCovered::new(CLAUSE, say!("a power factor of {pf}", pf = pf.value())));
     }
     let source = "NEC 2023 Chapter 9 Table 9 Note 2 (confirm in the adopted code)";
     let what = "effective impedance of 1000 ft";
@@ -178,7 +179,7 @@ pub fn by_k_of_kft(k: &Known<Resistance>, area: &Known<WireArea>) -> Result<Know
     sane(CLAUSE, k)?;
     sane(CLAUSE, area)?;
     if area.value() <= WireArea::ZERO {
-        return Err(NotCovered::new(CLAUSE, "a conductor without area"));
+        return Err(NotCovered::new(CLAUSE, say!("a conductor without area")));
     }
     let kcmil = Known::table("kcmil", "one kcmil", WireArea::of(1.0), "constant", "", "definition", false);
     // K ohm-cmil/ft over cmil, times 1000 ft: the thousands cancel
@@ -301,7 +302,7 @@ fn live<V: Quantity>(voltage: &Known<V>) -> Result<(), NotCovered> {
     if voltage.value().si() > 0.0 {
         Ok(())
     } else {
-        Err(NotCovered::new(CLAUSE, "the voltage is not above zero"))
+        Err(NotCovered::new(CLAUSE, say!("the voltage is not above zero")))
     }
 }
 

@@ -7,6 +7,7 @@ use codebook::us::array_current::maximum_current;
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use quantity::{DcCurrent, DcVoltage, Duration, Quantity, Ratio};
+use saying::{Text, say};
 use site::{Array, Earthing};
 
 use super::protection::{Open, protection};
@@ -95,7 +96,7 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
                 let rule = if us(prepared) { "array-maximum-voltage" } else { "array-voltage" };
                 design.held.push(Held::not_covered(rule, &at).because(why.reason.clone()));
                 let finding = Finding::new("code-rule-not-covered", Severity::NotCovered, &at, why.reason);
-                design.assessed.ledger.find(finding.at(Some(&array.place), "this array"));
+                design.assessed.ledger.find(finding.at(Some(&array.place), say!("this array")));
                 continue;
             }
         };
@@ -133,22 +134,15 @@ impl Holding<'_> {
         self.protection(design)
     }
 
-    fn find(
-        &self,
-        design: &mut Design<'_>,
-        id: &'static str,
-        severity: Severity,
-        message: String,
-        fix: &str,
-    ) {
+    fn find(&self, design: &mut Design<'_>, id: &'static str, severity: Severity, message: Text, fix: Text) {
         let finding = Finding::new(id, severity, &self.at, message);
-        design.assessed.ledger.find(finding.at(Some(&self.array.place), "this array").fix(fix));
+        design.assessed.ledger.find(finding.at(Some(&self.array.place), say!("this array")).fix(fix));
     }
 
     fn unstated(&self, design: &mut Design<'_>, field: &str, record: &str, why: &str) {
-        let message = format!("the catalogue does not state `{field}` of {record}: {why}");
-        let fix = format!("ask the maker for `{field}`, and write it into the record");
-        self.find(design, "array-unstated", Severity::NotCovered, message, &fix);
+        let message = say!("the catalogue does not state `{field}` of {record}: {why}", field, record, why);
+        let fix = say!("ask the maker for `{field}`, and write it into the record", field);
+        self.find(design, "array-unstated", Severity::NotCovered, message, fix);
     }
 
     fn modules(&self) -> Known<Ratio> {
@@ -159,11 +153,16 @@ impl Holding<'_> {
         count("n_p", "strings at each device", self.layout.strings)
     }
 
-    fn hold(&self, design: &mut Design<'_>, margin: Margin, id: &'static str, words: &str, fix: &str) {
+    fn hold(&self, design: &mut Design<'_>, margin: Margin, id: &'static str, words: Text, fix: Text) {
         design.assessed.ledger.hold(margin, |m| {
-            let message = format!("{words}: {} against {}", m.value.amount.text, m.limit.amount.text);
+            let message = say!(
+                "{words}: {value} against {limit}",
+                words,
+                value = m.value.amount.text,
+                limit = m.limit.amount.text
+            );
             Finding::new(id, Severity::Error, &self.at, message)
-                .at(Some(&self.array.place), "this array")
+                .at(Some(&self.array.place), say!("this array"))
                 .fix(fix)
         });
     }
@@ -174,12 +173,12 @@ impl Holding<'_> {
         let U: Known<DcVoltage> =
             formula!("V_max", "highest voltage of a string", [n, V_1] => n * V_1, source = clause);
         let limit = &self.known.volts.limit;
-        let margin = Margin::below(&self.at, "open-circuit voltage", "coldest morning", &U, limit);
+        let margin = Margin::below(&self.at, say!("open-circuit voltage"), "coldest morning", &U, limit);
         let rule = if us(self.prepared) { "array-maximum-voltage" } else { "array-voltage" };
         design.held.push(Held::new(rule, &self.at, margin.holds()));
-        let words = format!("{} modules in series in the cold", self.layout.per_string);
-        let fix = format!("at most {} modules in series", self.known.volts.most);
-        self.hold(design, margin, "array-over-voltage", &words, &fix);
+        let words = say!("{per_string} modules in series in the cold", per_string = self.layout.per_string);
+        let fix = say!("at most {most} modules in series", most = self.known.volts.most);
+        self.hold(design, margin, "array-over-voltage", words, fix);
         self.insulation(design, &U);
     }
 
@@ -197,13 +196,14 @@ impl Holding<'_> {
             &module.id,
             "system_voltage",
         );
-        let margin = Margin::below(&self.at, "voltage that the modules bear", "coldest morning", U, &most);
+        let margin =
+            Margin::below(&self.at, say!("voltage that the modules bear"), "coldest morning", U, &most);
         self.hold(
             design,
             margin,
             "array-over-voltage",
-            "the string exceeds what its modules are insulated for",
-            "fewer modules in series",
+            say!("the string exceeds what its modules are insulated for"),
+            say!("fewer modules in series"),
         );
     }
 
@@ -231,22 +231,22 @@ impl Holding<'_> {
         };
         let needs = drop.map_or(low.value(), |dV| low.value() + dV.value());
         let fewest = (needs / hot.value()).si().ceil();
-        let fix = format!("{fewest} to {most} modules in series, or larger cables");
-        let margin = Margin::above(&self.at, "voltage at maximum power", "hottest cells", &V_t, low);
+        let fix = say!("{fewest} to {most} modules in series, or larger cables", fewest, most);
+        let margin = Margin::above(&self.at, say!("voltage at maximum power"), "hottest cells", &V_t, low);
         self.hold(
             design,
             margin,
             "array-outside-window",
-            "with hot cells the string falls under the window",
-            &fix,
+            say!("with hot cells the string falls under the window"),
+            fix.clone(),
         );
-        let margin = Margin::below(&self.at, "voltage at maximum power", "coldest cells", &V_c, high);
+        let margin = Margin::below(&self.at, say!("voltage at maximum power"), "coldest cells", &V_c, high);
         self.hold(
             design,
             margin,
             "array-outside-window",
-            "with cold cells the string rises over the window",
-            &fix,
+            say!("with cold cells the string rises over the window"),
+            fix,
         );
     }
 
@@ -281,26 +281,32 @@ impl Holding<'_> {
             formula!("I_max", "largest current of the strings at a device", [n, I_1] => n * I_1);
         let role = design.case.strings.iter().find(|s| s.id == part(self.array)).map(assess::Strings::role);
         let at = role.unwrap_or_else(|| self.at.clone());
-        let margin = Margin::below(&at, "current into the device", "brightest sun", &I, limit);
-        let words = format!("{} strings at a {}", self.layout.strings, self.known.device.word);
-        let fix = format!("at most {} strings at each", self.known.most_strings);
-        self.hold(design, margin, "array-over-current", &words, &fix);
+        let margin = Margin::below(&at, say!("current into the device"), "brightest sun", &I, limit);
+        let words = say!(
+            "{strings} strings at a {device}",
+            strings = self.layout.strings,
+            device = self.known.device.word
+        );
+        let fix = say!("at most {most_strings} strings at each", most_strings = self.known.most_strings);
+        self.hold(design, margin, "array-over-current", words, fix);
     }
 
     fn clipped(&self, design: &mut Design<'_>) {
         let modules = f64::from(self.layout.strings) * f64::from(self.layout.per_string);
         let (power, takes) = (self.known.module.power * modules, self.known.device.takes.value());
         if power > takes {
-            let message = format!(
-                "{power} of modules at a {} that takes {takes}: what they give above it is lost",
-                self.known.device.word
+            let message = say!(
+                "{power} of modules at a {device} that takes {takes}: what they give above it is lost",
+                power,
+                device = self.known.device.word,
+                takes
             );
             self.find(
                 design,
                 "array-clipped",
                 Severity::Note,
                 message,
-                "another device beside it, or accept it",
+                say!("another device beside it, or accept it"),
             );
         }
     }
@@ -311,19 +317,22 @@ impl Holding<'_> {
             return; // said with the protection
         }
         if let Some(why) = circuits::refused(self.prepared, self.array, self.known, self.layout) {
-            let message = format!("cables and devices of the strings were not decided: {}", why.reason);
+            let message =
+                say!("cables and devices of the strings were not decided: {reason}", reason = why.reason);
             self.find(
                 design,
                 "code-rule-not-covered",
                 Severity::NotCovered,
                 message,
-                "fewer strings at each device",
+                say!("fewer strings at each device"),
             );
         }
     }
 
     fn not_looked_at(&self, design: &mut Design<'_>) {
-        let message = "not looked at: earth faults of the array and their detection, arc-fault protection, connectors, and surges";
+        let message = say!(
+            "not looked at: earth faults of the array and their detection, arc-fault protection, connectors, and surges"
+        );
         design.assessed.ledger.find(Finding::new("outside-scope", Severity::OutsideScope, &self.at, message));
     }
 
@@ -344,12 +353,18 @@ impl Holding<'_> {
         let holds = !found.needed || found.possible;
         design.held.extend(rules.iter().map(|rule| Held::new(rule, &self.at, holds)));
         if !holds {
-            let message = format!(
-                "{} strings at one device need protection, and no device fits modules that bear {}",
-                self.layout.strings,
-                found.most.value()
+            let message = say!(
+                "{strings} strings at one device need protection, and no device fits modules that bear {most}",
+                strings = self.layout.strings,
+                most = found.most.value()
             );
-            self.find(design, "array-unprotected", Severity::Error, message, "fewer strings at each device");
+            self.find(
+                design,
+                "array-unprotected",
+                Severity::Error,
+                message,
+                say!("fewer strings at each device"),
+            );
         }
         let strings = design.case.strings.iter().find(|s| s.id == part(self.array))?;
         let device = strings.guard.as_ref()?.device?;
@@ -369,7 +384,7 @@ impl Holding<'_> {
                 for rule in rules {
                     design.held.push(Held::not_covered(rule, &self.at).because(why.reason.clone()));
                 }
-                let fix = "fewer strings at each device";
+                let fix = say!("fewer strings at each device");
                 return self.find(design, "code-rule-not-covered", Severity::NotCovered, why.reason, fix);
             }
         };
@@ -403,22 +418,32 @@ fn cables(prepared: &Prepared<'_>, design: &mut Design<'_>) {
             // by the US book with what the code adds at the terminals, and without it where the cable lies (690.8(B))
             let margins = match &wire.before {
                 Some(before) => vec![
-                    Margin::below(&role, "current asked for", state, &wire.required, before),
-                    Margin::below(&role, "current where it lies", state, &wire.carried, &wire.ampacity),
+                    Margin::below(&role, say!("current asked for"), state, &wire.required, before),
+                    Margin::below(&role, say!("current where it lies"), state, &wire.carried, &wire.ampacity),
                 ],
                 None => {
-                    vec![Margin::below(&role, "current asked for", state, &wire.required, &wire.ampacity)]
+                    vec![Margin::below(
+                        &role,
+                        say!("current asked for"),
+                        state,
+                        &wire.required,
+                        &wire.ampacity,
+                    )]
                 }
             };
             let holds = margins.iter().all(Margin::holds);
             design.held.extend(rule.map(|rule| Held::new(rule, &role, holds)));
             for margin in margins {
                 design.assessed.ledger.hold(margin, |m| {
-                    let message =
-                        format!("{}: {} against {}", wire.name, m.value.amount.text, m.limit.amount.text);
+                    let message = say!(
+                        "{wire}: {value} against {limit}",
+                        wire = wire.name,
+                        value = m.value.amount.text,
+                        limit = m.limit.amount.text
+                    );
                     Finding::new("array-over-current", Severity::Error, &role, message)
-                        .at(Some(&strings.place), "this array")
-                        .fix("a larger conductor")
+                        .at(Some(&strings.place), say!("this array"))
+                        .fix(say!("a larger conductor"))
                 });
             }
         }
@@ -440,18 +465,24 @@ fn explain(
     if let Some(limits) = &volts.window {
         let (fewest, most) = span(volts);
         decision = decision
-            .because(format!("{fewest} to {most} modules in series stay under {} in the cold and in the window of the {word}", volts.limit.value()))
+            .because(say!(
+                "{fewest} to {most} modules in series stay under {limit} in the cold and in the window of the {word}",
+                fewest,
+                most,
+                limit = volts.limit.value(),
+                word
+            ))
             .resting_on(limits.fewest.node())
             .resting_on(limits.most.node());
     }
     decision = decision.because(match &fuse {
-        Some(fuse) => format!("every string needs a device, of {}", fuse.value()),
-        None => "the strings need no devices of their own".to_owned(),
+        Some(fuse) => say!("every string needs a device, of {fuse}", fuse = fuse.value()),
+        None => say!("the strings need no devices of their own"),
     });
     if locked {
-        decision = decision.because(format!(
-            "a contactor parts it from the panel while the generator runs; a timer keeps it open for {} after",
-            Duration::of(plant::LOCK_OUT_STAYS_OPEN)
+        decision = decision.because(say!(
+            "a contactor parts it from the panel while the generator runs; a timer keeps it open for {lock_out_stays_open} after",
+            lock_out_stays_open = Duration::of(plant::LOCK_OUT_STAYS_OPEN)
         ));
     }
     let more = per_string.saturating_add(1);
@@ -459,13 +490,17 @@ fn explain(
     let high = volts.window.as_ref().map(|w| w.cold_module.value() * f64::from(more));
     let window = &known.device.window.1;
     let reason = if cold > volts.limit.value() {
-        format!("in the cold they give {cold}, over {}", volts.limit.value())
+        say!("in the cold they give {cold}, over {limit}", cold, limit = volts.limit.value())
     } else if let Some(high) = high.filter(|high| *high > window.value()) {
-        format!("with cold cells {high} at maximum power, over the window up to {}", window.value())
+        say!(
+            "with cold cells {high} at maximum power, over the window up to {window}",
+            high,
+            window = window.value()
+        )
     } else if fixed.is_some() {
-        "the site fixes the number".to_owned()
+        say!("the site fixes the number")
     } else {
-        "the modules do not stand in equal strings of so many, or more of them than are asked for".to_owned()
+        say!("the modules do not stand in equal strings of so many, or more of them than are asked for")
     };
-    decision.not(format!("{more} in series"), reason)
+    decision.not(say!("{more} in series", more), reason)
 }

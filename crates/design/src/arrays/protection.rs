@@ -7,6 +7,7 @@ use codebook::iec::solar_supply_overcurrent as supply;
 use codebook::us::string_overcurrent::{StringFacts, string_overcurrent};
 use derivation::Known;
 use quantity::{DcCurrent, Ratio};
+use saying::say;
 
 use super::hold::{Before, isc, us};
 use super::strings::count;
@@ -37,7 +38,7 @@ impl Open {
     /// As a refusal.
     pub fn reason(self) -> NotCovered {
         let unstated = |field: &str| {
-            NotCovered::new("string protection", format!("the catalogue does not state `{field}`"))
+            NotCovered::new("string protection", say!("the catalogue does not state `{field}`", field))
         };
         match self {
             Self::SeriesFuse => unstated("series_fuse"),
@@ -89,7 +90,7 @@ pub(super) fn protection(
     // with the largest device that a module bears the bounds are those of every device
     let bounds = verdict(known, &n, Some(most.clone()))?;
     let with = supplied(known, &n, Some(most.clone()))?;
-    let none = || NotCovered::new("IEC 62548:2016 6.5", "no bounds of a string's device");
+    let none = || NotCovered::new("IEC 62548:2016 6.5", say!("no bounds of a string's device"));
     let [low, high, _] = bounds.string_device.clone().ok_or_else(none)?;
     let [low_712, _] = with.device.clone().ok_or_else(none)?;
     let least = Known::largest("I_low", "least device of a string", &[low.limit, low_712.limit]);

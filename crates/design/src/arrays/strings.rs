@@ -9,6 +9,7 @@ use derivation::{Known, formula};
 use finding::{Finding, Severity};
 use quantity::{DcCurrent, DcVoltage, Power, Quantity, Ratio, Temperature, TemperatureCoefficient};
 use reading::Decision;
+use saying::{Text, say};
 use site::{Array, Coupling, Modules, Mounting};
 
 use super::part;
@@ -66,19 +67,32 @@ impl Layout {
     }
 
     /// As people say it: "2 controllers, 2 strings of 4 at each".
-    pub fn words(self, device: &str) -> String {
+    pub fn words(self, device: &str) -> Text {
         let Self { devices, strings, short, per_string } = self;
         let s = |n: u32| if n == 1 { "" } else { "s" };
-        let head = format!("{devices} {device}{}", s(devices));
+        let head = say!("{devices} {device}{s}", devices, device, s = s(devices));
         if short > 0 {
             let (full, all) = (devices.saturating_sub(short), self.all_strings());
-            return format!(
-                "{head}, {all} strings of {per_string}: {strings} at {full} of them, {} at {short}",
-                strings.saturating_sub(1)
+            return say!(
+                "{head}, {all} strings of {per_string}: {strings} at {full} of them, {saturating_sub} at {short}",
+                head,
+                all,
+                per_string,
+                strings,
+                full,
+                saturating_sub = strings.saturating_sub(1),
+                short
             );
         }
         let each = if devices == 1 { "" } else { " at each" };
-        format!("{head}, {strings} string{} of {per_string}{each}", s(strings))
+        say!(
+            "{head}, {strings} string{s} of {per_string}{each}",
+            head,
+            strings,
+            s = s(strings),
+            per_string,
+            each
+        )
     }
 }
 
@@ -283,21 +297,30 @@ pub(super) fn lay_out(
     let of = |wanted: u32| best(array, module, device, volts, most_strings, (wanted, exact));
     of(wanted).ok_or_else(|| {
         let (low, high) = span(volts);
-        let message = format!(
-            "{wanted} modules of {} stand in no strings of {low} to {high}, at most {most_strings} at a {}",
-            module.id, device.word
+        let message = say!(
+            "{wanted} modules of {module} stand in no strings of {low} to {high}, at most {most_strings} at a {device}",
+            wanted,
+            module = module.id,
+            low,
+            high,
+            most_strings,
+            device = device.word
         );
         let nearest = (1..=NEAR).flat_map(|off| [wanted.checked_sub(off), wanted.checked_add(off)]);
         let nearest = nearest.flatten().filter(|n| *n > 0).find_map(of);
         let fix = nearest.map_or_else(
-            || "another number of modules, or an array of its own for the rest".to_owned(),
+            || say!("another number of modules, or an array of its own for the rest"),
             |near| {
                 let words = near.words(device.word);
-                format!("{} modules: {words}; or an array of its own for the rest", near.modules())
+                say!(
+                    "{modules} modules: {words}; or an array of its own for the rest",
+                    modules = near.modules(),
+                    words
+                )
             },
         );
         let finding = Finding::new("array-strings-unfit", Severity::Error, part(array), message)
-            .at(Some(&array.place), "this array")
+            .at(Some(&array.place), say!("this array"))
             .fix(fix);
         Box::new(finding)
     })

@@ -6,6 +6,7 @@ use finding::{Finding, Severity};
 use place::wall::Depth;
 use quantity::{Current, Duration, Energy, Length, Quantity, Ratio, VoltageSystem};
 use reading::Placed;
+use saying::{Text, say};
 use site::{Amendment, Change, Site};
 use tables::us::{conductor_rule, load_rule};
 
@@ -42,8 +43,12 @@ pub(crate) fn told(site: &Site, mut held: Held) -> Held {
     held
 }
 
-fn beside(why: Option<String>, words: &str) -> String {
-    why.map_or_else(|| words.to_owned(), |why| format!("{why}; {words}"))
+fn beside(why: Option<Text>, words: &str) -> Text {
+    let words = Text::from(words.to_owned());
+    match why {
+        Some(why) => why.then("; ", words),
+        None => words,
+    }
 }
 
 /// The share of a rule as the place has it; none where the place does not apply the rule.
@@ -155,11 +160,18 @@ pub(super) fn tell(h: &mut Holding<'_, '_>) {
         let severity = if loosens { Severity::Warning } else { Severity::Note };
         let way = if loosens { "looser than the code" } else { "no looser than the code" };
         let here = if used { "" } else { "; the rule is not used here" };
-        let message = format!("{}: {what} {}, {way}{here}", rule.title, amendment.words());
+        let message = say!(
+            "{title}: {what} {amendment}, {way}{here}",
+            title = rule.title,
+            what,
+            amendment = amendment.words(),
+            way,
+            here
+        );
         h.found.push(
             Finding::new("local-amendment", severity, format!("rule {id}"), message)
                 .by(format!("{} {}", rule.edition, rule.clause))
-                .at(Some(&amendment.rule.place), "amended here"),
+                .at(Some(&amendment.rule.place), say!("amended here")),
         );
     }
 }

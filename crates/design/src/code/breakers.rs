@@ -8,6 +8,7 @@ use derivation::Known;
 use finding::{Finding, Severity};
 use network::fault::Lasts;
 use quantity::{Current, Duration};
+use saying::{Text, say};
 use site::{BranchBreaker, Panel};
 
 use super::Holding;
@@ -33,15 +34,15 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
     match sure(h, branch) {
         Some(Ok(sure)) => clears(h, branch, &sure),
         Some(Err(refused)) => {
-            h.not_covered(RULE, "backup.branch", &refused.reason, Some(&branch.rating.place))
+            h.not_covered(RULE, "backup.branch", refused.reason, Some(&branch.rating.place))
         }
         None => {
-            let what = "whether the island opens a branch breaker: its curve is not stated";
+            let what = say!("whether the island opens a branch breaker: its curve is not stated");
             h.found.push(Finding::new(
                 "outside-scope",
                 Severity::OutsideScope,
                 "backup.branch",
-                format!("not looked at: {what}"),
+                say!("not looked at: {what}", what),
             ));
         }
     }
@@ -54,14 +55,19 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
 fn known(h: &mut Holding<'_, '_>, branch: &BranchBreaker) -> bool {
     let Some(model) = &branch.model else { return true };
     let message = match h.prepared.catalog.breakers.get(&model.value) {
-        None => format!("the catalogue has no breaker \"{}\"", model.value),
+        None => say!("the catalogue has no breaker \"{model}\"", model = model.value),
         Some(record) if record.rating != branch.rating.value => {
-            format!("{} is rated {}, not {}", record.id, record.rating, branch.rating.value)
+            say!(
+                "{record} is rated {rating}, not {rating_2}",
+                record = record.id,
+                rating = record.rating,
+                rating_2 = branch.rating.value
+            )
         }
         Some(_) => return true,
     };
     let finding = Finding::new("unknown-equipment", Severity::Error, "backup.branch", message);
-    h.found.push(finding.at(Some(&model.place), "this breaker"));
+    h.found.push(finding.at(Some(&model.place), say!("this breaker")));
     false
 }
 
@@ -72,7 +78,7 @@ fn sure(h: &Holding<'_, '_>, branch: &BranchBreaker) -> Option<Result<Known<Curr
         return Some(breaker_tripping(letter, &rated));
     }
     let record = h.prepared.catalog.breakers.get(&branch.model.as_ref()?.value)?;
-    let what = "current from which on the branch breaker opens at once";
+    let what = say!("current from which on the branch breaker opens at once");
     Some(Ok(Known::catalog("I_a", what, record.at_once?, &record.id, "at_once")))
 }
 
@@ -82,32 +88,36 @@ fn clears(h: &mut Holding<'_, '_>, branch: &BranchBreaker, sure: &Known<Current>
     let Lasts::For(lasts) = &level.lasts else { return };
     let enough = level.least.value() >= sure.value();
     let long = lasts.value() >= Duration::of(AT_ONCE_S);
-    let new = |id, severity, message: String| {
+    let new = |id, severity, message: Text| {
         Finding::new(id, severity, "backup.branch", message)
             .in_state("fault, group carries the panel")
             .measured(level.least.node(), sure.node())
-            .at(Some(&branch.rating.place), "this breaker")
+            .at(Some(&branch.rating.place), say!("this breaker"))
     };
     let finding = if enough && long {
         new(
             "island-branch-clears",
             Severity::Note,
-            format!(
-                "in the island a fault close to the backup panel draws {} for {}: the largest branch breaker opens at once from {} on, before the units give up; at the end of a long circuit less may flow",
-                level.least.value(),
-                lasts.value(),
-                sure.value()
+            say!(
+                "in the island a fault close to the backup panel draws {least} for {lasts}: the largest branch breaker opens at once from {sure} on, before the units give up; at the end of a long circuit less may flow",
+                least = level.least.value(),
+                lasts = lasts.value(),
+                sure = sure.value()
             ),
         )
     } else {
         let why = if enough { "for too short a time" } else { "too little" };
-        let fix = "smaller branch breakers or ones that open at less, or more units on the leg";
+        let fix = say!("smaller branch breakers or ones that open at less, or more units on the leg");
         new(
             "island-branch-not-cleared",
             Severity::Warning,
-            format!(
-                "in the island a fault in a circuit behind the largest branch breaker draws no more than {} for {}, {why}: it opens at once from {} on, within {} ms. The units give up first and the whole panel goes dead",
-                level.least.value(), lasts.value(), sure.value(), AT_ONCE_S * 1000.0
+            say!(
+                "in the island a fault in a circuit behind the largest branch breaker draws no more than {least} for {lasts}, {why}: it opens at once from {sure} on, within {_ONCE_S} ms. The units give up first and the whole panel goes dead",
+                least = level.least.value(),
+                lasts = lasts.value(),
+                why,
+                sure = sure.value(),
+                _ONCE_S = AT_ONCE_S * 1000.0
             ),
         )
         .fix(fix)
@@ -120,13 +130,19 @@ fn discriminates(h: &mut Holding<'_, '_>, panel: &Panel, branch: &BranchBreaker)
     let part = "backup.branch";
     let main = panel.main_breaker.as_ref().zip(panel.main_breaker_curve.as_ref());
     let (Some((main, letter)), Some(of_branch)) = (main, curve(h, branch)) else {
-        let what = "discrimination of main and branch breaker: both types are needed (`main_breaker_curve`, `branch_breaker`)";
+        let what = say!(
+            "discrimination of main and branch breaker: both types are needed (`main_breaker_curve`, `branch_breaker`)"
+        );
         return h.outside(RULE, part, what);
     };
     let Some(prospective) = assess::fault_current(h.case)
         .or_else(|| assess::island_fault_at_panel(h.case).map(|level| level.largest))
     else {
-        return h.outside(RULE, part, "discrimination of main and branch breaker: no fault current is known");
+        return h.outside(
+            RULE,
+            part,
+            say!("discrimination of main and branch breaker: no fault current is known"),
+        );
     };
     let mcb = |letter, rated| Mcb { letter, rated };
     let main = mcb(letter.value, main.known("I_main", "main breaker of the panel"));
@@ -136,16 +152,17 @@ fn discriminates(h: &mut Holding<'_, '_>, panel: &Panel, branch: &BranchBreaker)
         Ok(found) => {
             h.held.push(Held::new(RULE, part, false));
             let check = if found.overload.holds { &found.at_once } else { &found.overload };
-            let message = "a fault in one branch may open the main breaker too and darken the whole panel";
+            let message =
+                say!("a fault in one branch may open the main breaker too and darken the whole panel");
             h.found.push(
                 Finding::new("branch-takes-main", Severity::Warning, part, message)
                     .measured(check.value.node(), check.limit.node())
                     .by("IEC 60364-5-53:2019 536")
-                    .at(Some(&branch.rating.place), "this breaker")
-                    .fix("a smaller branch breaker, or a larger main of a higher type"),
+                    .at(Some(&branch.rating.place), say!("this breaker"))
+                    .fix(say!("a smaller branch breaker, or a larger main of a higher type")),
             );
         }
         // above the main's band only makers' tables tell
-        Err(refused) => h.outside(RULE, part, &format!("discrimination: {}", refused.reason)),
+        Err(refused) => h.outside(RULE, part, say!("discrimination: {reason}", reason = refused.reason)),
     }
 }

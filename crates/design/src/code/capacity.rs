@@ -8,6 +8,7 @@ use demand::Lane;
 use derivation::{Known, formula};
 use plant::Layout;
 use quantity::{Apparent, Current, Ratio};
+use saying::{Text, say};
 use tables::us::load_rule;
 
 use super::Holding;
@@ -39,9 +40,9 @@ fn judge(h: &mut Holding<'_, '_>, rule: &'static str, found: Result<Capacity, co
         Ok(capacity) if capacity.enough => h.passes(rule, "group"),
         Ok(capacity) => {
             let (has, asked) = (capacity.available.value(), capacity.required.value());
-            h.fails(rule, "group", format!("{has} stand against {asked} asked for"), Some(&place));
+            h.fails(rule, "group", say!("{has} stand against {asked} asked for", has, asked), Some(&place));
         }
-        Err(refused) => h.not_covered(rule, "group", &refused.reason, Some(&place)),
+        Err(refused) => h.not_covered(rule, "group", refused.reason, Some(&place)),
     }
 }
 
@@ -96,21 +97,29 @@ fn service(h: &mut Holding<'_, '_>) {
     });
     let mut failures = match found {
         Ok(found) => found.failures,
-        Err(refused) => return h.not_covered(RULE, "service", &refused.reason, Some(&place)),
+        Err(refused) => return h.not_covered(RULE, "service", refused.reason, Some(&place)),
     };
     if one_family {
         let Ok(least) = load_rule::current("I_min", "service-minimum") else {
-            return h.not_covered(RULE, "service", "the table of the clause cannot be used", Some(&place));
+            return h.not_covered(
+                RULE,
+                "service",
+                say!("the table of the clause cannot be used"),
+                Some(&place),
+            );
         };
         let least = h.current(RULE, least);
         if rating.value() < least.value() {
-            failures.push(format!("a one-family dwelling needs {} at least (230.79(C))", least.value()));
+            failures.push(say!(
+                "a one-family dwelling needs {least} at least (230.79(C))",
+                least = least.value()
+            ));
         }
         h.held.push(crate::Held::new("service-minimum", "service", rating.value() >= least.value()));
     }
     if failures.is_empty() {
         h.passes(RULE, "service");
     } else {
-        h.fails(RULE, "service", failures.join("; "), Some(&place));
+        h.fails(RULE, "service", Text::joined(&failures, "; "), Some(&place));
     }
 }

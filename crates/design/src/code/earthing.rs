@@ -8,6 +8,7 @@ use codebook::us::electrode_conductor::{Electrode, electrode_conductor};
 use derivation::Known;
 use plant::full::BondPlace;
 use quantity::{Quantity, Ratio, Section, Wire as Size, WireArea};
+use saying::say;
 use tables::iec::cable::Metal;
 use tables::iec::heat::Use;
 use tables::us::conductors::Material;
@@ -27,7 +28,7 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
 
 /// All line conductors of one phase of a run together.
 fn phase(wire: &Wire) -> Result<Known<WireArea>, NotCovered> {
-    let bad = |error| NotCovered::new("NEC 2023 250.66", format!("{error}"));
+    let bad = |error: quantity::QuantityError| NotCovered::new("NEC 2023 250.66", error.to_string());
     let each: size::Size = wire.size.parse().map_err(bad)?;
     let each = each.chosen("A", &wire.name, "the conductors that were chosen", vec![wire.why.clone()])?;
     let sets = Known::chosen("n", "sets in parallel", Ratio::of(wire.sets as f64), "as chosen", Vec::new());
@@ -80,7 +81,7 @@ fn generator_bond(h: &Holding<'_, '_>) -> bool {
 fn put(h: &mut Holding<'_, '_>, asked: &Asked<'_>, found: Result<size::KnownSize, NotCovered>) {
     let found = match found {
         Ok(found) => found,
-        Err(refused) => return h.not_covered(asked.rule, asked.role, &refused.reason, None),
+        Err(refused) => return h.not_covered(asked.rule, asked.role, refused.reason, None),
     };
     let wish = h.case.site.conductors.iter().find(|c| c.part.value == asked.role);
     let fixed = wish.and_then(|wish| wish.size.as_ref());
@@ -88,11 +89,16 @@ fn put(h: &mut Holding<'_, '_>, asked: &Asked<'_>, found: Result<size::KnownSize
         None => (found.size.to_string(), found.area.node().clone()),
         Some(fixed) => {
             let Ok(size) = fixed.value.to_string().parse::<size::Size>() else {
-                let reason = format!("{} is no size of the table", fixed.value);
-                return h.not_covered(asked.rule, asked.role, &reason, Some(&fixed.place));
+                let reason = say!("{fixed} is no size of the table", fixed = fixed.value);
+                return h.not_covered(asked.rule, asked.role, reason, Some(&fixed.place));
             };
             if size < found.size {
-                let message = format!("{}: {size} is fixed, {} is asked for", asked.name, found.size);
+                let message = say!(
+                    "{asked}: {size} is fixed, {size_2} is asked for",
+                    asked = asked.name,
+                    size,
+                    size_2 = found.size
+                );
                 return h.fails(asked.rule, asked.role, message, Some(&fixed.place));
             }
             let Ok(area) = size.area() else { return };
@@ -150,7 +156,7 @@ fn put_section(h: &mut Holding<'_, '_>, role: &str, name: &str, found: Result<Kn
     const RULE: &str = "bonding-section";
     let found = match found {
         Ok(found) => found,
-        Err(refused) => return h.not_covered(RULE, role, &refused.reason, None),
+        Err(refused) => return h.not_covered(RULE, role, refused.reason, None),
     };
     let wish = h.case.site.conductors.iter().find(|c| c.part.value == role);
     let fixed = wish.and_then(|wish| wish.size.as_ref());
@@ -158,11 +164,16 @@ fn put_section(h: &mut Holding<'_, '_>, role: &str, name: &str, found: Result<Kn
         None => found,
         Some(fixed) => {
             let Size::Mm2(mm2) = fixed.value else {
-                let reason = format!("{} is no section of IEC 60228", fixed.value);
-                return h.not_covered(RULE, role, &reason, Some(&fixed.place));
+                let reason = say!("{fixed} is no section of IEC 60228", fixed = fixed.value);
+                return h.not_covered(RULE, role, reason, Some(&fixed.place));
             };
             if Section::of(mm2).si() < found.value().si() * (1.0 - 1e-9) {
-                let message = format!("{name}: {} is fixed, {} is asked for", fixed.value, found.value());
+                let message = say!(
+                    "{name}: {fixed} is fixed, {found} is asked for",
+                    name,
+                    fixed = fixed.value,
+                    found = found.value()
+                );
                 return h.fails(RULE, role, message, Some(&fixed.place));
             }
             Known::input("S", format!("{name}, fixed"), Section::of(mm2), &fixed.place)

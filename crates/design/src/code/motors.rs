@@ -11,6 +11,7 @@ use codebook::us::motor_device::motor_device;
 use codebook::us::terminal_temperature::Listing;
 use derivation::Known;
 use quantity::{Connection, Current, Quantity, Ratio, Temperature};
+use saying::say;
 use site::{Load, LoadSize, Motor, MotorStart};
 use tables::us::conductors::{Column, Laying, Material};
 use tables::us::grounding::MotorDevice;
@@ -39,7 +40,8 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
             continue;
         }
         if motor.start.value == MotorStart::Drive {
-            let what = "the branch circuit of this drive: its rated input current is not described (430.122)";
+            let what =
+                say!("the branch circuit of this drive: its rated input current is not described (430.122)");
             h.outside(CONDUCTOR, &part, what);
             continue;
         }
@@ -51,14 +53,16 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
                 h.work.circuits.push(circuit);
             }
             // the circuit of a load is no part of the plant: named, not called checked
-            Err(refused) => h.outside(CONDUCTOR, &part, &format!("its branch circuit: {}", refused.reason)),
+            Err(refused) => {
+                h.outside(CONDUCTOR, &part, say!("its branch circuit: {reason}", reason = refused.reason))
+            }
         }
     }
 }
 
 fn by_iec(h: &mut Holding<'_, '_>, load: &Load, motor: &Motor, part: &str) {
     if motor.start.value == MotorStart::Drive {
-        let what = "the branch circuit of this drive: its rated input current is not described";
+        let what = say!("the branch circuit of this drive: its rated input current is not described");
         return h.outside(BREAKER, part, what);
     }
     match iec::circuit(h, load, motor) {
@@ -68,19 +72,24 @@ fn by_iec(h: &mut Holding<'_, '_>, load: &Load, motor: &Motor, part: &str) {
             {
                 h.passes(rule, part);
             }
-            let why = "the start does not open it at once";
+            let why = say!("the start does not open it at once");
             h.held.push(crate::Held::new(BREAKER, part, true).because(why));
             if !for_certain {
-                let what = "whether the breaker stays closed through the run-up: its maker's curve tells";
+                let what =
+                    say!("whether the breaker stays closed through the run-up: its maker's curve tells");
                 h.named(part, what);
             }
             match no_relay {
                 None => h.passes(RELAY, part),
-                Some(refused) => h.outside(RELAY, part, &format!("its overload relay: {}", refused.reason)),
+                Some(refused) => {
+                    h.outside(RELAY, part, say!("its overload relay: {reason}", reason = refused.reason))
+                }
             }
             h.work.circuits.push(circuit);
         }
-        Err(refused) => h.outside(BREAKER, part, &format!("its branch circuit: {}", refused.reason)),
+        Err(refused) => {
+            h.outside(BREAKER, part, say!("its branch circuit: {reason}", reason = refused.reason))
+        }
     }
 }
 
@@ -104,7 +113,7 @@ fn ambient(h: &Holding<'_, '_>) -> Known<Temperature> {
 fn connection(h: &Holding<'_, '_>, load: &Load) -> Result<Connection, NotCovered> {
     let item = h.case.assessment.items.iter().find(|item| item.load == load.name.value);
     item.map(|item| item.connection)
-        .ok_or_else(|| NotCovered::new(CLAUSE, "it is not among the loads that were assessed"))
+        .ok_or_else(|| NotCovered::new(CLAUSE, say!("it is not among the loads that were assessed")))
 }
 
 /// Full-load current by the tables, not by the nameplate (430.6(A)(1)).
@@ -116,12 +125,12 @@ fn full_load(h: &Holding<'_, '_>, motor: &Motor, at: Connection) -> Result<Known
     };
     let at_volts = volts.and_then(MotorVoltage::for_system_v);
     let at_volts =
-        at_volts.ok_or_else(|| NotCovered::new(CLAUSE, "the tables have no column for its voltage"))?;
+        at_volts.ok_or_else(|| NotCovered::new(CLAUSE, say!("the tables have no column for its voltage")))?;
     let lookup =
         if at == Connection::ThreePhase { full_load_current_three_phase } else { full_load_current_single };
     lookup(motor.power.value, at_volts).map_err(|_| {
         let (power, volts) = (motor.power.value, at_volts.rated_v());
-        NotCovered::new(CLAUSE, format!("the tables have no motor of {power} at {volts} V"))
+        NotCovered::new(CLAUSE, say!("the tables have no motor of {power} at {volts} V", power, volts))
     })
 }
 
@@ -153,12 +162,12 @@ fn circuit(h: &Holding<'_, '_>, load: &Load, motor: &Motor) -> Result<MotorCircu
     let required = motor_conductor::one(&full_load)?;
     let found = motor_conductor::conductor(&kind, &required)?;
     if found.sets.value().si() > 1.0 {
-        return Err(NotCovered::new("NEC 2023 430.22", "one conductor a phase does not carry it"));
+        return Err(NotCovered::new("NEC 2023 430.22", say!("one conductor a phase does not carry it")));
     }
     let name = if lines == 3 { "polyphase-other-than-wound-rotor" } else { "single-phase" };
     let device = motor_device(&full_load, name, MotorDevice::InverseTimeBreaker)?;
     let rating =
-        device.rating.ok_or_else(|| NotCovered::new("NEC 2023 430.52(C)(1)", "no standard rating"))?;
+        device.rating.ok_or_else(|| NotCovered::new("NEC 2023 430.52(C)(1)", say!("no standard rating")))?;
     // by the larger of the two, whichever is built (250.122(D)(1))
     let larger = device.if_it_cannot_start.clone().filter(|larger| larger.value() > rating.value());
     let ground = equipment_ground(larger.as_ref().unwrap_or(&rating), Material::Copper, None)?;

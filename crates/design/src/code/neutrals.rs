@@ -10,6 +10,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use finding::{Finding, Severity};
 use plant::full::{FullPlant, NeutralPath, NodeKind, Part, PartKind, gathered, role_of};
+use saying::say;
 
 use super::Holding;
 use crate::Held;
@@ -147,9 +148,10 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
         })
         .collect();
     let gear = if ways.gear.is_empty() { "the gear".to_owned() } else { ways.gear.join(" and ") };
-    let message = format!(
-        "neutrals lie in parallel through {gear}: the panel's neutral current divides over {}, also through runs whose lines are open",
-        runs.join(", ")
+    let message = say!(
+        "neutrals lie in parallel through {gear}: the panel's neutral current divides over {runs}, also through runs whose lines are open",
+        gear,
+        runs = runs.join(", ")
     );
     let (clause, why) = if h.us() {
         let why = format!(
@@ -164,7 +166,7 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
     }
     let place = h.case.arrangement_place().clone();
     let finding = Finding::new("neutral-in-parallel", Severity::Warning, "neutrals", message).by(clause);
-    h.found.push(finding.at(Some(&place), "arranged here").fix(
-        "gear whose neutral opens with its lines, with the joins of neutral and earth that follow from it; or have the ways approved as they are, each run with its lines and neutral in one raceway",
+    h.found.push(finding.at(Some(&place), say!("arranged here")).fix(
+        say!("gear whose neutral opens with its lines, with the joins of neutral and earth that follow from it; or have the ways approved as they are, each run with its lines and neutral in one raceway"),
     ));
 }

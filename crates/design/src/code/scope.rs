@@ -4,6 +4,7 @@ use codebook::{Book, rules};
 use derivation::Known;
 use plant::Layout;
 use quantity::{Current, Power, Quantity};
+use saying::say;
 use site::{DemandMethod, Load, LoadSize};
 use tables::iec::device::{Device, rated_currents};
 
@@ -58,11 +59,11 @@ fn demand(h: &mut Holding<'_, '_>) {
         _ => &[],
     };
     for rule in used {
-        h.held.push(Held::new(rule, "service", true).because("the demand was found by it"));
+        h.held.push(Held::new(rule, "service", true).because(say!("the demand was found by it")));
     }
     let lettered = |load: &Load| matches!(&load.size, LoadSize::Motor(m) if m.code_letter.is_some());
     if h.us() && h.case.site.loads.iter().any(lettered) {
-        h.held.push(Held::new("locked-rotor", "group", true).because("starts were found by it"));
+        h.held.push(Held::new("locked-rotor", "group", true).because(say!("starts were found by it")));
     }
 }
 
@@ -75,7 +76,7 @@ fn bonding(h: &mut Holding<'_, '_>) {
         Some(holds) => Held::new("system-bond", "plant", holds),
         None => Held::not_covered("system-bond", "plant"),
     };
-    h.held.push(held.because("by the proof over all states (P5)"));
+    h.held.push(held.because(say!("by the proof over all states (P5)")));
 }
 
 /// Rules that every run of a kind goes through.
@@ -93,7 +94,7 @@ fn runs(h: &mut Holding<'_, '_>) {
             held.push(Held::new("source-circuit", role, true).because(why));
         }
         if !us && wire.neutral.is_some() {
-            held.push(Held::new("neutral-section", role, true).because("as large as the lines"));
+            held.push(Held::new("neutral-section", role, true).because(say!("as large as the lines")));
         }
         // of direct-current devices no standard fixes a series
         if !us && !wire.direct && wire.guarded {
@@ -153,6 +154,9 @@ fn reason(h: &Holding<'_, '_>, book: Book, id: &str) -> (Verdict, &'static str) 
         "power-control" if !(exports || can_export) => (Not, "nothing flows back to the utility"),
         "power-control" => (Outside, "whether the units are listed for power control: seen in the listing"),
         "supply-side" => (Not, "the group is connected behind the service disconnect"),
+        "conductor-tap" if h.case.bank.is_some() => {
+            (Outside, "runs between the DC busbar and devices that do not stand at it are not sized as taps")
+        }
         "conductor-tap" => (Not, "every conductor has its device at its supply end"),
         "generator-conductor" => (Not, "there is no generator"),
         "motor-overload-device" => {

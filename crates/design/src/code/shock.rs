@@ -13,6 +13,7 @@ use finding::{Finding, Severity};
 use network::fault::Lasts;
 use plant::full::{BondPlace, PartKind};
 use quantity::{Current, Duration, Ratio, Resistance};
+use saying::{Text, say};
 use site::{Earthing, Panel};
 use tables::iec::shock::{Circuit, Earthing as Row, Kind};
 
@@ -41,10 +42,16 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
         Err(refused) => return say(h, "backup", None, Err(refused), &panel.id.place),
     };
     let at_panel = distribution(h, panel, &ground);
-    say(h, "backup", Some("a fault to a touchable part at the backup panel"), at_panel, &panel.id.place);
+    say(
+        h,
+        "backup",
+        Some(say!("a fault to a touchable part at the backup panel")),
+        at_panel,
+        &panel.id.place,
+    );
     let place = panel.rcd.as_ref().map_or(&panel.id.place, |rcd| &rcd.place);
     let further = final_circuit(h, panel, &ground);
-    say(h, "backup.final", Some("a fault to a touchable part in a final circuit"), further, place);
+    say(h, "backup.final", Some(say!("a fault to a touchable part in a final circuit")), further, place);
     sockets(h);
 }
 
@@ -63,15 +70,16 @@ fn sockets(h: &mut Holding<'_, '_>) {
         let is = rcd.map_or("no residual current device is stated".to_owned(), |rcd| {
             format!("the residual current device is one of {}", rcd.value)
         });
-        let message = format!(
+        let message = say!(
             "{is}: socket-outlets up to 32 A for ordinary people need one of at most 30 mA (411.3.3), and whether there are \
-             any in the final circuits is not known"
+             any in the final circuits is not known",
+            is
         );
         h.found.push(
             Finding::new("socket-without-rcd", Severity::Warning, "backup.final", message)
                 .by("IEC 60364-4-41:2005 411.3.3")
-                .at(Some(rcd.map_or(&panel.id.place, |rcd| &rcd.place)), "this panel")
-                .fix("`rcd = \"30 mA\"`, or devices of their own in all circuits with socket-outlets"),
+                .at(Some(rcd.map_or(&panel.id.place, |rcd| &rcd.place)), say!("this panel"))
+                .fix(say!("`rcd = \"30 mA\"`, or devices of their own in all circuits with socket-outlets")),
         );
     }
 }
@@ -89,21 +97,21 @@ struct Ground {
 }
 
 fn ground(h: &Holding<'_, '_>) -> Result<Ground, NotCovered> {
-    let refuse = |reason: &str| Err(NotCovered::new(RULE, reason));
+    let refuse = |reason: Text| Err(NotCovered::new(RULE, reason));
     let service = &h.case.site.service;
     if service.earthing.value == Earthing::It {
-        return refuse(
+        return refuse(say!(
             "an IT island: a first fault drives no current that a device could see; insulation monitoring and the \
-             second fault are not judged",
-        );
+             second fault are not judged"
+        ));
     }
     match h.bonded_once {
         Some(true) => {}
-        Some(false) => return refuse("neutral and earth are not joined as the earthing system asks"),
-        None => return refuse("it is not known where neutral and earth are joined in the island"),
+        Some(false) => return refuse(say!("neutral and earth are not joined as the earthing system asks")),
+        None => return refuse(say!("it is not known where neutral and earth are joined in the island")),
     }
     let Some(plant) = assess::prove_plant(h.case) else {
-        return refuse("gear that the arrangement needs was not found");
+        return refuse(say!("gear that the arrangement needs was not found"));
     };
     let bonded = |place| plant.bonds.iter().any(|bond| bond.place == place);
     let at_group = bonded(BondPlace::Group);
@@ -124,7 +132,9 @@ fn ground(h: &Holding<'_, '_>) -> Result<Ground, NotCovered> {
                 let electrode = electrode.known("R_A", "resistance of the electrode");
                 Ok(Ground { row: Row::Tt, electrode: Some(electrode), over_supplier: !own, back })
             }
-            None => refuse("a TT island without the resistance of its electrode: measure it, `electrode`"),
+            None => {
+                refuse(say!("a TT island without the resistance of its electrode: measure it, `electrode`"))
+            }
         },
         _ => Ok(Ground { row: Row::Tn, electrode: None, over_supplier: !own, back }),
     }
@@ -143,10 +153,10 @@ fn source(h: &Holding<'_, '_>) -> Result<Source, NotCovered> {
     let (Some(level), Some(highest)) =
         (assess::island_fault_at_panel(case), assess::highest_island_fault(case))
     else {
-        return Err(NotCovered::new(RULE, "what the units give into a fault is not stated"));
+        return Err(NotCovered::new(RULE, say!("what the units give into a fault is not stated")));
     };
     let Lasts::For(lasts) = level.lasts else {
-        return Err(NotCovered::new(RULE, "how long the units give it is not stated"));
+        return Err(NotCovered::new(RULE, say!("how long the units give it is not stated")));
     };
     let collapses = unit.island_fault.collapses.map(|t| {
         let what = "latest time after which the output is at 50 V or less";
@@ -160,7 +170,10 @@ fn pair(wire: &Wire) -> Result<(Known<Resistance>, Known<Resistance>), NotCovere
     let mm2 = |text: &str| text.strip_suffix("mm2").and_then(|t| t.trim().parse::<f64>().ok());
     let (line, ground) = (mm2(&wire.size), wire.ground.as_deref().and_then(mm2));
     let (Some(line), Some(ground)) = (line, ground) else {
-        return Err(NotCovered::new(RULE, format!("{} has no protective conductor of a section", wire.name)));
+        return Err(NotCovered::new(
+            RULE,
+            say!("{wire} has no protective conductor of a section", wire = wire.name),
+        ));
     };
     let R = wire.resistance.clone();
     let k = Known::chosen(
@@ -180,7 +193,7 @@ fn loop_at_panel(
     ground: &Ground,
 ) -> Result<(Known<Resistance>, Known<Resistance>), NotCovered> {
     let chosen = |role: &str| {
-        let reason = || format!("the conductor \"{role}\" of the fault loop was not chosen");
+        let reason = || say!("the conductor \"{role}\" of the fault loop was not chosen", role);
         h.wire(role).ok_or_else(|| NotCovered::new(RULE, reason()))
     };
     let mut lines = Vec::new();
@@ -235,7 +248,7 @@ fn facts(
 
 /// What a circuit comes to: it is protected by these, or not.
 enum Protected {
-    By(Vec<&'static str>, Option<String>),
+    By(Vec<&'static str>, Option<Text>),
     Not(Box<IslandVerdict>),
 }
 
@@ -244,8 +257,10 @@ fn distribution(h: &mut Holding<'_, '_>, panel: &Panel, ground: &Ground) -> Resu
     if ground.over_supplier {
         return Err(NotCovered::new(
             RULE,
-            "in the island the fault loop runs over the supplier's conductors, which an outage may have cut: bond \
-             neutral and earth at the group or the service",
+            say!(
+                "in the island the fault loop runs over the supplier's conductors, which an outage may have cut: bond \
+             neutral and earth at the group or the service"
+            ),
         ));
     }
     let ohm = loop_at_panel(h, ground)?;
@@ -255,10 +270,14 @@ fn distribution(h: &mut Holding<'_, '_>, panel: &Panel, ground: &Ground) -> Resu
         delayed: panel.feeder_rcd_delayed.as_ref().is_some_and(|d| d.value),
     });
     let verdict = island_shock_protection(&facts)?;
-    judged(verdict, &facts, "no time until the group's output is down is stated (`collapses` of the family)")
+    judged(
+        verdict,
+        &facts,
+        say!("no time until the group's output is down is stated (`collapses` of the family)"),
+    )
 }
 
-fn judged(verdict: IslandVerdict, facts: &IslandFacts, missing: &str) -> Result<Protected, NotCovered> {
+fn judged(verdict: IslandVerdict, facts: &IslandFacts, missing: Text) -> Result<Protected, NotCovered> {
     let by = verdict.protected_by();
     if !by.is_empty() {
         return Ok(Protected::By(by, None));
@@ -287,12 +306,14 @@ fn final_circuit(h: &mut Holding<'_, '_>, panel: &Panel, ground: &Ground) -> Res
         (None, None) => {
             return Err(NotCovered::new(
                 RULE,
-                "neither residual current devices (`rcd`) nor the loop of the final circuits (`final_loop`) are stated",
+                say!(
+                    "neither residual current devices (`rcd`) nor the loop of the final circuits (`final_loop`) are stated"
+                ),
             ));
         }
     };
     if ground.over_supplier && residual.is_none() {
-        return Err(NotCovered::new(RULE, "the fault loop runs over the supplier's conductors"));
+        return Err(NotCovered::new(RULE, say!("the fault loop runs over the supplier's conductors")));
     }
     let limit = ohm.value();
     // how much of the loop is protective conductor is not known: all of it
@@ -307,16 +328,18 @@ fn final_circuit(h: &mut Holding<'_, '_>, panel: &Panel, ground: &Ground) -> Res
     }
     let verdict = island_shock_protection(&facts)?;
     let missing = if assumed {
-        "the residual current devices alone do not open in time, and the loop of the final circuits is not stated"
+        say!(
+            "the residual current devices alone do not open in time, and the loop of the final circuits is not stated"
+        )
     } else {
-        "no time until the group's output is down is stated (`collapses` of the family)"
+        say!("no time until the group's output is down is stated (`collapses` of the family)")
     };
     if assumed {
         let by = verdict.protected_by();
         if by.is_empty() {
             return Err(NotCovered::new(RULE, missing));
         }
-        let until = format!("as long as no fault loop exceeds {limit}: measured at check-out");
+        let until = say!("as long as no fault loop exceeds {limit}: measured at check-out", limit);
         return Ok(Protected::By(by, Some(until)));
     }
     judged(verdict, &facts, missing)
@@ -347,39 +370,42 @@ fn opening(h: &Holding<'_, '_>, panel: &Panel) -> Result<Option<Opening>, NotCov
 fn say(
     h: &mut Holding<'_, '_>,
     part: &str,
-    what: Option<&str>,
+    what: Option<Text>,
     outcome: Result<Protected, NotCovered>,
     place: &Place,
 ) {
     let clause = rule(RULE).map_or_else(String::new, |r| format!("{} {}", r.edition, r.clause));
-    let new = |severity, message: String| {
+    let new = |severity, message: Text| {
         Finding::new("island-shock", severity, part, message)
             .in_state("fault, group carries the panel")
             .by(clause.clone())
-            .at(Some(place), "this panel")
+            .at(Some(place), say!("this panel"))
     };
-    let what = what.unwrap_or("a fault to a touchable part in the island");
+    let what = what.unwrap_or(say!("a fault to a touchable part in the island"));
     match outcome {
         Ok(Protected::By(by, until)) => {
-            let until = until.map_or(String::new(), |until| format!(", {until}"));
-            let why = format!("{what}: by {}{until}", by.join(", "));
+            let until = until.map_or(Text::default(), |until| say!(", {until}", until));
+            let why = say!("{what}: by {by}{until}", what, by = by.join(", "), until);
             h.held.push(Held::new(RULE, part, true).because(why));
         }
         Ok(Protected::Not(verdict)) => {
             h.held.push(Held::new(RULE, part, false));
             let Check { value, limit, .. } = &verdict.touch;
-            let message = format!(
-                "{what} is not cut off in {} in the island: no more than {} flow, nothing opens or collapses in time, and {} may stay on what people touch",
-                verdict.longest.value(),
-                verdict.fault.value(),
-                value.value()
+            let message = say!(
+                "{what} is not cut off in {longest} in the island: no more than {fault} flow, nothing opens or collapses in time, and {value} may stay on what people touch",
+                what,
+                longest = verdict.longest.value(),
+                fault = verdict.fault.value(),
+                value = value.value()
             );
             let finding = new(Severity::Error, message).measured(value.node(), limit.node());
-            h.found.push(finding.fix("residual current devices ahead of all final circuits (`rcd`) and of the feeder (`feeder_rcd`), heavier protective conductors, or a family that gives up in time"));
+            h.found.push(finding.fix(say!(
+                "residual current devices ahead of all final circuits (`rcd`) and of the feeder (`feeder_rcd`), heavier protective conductors, or a family that gives up in time"
+            )));
         }
         Err(refused) => {
             h.held.push(Held::not_covered(RULE, part).because(refused.reason.clone()));
-            h.found.push(new(Severity::NotCovered, format!("{what}: {}", refused.reason)));
+            h.found.push(new(Severity::NotCovered, say!("{what}: {reason}", what, reason = refused.reason)));
         }
     }
 }

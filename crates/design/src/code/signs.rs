@@ -10,6 +10,7 @@ use derivation::{Known, Node};
 use plant::Layout;
 use plant::full::BondPlace;
 use quantity::{Power, VoltageSystem};
+use saying::say;
 use site::{Array, Coupling, Mounting};
 use tables::{Sign, Verification};
 
@@ -34,9 +35,9 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
                 h.work.labels.push(label);
             }
             let held = crate::Held::new(rule, "site", true);
-            h.held.push(held.because("listed; whether each is there is seen on site"));
+            h.held.push(held.because(say!("listed; whether each is there is seen on site")));
         }
-        Err(refused) => h.not_covered(rule, "site", &refused.reason, None),
+        Err(refused) => h.not_covered(rule, "site", refused.reason, None),
     }
 }
 

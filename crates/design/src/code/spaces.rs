@@ -5,6 +5,7 @@ use codebook::us::working_space::depth;
 use derivation::Known;
 use place::wall::{hangs_on_wall, opposite_panel};
 use quantity::{Length, PhaseVoltage};
+use saying::say;
 
 use super::{Holding, WorkingSpace};
 
@@ -30,7 +31,11 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
             Ok((depth, area)) => {
                 let depth = h.length(RULE, depth);
                 if !hangs_on_wall(site, panel) {
-                    h.outside(RULE, &part, "whether the space asked for before it is there: seen on site");
+                    h.outside(
+                        RULE,
+                        &part,
+                        say!("whether the space asked for before it is there: seen on site"),
+                    );
                 }
                 h.work.spaces.push(WorkingSpace {
                     panel: panel.id.value.clone(),
@@ -39,7 +44,7 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
                     height: area.height,
                 });
             }
-            Err(refused) => h.not_covered(RULE, &part, &refused.reason, Some(&panel.id.place)),
+            Err(refused) => h.not_covered(RULE, &part, refused.reason, Some(&panel.id.place)),
         }
     }
 }

@@ -4,6 +4,7 @@
 use codebook::fire::storage_places::{StorageSite, StorageUnit, storage_places};
 use derivation::{Known, formula};
 use quantity::{Energy, Ratio};
+use saying::{Text, say};
 
 use super::Holding;
 use crate::Held;
@@ -18,24 +19,25 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
     let (place, code) = match (&standing.place, &standing.code) {
         (Some(place), Some(code)) => (place, code),
         (Some(place), None) => {
-            let reason = "a place without the fire code that is adopted: give `fire_code` in [battery]";
+            let reason = say!("a place without the fire code that is adopted: give `fire_code` in [battery]");
             return h.not_covered(RULE, PART, reason, Some(&place.place));
         }
         (None, Some(code)) => {
-            let reason = "a fire code without the place where the battery stands: give `place` in [battery]";
+            let reason =
+                say!("a fire code without the place where the battery stands: give `place` in [battery]");
             return h.not_covered(RULE, PART, reason, Some(&code.place));
         }
         (None, None) => {
             let distance = standing.between.as_ref().or(standing.to_opening.as_ref());
             if let Some(distance) = distance {
-                let reason = "a distance alone: give `place` and `fire_code` in [battery]";
+                let reason = say!("a distance alone: give `place` and `fire_code` in [battery]");
                 return h.not_covered(RULE, PART, reason, Some(&distance.place));
             }
             if h.us() && h.dwelling() {
                 return h.outside(
                     RULE,
                     PART,
-                    "where the battery stands: give `place` and `fire_code` in [battery]",
+                    say!("where the battery stands: give `place` and `fire_code` in [battery]"),
                 );
             }
             if h.us() {
@@ -47,7 +49,7 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
     };
     // what is built, not what was wished
     let Some(bank) = &h.case.bank else {
-        let reason = "how much energy stands in its place: no battery is decided";
+        let reason = say!("how much energy stands in its place: no battery is decided");
         return h.not_covered(RULE, PART, reason, Some(&place.place));
     };
     let model = bank.model;
@@ -69,7 +71,7 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
     });
     let found = match found {
         Ok(found) => found,
-        Err(refused) => return h.not_covered(RULE, PART, &refused.reason, Some(&place.place)),
+        Err(refused) => return h.not_covered(RULE, PART, refused.reason, Some(&place.place)),
     };
     let mut failures = Vec::new();
     for verdict in found.places {
@@ -77,25 +79,30 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
             (Some(limit), _) => {
                 let limit = h.energy(RULE, limit);
                 if verdict.total.value() > limit.value() {
-                    failures.push(format!("{} stand where {} may", verdict.total.value(), limit.value()));
+                    failures.push(say!(
+                        "{total} stand where {limit} may",
+                        total = verdict.total.value(),
+                        limit = limit.value()
+                    ));
                 }
             }
-            (None, by) => {
-                failures.push(format!("no energy storage may stand there ({})", by.unwrap_or_default()))
-            }
+            (None, by) => failures.push(say!(
+                "no energy storage may stand there ({unwrap_or_default})",
+                unwrap_or_default = by.unwrap_or_default()
+            )),
         }
     }
     if !found.units_hold {
-        failures.push(format!("one unit has more than {}", found.unit_limit.value()));
+        failures.push(say!("one unit has more than {unit_limit}", unit_limit = found.unit_limit.value()));
     }
     for (distance, to) in [(found.between, "between units"), (found.to_opening, "to doors and windows")] {
         if let Some(distance) = distance.filter(|d| !d.holds) {
-            failures.push(format!("less than {} {to}", distance.least.value()));
+            failures.push(say!("less than {least} {to}", least = distance.least.value(), to));
         }
     }
     if failures.is_empty() {
         h.passes(RULE, PART);
     } else {
-        h.fails(RULE, PART, failures.join("; "), Some(&place.place));
+        h.fails(RULE, PART, Text::joined(&failures, "; "), Some(&place.place));
     }
 }

@@ -5,6 +5,7 @@ use derivation::{Known, formula};
 use finding::{Finding, Severity};
 use plant::full::{UnitBreakers, next_device};
 use quantity::{Current, Ratio};
+use saying::{Text, say};
 use site::{BreakerWish, UnitBreaker};
 
 use super::Wire;
@@ -104,19 +105,19 @@ pub(super) fn fixed(case: &Case<'_>, runs: &[Run]) -> Vec<Finding> {
     for (part, which) in UnitBreaker::ALL {
         let Some(wish) = wish(case, which) else { continue };
         let (rating, most) = (wish.rating.known("I_q", "rating of the breaker"), largest(case));
-        let new = |id, severity, message: String, limit: &Known<Current>| {
+        let new = |id, severity, message: Text, limit: &Known<Current>| {
             Finding::new(id, severity, part, message)
                 .measured(rating.node(), limit.node())
-                .at(Some(&wish.rating.place), "this breaker")
+                .at(Some(&wish.rating.place), say!("this breaker"))
         };
         if rating.value() > most.value() {
-            let message = format!(
-                "a breaker of {} at every unit; {} allows {}",
-                rating.value(),
-                case.unit.id,
-                most.value()
+            let message = say!(
+                "a breaker of {rating} at every unit; {unit} allows {most}",
+                rating = rating.value(),
+                unit = case.unit.id,
+                most = most.value()
             );
-            let fix = format!("a breaker of {} or less", most.value());
+            let fix = say!("a breaker of {most} or less", most = most.value());
             found.push(new("unit-breaker-over", Severity::Error, message, &most).fix(fix));
         }
         let role = format!("{part}.run.conductor");
@@ -125,12 +126,13 @@ pub(super) fn fixed(case: &Case<'_>, runs: &[Run]) -> Vec<Finding> {
             && rating.value() < start.value()
             && rating.value() < most.value()
         {
-            let message = format!(
-                "a motor start brings {} through a breaker of {}, whose curve is not known: it may open",
-                start.value(),
-                rating.value()
+            let message = say!(
+                "a motor start brings {start} through a breaker of {rating}, whose curve is not known: it may open",
+                start = start.value(),
+                rating = rating.value()
             );
-            let fix = format!("a larger breaker, up to {}, or leave its rating to the tool", most.value());
+            let fix =
+                say!("a larger breaker, up to {most}, or leave its rating to the tool", most = most.value());
             found.push(new("unit-breaker-may-open", Severity::Warning, message, start).fix(fix));
         }
     }

@@ -12,6 +12,7 @@ use codebook::iec::protective_conductor::{Place, ProtectiveFacts, protective_con
 use derivation::{Known, formula};
 use quantity::{Current, Quantity, Ratio, Section, Temperature, Wire};
 use reading::Placed;
+use saying::say;
 use tables::iec::cable::{Cable, Insulation, Loaded23, Metal, Method};
 use tables::iec::device::Device;
 use tables::iec::grouping::{Layout, Together};
@@ -177,7 +178,7 @@ fn fixed(
 ) -> Result<Conductor, NotCovered> {
     const CLAUSE: &str = "IEC 60364-4-43:2008 433.1";
     let Wire::Mm2(mm2) = wire.value else {
-        return Err(NotCovered::new(CLAUSE, format!("{} is no section of IEC 60228", wire.value)));
+        return Err(NotCovered::new(CLAUSE, say!("{wire} is no section of IEC 60228", wire = wire.value)));
     };
     let section = Section::of(mm2);
     let n = Known::chosen("n", "parallel sets", Ratio::of(f64::from(sets)), "as fixed", Vec::new());
@@ -196,13 +197,14 @@ fn fixed(
         Err(refused) => refused,
     };
     let reason = match smallest {
-        Ok(found) => format!(
-            "{section} is fixed; the smallest that passes is {} x {}: {}",
-            found.sets.value(),
-            found.section.value(),
-            refused.reason
+        Ok(found) => say!(
+            "{section} is fixed; the smallest that passes is {sets} x {section_2}: {reason}",
+            section,
+            sets = found.sets.value(),
+            section_2 = found.section.value(),
+            reason = refused.reason
         ),
-        Err(_) => format!("{section} is fixed: {}", refused.reason),
+        Err(_) => say!("{section} is fixed: {reason}", section, reason = refused.reason),
     };
     Err(NotCovered { reason, ..refused })
 }

@@ -12,6 +12,7 @@ use codebook::us::terminal_temperature::Listing;
 use codebook::us::{generator_conductor, neutral_conductor, voltage_drop};
 use derivation::{Known, formula};
 use quantity::{Current, DcVoltage, Quantity, Ratio, VoltageSystem};
+use saying::say;
 use tables::us::conductor_rule;
 use tables::us::conductors::{Column, Conduit, Impedance, Laying, Material, ac_impedance_of_kft};
 use tables::us::size::{KnownSize, Size, together};
@@ -31,7 +32,7 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
     let array = super::in_array(run);
     insulated(array)?;
     let largest = Size::all().find(|size| size.figure() == LARGEST);
-    let largest = largest.ok_or_else(|| NotCovered::new("NEC 2023 310.16", "no such largest size"))?;
+    let largest = largest.ok_or_else(|| NotCovered::new("NEC 2023 310.16", say!("no such largest size")))?;
     // loads with harmonics may make up most of a wye's load: its neutral then counts
     let counts = run.neutral && neutral_conductor::counts(case.system(), case.system().legs().len() > 2);
     let carrying = if run.lines { run.legs.len() + usize::from(counts) } else { 1 };
@@ -124,9 +125,10 @@ pub(super) fn choose(case: &Case<'_>, run: &Run) -> Result<Chosen, NotCovered> {
 /// Conductors of the tables are insulated for 600 V.
 fn insulated(array: Option<&InArray>) -> Result<(), NotCovered> {
     let Some(array) = array.filter(|a| a.highest.value() > DcVoltage::of(INSULATED_V)) else { return Ok(()) };
-    let reason = format!(
-        "the strings reach {}; conductors of the tables are insulated for {INSULATED_V} V",
-        array.highest.value()
+    let reason = say!(
+        "the strings reach {highest}; conductors of the tables are insulated for {insulated_v} V",
+        highest = array.highest.value(),
+        insulated_v = INSULATED_V
     );
     Err(NotCovered::new("NEC 2023 310.4", reason))
 }
@@ -185,8 +187,11 @@ fn dwelling(case: &Case<'_>, run: &Run, kind: &Kind) -> Result<Option<Smallest>,
 fn fixed(run: &Run, kind: &Kind, demand: &Demand, found: Smallest) -> Result<Smallest, NotCovered> {
     const CLAUSE: &str = "NEC 2023 310.14";
     let Some((wire, sets)) = &run.fixed else { return Ok(found) };
-    let size: Size =
-        wire.value.to_string().parse().map_err(|error| NotCovered::new(CLAUSE, format!("{error}")))?;
+    let size: Size = wire
+        .value
+        .to_string()
+        .parse()
+        .map_err(|error: quantity::QuantityError| NotCovered::new(CLAUSE, error.to_string()))?;
     let area = Known::input("A", format!("copper: {size}, fixed"), size.area()?.value(), &wire.place);
     let each = KnownSize { size, area };
     let by_share = found.before.is_none() && *sets == 1 && size >= found.each.size;
@@ -195,11 +200,12 @@ fn fixed(run: &Run, kind: &Kind, demand: &Demand, found: Smallest) -> Result<Sma
         // what the smallest carries is no more than a larger one does
         Err(_) if by_share => Ok(Smallest { each, ..found }),
         Err(refused) => {
-            let reason = format!(
-                "{size} is fixed; the smallest that passes is {} x {}: {}",
-                found.sets.value(),
-                found.each.size,
-                refused.reason
+            let reason = say!(
+                "{size} is fixed; the smallest that passes is {sets} x {size_2}: {reason}",
+                size,
+                sets = found.sets.value(),
+                size_2 = found.each.size,
+                reason = refused.reason
             );
             Err(NotCovered { reason, ..refused })
         }

@@ -154,5 +154,5 @@ pub fn found<'d>(design: &'d Design<'_>, id: &str) -> &'d Finding {
 
 /// What a margin is of, apart from its figures.
 pub fn name(margin: &Margin) -> (String, String) {
-    (margin.part.clone(), margin.what.clone())
+    (margin.part.clone(), margin.what.to_string())
 }

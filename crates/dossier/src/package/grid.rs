@@ -2,12 +2,12 @@
 //! chooses (elsewhere). The utility's own values prevail.
 
 use assess::Case;
-use derivation::{Known, formula};
+use derivation::Known;
+use design::{GridEntry, TripAt, grid_entry, grid_trips};
 use plant::Layout;
-use quantity::{Frequency, PhaseVoltage, Ratio};
+use quantity::{Frequency, PhaseVoltage};
 use site::Earthing;
 use tables::TableError;
-use tables::us::grid::{Threshold, enter_frequency, enter_time, enter_voltage, trips};
 
 use super::settings::setting;
 use crate::Setting;
@@ -39,58 +39,44 @@ pub(super) fn settings(case: &Case<'_>) -> Vec<Setting> {
 
 fn us(case: &Case<'_>) -> Result<Vec<Setting>, TableError> {
     let mut all = Vec::new();
-    let U = case.voltage();
-    for category in ["I", "II", "III"] {
-        for trip in trips(category)? {
-            let side = if trip.over { "above" } else { "below" };
-            match &trip.threshold {
-                Threshold::Voltage(u) => {
-                    let volts: Known<PhaseVoltage> = formula!("U_trip", format!("{} to neutral", trip.name), [u, U] => U * u, source = "IEEE 1547-2018");
-                    let value = format!("{side} {} V within {}", tenth(&volts), trip.clearing.value());
-                    let name = format!("{}, category {category}", trip.name);
-                    let why = "default of IEEE 1547-2018 for this abnormal operating category";
-                    all.push(
-                        setting("every unit", GROUP, name, value, why)
-                            .resting_on(volts.node())
-                            .confirm(UTILITY),
-                    );
-                }
-                // frequency is the same in all categories
-                Threshold::Frequency(f) if category == "III" => {
-                    let value = format!("{side} {} Hz within {}", plain(f), trip.clearing.value());
-                    let name = format!("{}, every category", trip.name);
-                    let why = "default of IEEE 1547-2018";
-                    all.push(
-                        setting("every unit", GROUP, name, value, why).resting_on(f.node()).confirm(UTILITY),
-                    );
-                }
-                Threshold::Frequency(_) => {}
-            }
-        }
+    for trip in grid_trips(case)? {
+        let side = if trip.over { "above" } else { "below" };
+        let within = trip.clearing.value();
+        let (value, which, why, node) = match &trip.at {
+            TripAt::Voltage(volts, category) => (
+                format!("{side} {} V within {within}", tenth(volts)),
+                format!("category {category}"),
+                "default of IEEE 1547-2018 for this abnormal operating category",
+                volts.node(),
+            ),
+            TripAt::Frequency(f) => (
+                format!("{side} {} Hz within {within}", plain(f)),
+                "every category".to_owned(),
+                "default of IEEE 1547-2018",
+                f.node(),
+            ),
+        };
+        let name = format!("{}, {which}", trip.name);
+        all.push(setting("every unit", GROUP, name, value, why).resting_on(node).confirm(UTILITY));
     }
-    let (low, high) = (enter_voltage("voltage-low")?, enter_voltage("voltage-high")?);
-    let volts = |u: &Known<Ratio>| -> Known<PhaseVoltage> {
-        formula!("U", "bound for entering service, to neutral", [u, U] => U * u, source = "IEEE 1547-2018 4.10")
-    };
-    let (from, to) = (volts(&low), volts(&high));
+    let GridEntry { voltage, frequency, delay, ramp } = grid_entry(case)?;
     let why = "default of IEEE 1547-2018 for entering service";
     let entry = |name: &str, value: String, node| {
         setting("every unit", GROUP, name, value, why).resting_on(node).confirm(UTILITY)
     };
+    let (from, to) = &voltage;
     all.push(entry(
         "entering service: voltage",
-        format!("{} V to {} V", tenth(&from), tenth(&to)),
+        format!("{} V to {} V", tenth(from), tenth(to)),
         from.node(),
     ));
-    let (from, to) = (enter_frequency("frequency-low")?, enter_frequency("frequency-high")?);
+    let (from, to) = &frequency;
     all.push(entry(
         "entering service: frequency",
-        format!("{} to {} Hz", plain(&from), plain(&to)),
+        format!("{} to {} Hz", plain(from), plain(to)),
         from.node(),
     ));
-    let delay = enter_time("delay")?;
     all.push(entry("entering service: delay", format!("at least {}", delay.value()), delay.node()));
-    let ramp = enter_time("ramp")?;
     all.push(entry("entering service: rise of output", format!("over {}", ramp.value()), ramp.node()));
     Ok(all)
 }

@@ -2,9 +2,11 @@
 //! people in the island is not shown.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
-use design::{Design, Readings, ResidualReadings};
-use quantity::Quantity;
+use derivation::{Known, Node};
+use design::{Design, OpensIn, Readings, ResidualReadings};
+use quantity::{Current, Duration, Quantity};
 
 use super::checkout::{Walk, step};
 use super::lists::{maybe, text};
@@ -91,22 +93,12 @@ fn trips(walk: &Walk<'_, '_>, d: &ResidualReadings) -> CheckoutStep {
     } else {
         format!("on the group, in both half waves; then its test button; {again}")
     };
-    // IEC 61008-1 Table 1
-    let (once, five) =
-        if d.delayed { ("130 ms to 500 ms", "50 ms to 150 ms") } else { ("at most 300 ms", "at most 40 ms") };
     let s = step(STAGE, format!("RCD trip test of each {words} {}, {how}.", d.place))
         .caution(LIVE)
         .read(format!("at {}", d.stays.value()), "stays closed", &[d.stays.node()])
-        .read(
-            format!("at {}", d.rated.value()),
-            format!("opens, {once} (IEC 61008-1 Table 1)"),
-            &[d.rated.node()],
-        )
-        .read(
-            format!("at {}", d.five.value()),
-            format!("opens, {five} (IEC 61008-1 Table 1)"),
-            &[d.five.node()],
-        )
+        .each([&d.rated, &d.five].into_iter().zip(&d.opens), |s, (current, opens)| {
+            at(s, current, opens.as_ref())
+        })
         .see("poles", "neutral and every line open together")
         .otherwise(
             "replace the device, or find the leakage or the second join of neutral and earth behind it",
@@ -116,4 +108,22 @@ fn trips(walk: &Walk<'_, '_>, d: &ResidualReadings) -> CheckoutStep {
     }
     let s = walk.leave(tripped(s, d));
     walk.come_back(tripped(s, d)).live("backup")
+}
+
+/// When it has to open at a residual current.
+fn at(s: CheckoutStep, current: &Known<Current>, opens: Option<&OpensIn>) -> CheckoutStep {
+    let what = format!("at {}", current.value());
+    let Some(OpensIn { least, most }) = opens else {
+        return s.read(what, "opens, in the time that its maker states", &[current.node()]);
+    };
+    let ms = |t: &Known<Duration>| format!("{:.0} ms", 1000.0 * t.value().si());
+    let times = match least {
+        Some(least) => {
+            format!("{} to {} (IEC 61008-1 Table 1, shortest from memory, confirm)", ms(least), ms(most))
+        }
+        None => format!("at most {} (IEC 61008-1 Table 1, confirm)", ms(most)),
+    };
+    let from: Vec<&Arc<Node>> =
+        [current.node()].into_iter().chain(least.as_ref().map(Known::node)).chain([most.node()]).collect();
+    s.read(what, format!("opens, {times}"), &from)
 }

@@ -282,6 +282,9 @@ fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
             }
         });
     }
+    let order = super::direct::order(&design.case)
+        .map(|order| format!("cables land along the DC busbar in this order, from one end: {order}"));
+    notes.extend(order.as_deref());
     schedule(
         "conductors",
         "Conductors",

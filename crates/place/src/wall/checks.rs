@@ -209,7 +209,7 @@ fn short(
     margin: Margin,
     clause: &str,
     severity: Severity,
-    (place, label): (&derivation::Place, &str),
+    (place, label): (&derivation::Place, &'static str),
     margins: &mut Vec<Margin>,
     findings: &mut Vec<Finding>,
 ) {

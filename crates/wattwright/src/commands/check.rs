@@ -137,7 +137,7 @@ fn decided(out: &mut String, dossier: &Dossier<'_>, why: bool) {
         };
         let _ = writeln!(out, "  {:<16} {}{by}", decision.what, decision.value);
         let dropped = decision.dropped.iter().map(|d| format!("not {}: {}", d.value, d.reason));
-        for text in decision.reasons.iter().cloned().chain(dropped) {
+        for text in decision.reasons.iter().map(ToString::to_string).chain(dropped) {
             for line in output::wrapped(&text, WIDTH - 21) {
                 let _ = writeln!(out, "  {:<16}   {line}", "");
             }

@@ -75,6 +75,7 @@ pub(crate) fn run(args: &Package, json: bool) -> Status {
         plots: energy.plots,
         energy: energy.schedules,
         energy_notes: energy.notes,
+        ..package::Order::default()
     };
     let (design, pictures) = package::gather(&dossier, &loaded.catalog, order);
     let written = package::papers(&design, &pictures).and_then(|p| crate::folder::write(&args.out, &p));

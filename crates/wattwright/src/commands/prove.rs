@@ -176,9 +176,9 @@ pub(super) fn finding_json(finding: &Finding) -> Value {
         "severity": finding.severity.word(),
         "part": finding.part,
         "state": finding.state,
-        "message": finding.message,
+        "message": finding.message.as_str(),
         "source": finding.clause,
-        "fixes": finding.fixes,
+        "fixes": finding.fixes.iter().map(|f| f.as_str()).collect::<Vec<_>>(),
     })
 }
 

@@ -9,6 +9,7 @@ use codebook::iec::motor_overload::{MotorOverload, motor_overload};
 use codebook::iec::protective_conductor::{Place, ProtectiveFacts, protective_conductor};
 use derivation::{Known, formula};
 use quantity::{Connection, Current, Duration, Ratio};
+use saying::say;
 use site::{Load, Motor};
 use tables::iec::cable::{Cable, Insulation, Loaded23, Metal, Method};
 use tables::iec::device::Device;
@@ -98,7 +99,7 @@ fn facts(h: &Holding<'_, '_>, load: &Load, motor: &Motor, at: Connection) -> Res
         None => assessed(h.case, load, at)?,
     };
     let (starting, run_up) = start(h.case, load)
-        .ok_or_else(|| NotCovered::new(CLAUSE, "its start is not among those that were assessed"))?;
+        .ok_or_else(|| NotCovered::new(CLAUSE, say!("its start is not among those that were assessed")))?;
     // a limit below the running current is none
     let starting =
         Known::largest("I_st", "starting current", &[starting.clone(), running.clone()]).unwrap_or(starting);
@@ -107,7 +108,8 @@ fn facts(h: &Holding<'_, '_>, load: &Load, motor: &Motor, at: Connection) -> Res
 
 fn assessed(case: &Case<'_>, load: &Load, at: Connection) -> Result<Known<Current>, NotCovered> {
     let item = case.assessment.items.iter().find(|item| item.load == load.name.value);
-    let item = item.ok_or_else(|| NotCovered::new(CLAUSE, "it is not among the loads that were assessed"))?;
+    let item =
+        item.ok_or_else(|| NotCovered::new(CLAUSE, say!("it is not among the loads that were assessed")))?;
     let (S, what) = (&item.apparent, "line current of the running motor");
     let U_0 = case.voltage();
     match at {
@@ -115,7 +117,7 @@ fn assessed(case: &Case<'_>, load: &Load, at: Connection) -> Result<Known<Curren
         Connection::ThreePhase => Ok(formula!("I_b", what, [S, U_0] => S / (3.0 * U_0))),
         Connection::LineToLine(..) => {
             let U = case.system().line_voltage();
-            let U = U.ok_or_else(|| NotCovered::new(CLAUSE, "the system has no two lines"))?;
+            let U = U.ok_or_else(|| NotCovered::new(CLAUSE, say!("the system has no two lines")))?;
             let place = &case.site.service.system.place;
             let U = Known::input("U", "nominal voltage between lines", U, place);
             Ok(formula!("I_b", what, [S, U] => S / U))
