@@ -8,19 +8,20 @@ use derivation::{Known, Node, formula};
 use design::{Design, earliest_return, floor, returns_by, window};
 use plant::Layout;
 use quantity::{Current, DcCurrent, Duration, Power, Quantity, Ratio};
+use saying::{Text, say};
 
 use super::grid;
 use crate::Setting;
 
-const EVERY: &str = "every unit";
+const EVERY: Text = Text::plain("every unit");
 
 /// One setting.
 pub(super) fn setting(
-    device: impl Into<String>,
+    device: impl Into<Text>,
     group: &'static str,
-    name: impl Into<String>,
-    value: impl Into<String>,
-    why: impl Into<String>,
+    name: impl Into<Text>,
+    value: impl Into<Text>,
+    why: impl Into<Text>,
 ) -> Setting {
     Setting {
         device: device.into(),
@@ -39,7 +40,7 @@ impl Setting {
         self
     }
 
-    pub(super) fn confirm(mut self, what: impl Into<String>) -> Self {
+    pub(super) fn confirm(mut self, what: impl Into<Text>) -> Self {
         self.confirm = Some(what.into());
         self
     }
@@ -75,39 +76,45 @@ fn roles(design: &Design<'_>) -> Vec<Setting> {
         let part = format!("unit {}", unit.number);
         let lead = placed.links.lead == part;
         if several {
-            let role = if lead { "lead unit" } else { "follower" };
+            let role = if lead { say!("lead unit") } else { say!("follower") };
             let why = if lead {
-                "one unit leads; it sits where the link cable begins"
+                say!("one unit leads; it sits where the link cable begins")
             } else {
-                "it follows the lead unit in voltage, phase and limits"
+                say!("it follows the lead unit in voltage, phase and limits")
             };
-            all.push(setting(&part, "roles", "role", role, why));
+            all.push(setting(&part, "roles", say!("role"), role, why));
         }
         if case.unit.leg_control == LegControl::OneLeg && case.system().legs().len() > 1 {
             let legs: Vec<String> = unit.legs.iter().map(ToString::to_string).collect();
             all.push(setting(
                 &part,
                 "roles",
-                "leg",
+                say!("leg"),
                 legs.join(" and "),
-                format!("formation {}", case.formation),
+                say!("formation {formation}", formation = case.formation),
             ));
         }
         for link in &placed.links.links {
             for device in link.devices.iter().filter(|d| d.part == part) {
                 if let Some(address) = device.address {
-                    let why = format!("place on link {}; no other unit has it", link.name);
+                    let why = say!("place on link {link}; no other unit has it", link = link.name);
                     all.push(setting(
                         &part,
                         "roles",
-                        format!("address on {}", link.name),
+                        say!("address on {link}", link = link.name),
                         address.to_string(),
                         why,
                     ));
                 }
                 if device.terminated {
-                    let why = format!("it is an end of link {}", link.name);
-                    all.push(setting(&part, "roles", format!("terminator on {}", link.name), "in", why));
+                    let why = say!("it is an end of link {link}", link = link.name);
+                    all.push(setting(
+                        &part,
+                        "roles",
+                        say!("terminator on {link}", link = link.name),
+                        say!("in"),
+                        why,
+                    ));
                 }
             }
         }
@@ -117,16 +124,16 @@ fn roles(design: &Design<'_>) -> Vec<Setting> {
     all.push(setting(
         EVERY,
         "roles",
-        "system",
+        say!("system"),
         case.system().name(),
-        "the service; off grid, what the group forms",
+        say!("the service; off grid, what the group forms"),
     ));
     all.push(setting(
         EVERY,
         "roles",
-        "frequency",
+        say!("frequency"),
         frequency.to_string(),
-        "the service; off grid, what the group forms",
+        say!("the service; off grid, what the group forms"),
     ));
     all
 }
@@ -143,28 +150,28 @@ fn direct(case: &Case<'_>) -> Vec<Setting> {
     let highest: Vec<_> = [Some(high.clone()), bank_high].into_iter().flatten().collect();
     let high = Known::smallest("U_c", "highest charge voltage", &highest).unwrap_or(high);
     let mut all = Vec::new();
-    let maker = "the battery maker's figure for this model and temperature; it prevails";
+    let maker = say!("the battery maker's figure for this model and temperature; it prevails");
     all.push(
         setting(
             EVERY,
             "battery",
-            "low-battery cut-off",
-            format!("not below {}", low.value()),
-            "below it the unit stops by itself; the battery's own lowest voltage may be higher",
+            say!("low-battery cut-off"),
+            say!("not below {low}", low = low.value()),
+            say!("below it the unit stops by itself; the battery's own lowest voltage may be higher"),
         )
         .resting_on(low.node())
-        .confirm(maker),
+        .confirm(&maker),
     );
     all.push(
         setting(
             EVERY,
             "battery",
-            "charge voltages",
-            format!("as the battery's maker states, at most {}", high.value()),
-            "the lower of what the unit and, where published, the battery bears",
+            say!("charge voltages"),
+            say!("as the battery's maker states, at most {high}", high = high.value()),
+            say!("the lower of what the unit and, where published, the battery bears"),
         )
         .resting_on(high.node())
-        .confirm(maker),
+        .confirm(&maker),
     );
     match &case.bank {
         Some(bank) => {
@@ -173,12 +180,12 @@ fn direct(case: &Case<'_>) -> Vec<Setting> {
                 setting(
                     EVERY,
                     "battery",
-                    "charging current limit",
-                    format!("at most {} for each unit", tenth(I.value())),
-                    "what every string bears with mismatch and with one string off",
+                    say!("charging current limit"),
+                    say!("at most {tenth} for each unit", tenth = tenth(I.value())),
+                    say!("what every string bears with mismatch and with one string off"),
                 )
                 .resting_on(I.node())
-                .confirm(maker),
+                .confirm(&maker),
             );
         }
         None => {
@@ -193,12 +200,12 @@ fn direct(case: &Case<'_>) -> Vec<Setting> {
                 setting(
                     EVERY,
                     "battery",
-                    "charging current limit",
-                    format!("at most {} for each unit", tenth(I_1.value())),
-                    "what a unit gives; no battery is decided, and its own limit may be lower",
+                    say!("charging current limit"),
+                    say!("at most {tenth} for each unit", tenth = tenth(I_1.value())),
+                    say!("what a unit gives; no battery is decided, and its own limit may be lower"),
                 )
                 .resting_on(I_1.node())
-                .confirm("the battery's charging current limit; the lower one counts"),
+                .confirm(say!("the battery's charging current limit; the lower one counts")),
             );
         }
     }
@@ -206,14 +213,14 @@ fn direct(case: &Case<'_>) -> Vec<Setting> {
 }
 
 /// A limit of the whole group as each unit is set: as it is, or shared by the units of a leg.
-fn as_set(case: &Case<'_>, limit: &Known<Current>) -> (Known<Current>, &'static str) {
+fn as_set(case: &Case<'_>, limit: &Known<Current>) -> (Known<Current>, Text) {
     match case.unit.input_limit.scope {
-        LimitScope::Group => (limit.clone(), "at the lead unit, for the whole group"),
+        LimitScope::Group => (limit.clone(), say!("at the lead unit, for the whole group")),
         LimitScope::Unit => {
             let n = counted("most units on a leg", case.formation.most().max(1));
             (
                 formula!("I_1", "input limit of each unit, per leg", [limit, n] => limit / n),
-                "at every unit, its part",
+                say!("at every unit, its part"),
             )
         }
     }
@@ -227,33 +234,42 @@ fn sources(case: &Case<'_>) -> Vec<Setting> {
             setting(
                 EVERY,
                 "utility",
-                "input current limit, utility",
-                format!("{} on each leg", down(&set)),
+                say!("input current limit, utility"),
+                say!("{down} on each leg", down = down(&set)),
                 whose,
             )
             .resting_on(set.node()),
         );
         let export = &case.settings.export_limit;
         let none = export.value().si() <= 0.0;
-        let value =
-            if none { "none: export off".to_owned() } else { format!("{} for the group", export.value()) };
+        let value = if none {
+            say!("none: export off")
+        } else {
+            say!("{export} for the group", export = export.value())
+        };
         all.push(
             setting(
                 EVERY,
                 "utility",
-                "export limit",
+                say!("export limit"),
                 value,
-                "the least of what utility, units, relays and busbars take",
+                say!("the least of what utility, units, relays and busbars take"),
             )
             .resting_on(export.node())
-            .confirm("the utility's approval"),
+            .confirm(say!("the utility's approval")),
         );
     }
     if let (Some(generator), true) = (case.generator, case.settings.export_limit.value() > Power::ZERO) {
-        let why = "what they give back would drive the engine; the site states that they are kept from it, or their second input is set so";
+        let why = say!(
+            "what they give back would drive the engine; the site states that they are kept from it, or their second input is set so"
+        );
         all.push(
-            setting(EVERY, "generator", "power back to the generator", "none", why)
-                .confirm(format!("the manual of the units, and a trial with {} at low load", generator.id)),
+            setting(EVERY, "generator", say!("power back to the generator"), say!("none"), why).confirm(
+                say!(
+                    "the manual of the units, and a trial with {generator} at low load",
+                    generator = generator.id
+                ),
+            ),
         );
     }
     if let (Some(limit), Some(generator)) = (&case.settings.generator_limit, case.generator) {
@@ -262,18 +278,23 @@ fn sources(case: &Case<'_>) -> Vec<Setting> {
             setting(
                 EVERY,
                 "generator",
-                "input current limit, generator",
-                format!("{} on each leg", down(&set)),
+                say!("input current limit, generator"),
+                say!("{down} on each leg", down = down(&set)),
                 whose,
             )
             .resting_on(set.node()),
         );
         let automatic =
             case.site.generator.as_ref().and_then(|g| g.automatic.as_ref()).is_some_and(|a| a.value);
-        let value = if automatic { "automatic, by the battery's state of charge" } else { "by hand" };
+        let value =
+            if automatic { say!("automatic, by the battery's state of charge") } else { say!("by hand") };
         all.push(
-            setting(&generator.id, "generator", "start and stop", value, "whether it starts by itself is what the site states")
-                .confirm("levels at which it starts and stops: not computed here; they depend on the battery and on how long it is to run"),
+            setting(&generator.id, "generator", say!(
+                "start and stop"
+            ), value, say!("whether it starts by itself is what the site states"))
+                .confirm(say!(
+                    "levels at which it starts and stops: not computed here; they depend on the battery and on how long it is to run"
+                )),
         );
     }
     all
@@ -293,17 +314,17 @@ fn transfer(case: &Case<'_>) -> Vec<Setting> {
     let mut all = Vec::new();
     if let Some(switch) = case.transfer {
         let range = |from: Duration, to: Option<Duration>| match to {
-            Some(to) => format!("{from} to {to}"),
-            None => format!("{from} or later"),
+            Some(to) => say!("{from} to {to}", from, to),
+            None => say!("{from} or later", from),
         };
         if let Some(back) = &case.settings.retransfer {
             all.push(
                 setting(
-                    "transfer switch",
+                    say!("transfer switch"),
                     "transfer",
-                    "delay before it returns to the utility",
+                    say!("delay before it returns to the utility"),
                     range(back.earliest, back.latest),
-                    "the range with which every order of moves was looked at",
+                    say!("the range with which every order of moves was looked at"),
                 )
                 .resting_on(
                     Known::chosen(
@@ -318,19 +339,23 @@ fn transfer(case: &Case<'_>) -> Vec<Setting> {
             );
         }
         all.push(setting(
-            "transfer switch",
+            say!("transfer switch"),
             "transfer",
-            "delay before it leaves the utility",
+            say!("delay before it leaves the utility"),
             range(switch.to_second.earliest, switch.to_second.latest),
-            format!("record {}", switch.id),
+            say!("record {switch}", switch = switch.id),
         ));
-        let value = if case.settings.inhibit { "wired: auxiliary contact to every unit" } else { "not used" };
+        let value = if case.settings.inhibit {
+            say!("wired: auxiliary contact to every unit")
+        } else {
+            say!("not used")
+        };
         all.push(setting(
             EVERY,
             "transfer",
-            "input inhibit",
+            say!("input inhibit"),
             value,
-            "it holds the units off their input while the switch is on the group",
+            say!("it holds the units off their input while the switch is on the group"),
         ));
     }
     if case.layout != Layout::Islanded {
@@ -338,9 +363,9 @@ fn transfer(case: &Case<'_>) -> Vec<Setting> {
             setting(
                 EVERY,
                 "transfer",
-                "delay before the units return to the utility",
+                say!("delay before the units return to the utility"),
                 returns_by(case),
-                "what the unit does and what the rule of interconnection asks for, the longer",
+                say!("what the unit does and what the rule of interconnection asks for, the longer"),
             )
             .resting_on(earliest_return(case).node()),
         );
