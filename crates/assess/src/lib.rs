@@ -39,9 +39,9 @@ mod utility;
 pub use arrays::power as array_power;
 pub use case::{Case, Settings};
 pub use dc::{
-    Bank, Breaking, DcFlow, ForATime, Landing, SoftStart, ageing_factor, all_loads_from_bus, breaking,
-    charging_worst, cold_factor, landing_gain, least_strings, lowest_open_circuit, nominal_voltage,
-    soft_start, string_resistance,
+    Bank, Breaking, DcFlow, ForATime, Landed, Landing, SoftStart, ageing_factor, all_loads_from_bus,
+    along_the_bar, breaking, charging_worst, cold_factor, landing_gain, least_strings, lowest_open_circuit,
+    nominal_voltage, soft_start, string_resistance,
 };
 pub use detail::{CornerDetail, PartFlow, StateDetail, detail, lowest_share};
 pub use faults::available as fault_current;

@@ -124,6 +124,33 @@ pub struct Breaker {
     pub price: u32,
 }
 
+/// A housing with the bus of the group, on which the breakers of the units sit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DistributionBoard {
+    /// Id in the catalogue.
+    pub id: String,
+    /// Name for people.
+    pub name: String,
+    /// Revision of the record.
+    pub revision: u32,
+    /// Where the record stands.
+    pub place: Place,
+    /// Current that each line of its bus carries for any time.
+    pub rating: Current,
+    /// Lines of its bus; bars for neutral and earth are in it besides.
+    pub lines: u32,
+    /// Breakers that it takes, each of as many poles as the bus has lines.
+    pub ways: u32,
+    /// Rated voltage between its lines, of one line to neutral.
+    pub voltage: LineVoltage,
+    /// Fault current that its bus withstands.
+    pub withstand: Current,
+    /// Mounting footprint, where stated.
+    pub footprint: Option<Footprint>,
+    /// Price in the catalogue's currency, without breakers.
+    pub price: u32,
+}
+
 /// A generator set.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Generator {

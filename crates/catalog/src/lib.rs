@@ -46,6 +46,8 @@ pub struct Catalog {
     pub dc_busbars: BTreeMap<String, DcBusbar>,
     /// Breakers.
     pub breakers: BTreeMap<String, Breaker>,
+    /// Housings with a bus for the breakers of the units.
+    pub distributions: BTreeMap<String, DistributionBoard>,
     /// Generators.
     pub generators: BTreeMap<String, Generator>,
     /// Neutral formers.

@@ -18,7 +18,7 @@ use serde_json::Value;
 
 use crate::{
     ArrayInverter, ArrayModule, BatteryModel, Breaker, BypassGear, Catalog, ChargeController, ConductorStock,
-    DcBusbar, DcDevice, Generator, NeutralFormer, TransferSwitch, UnitModel,
+    DcBusbar, DcDevice, DistributionBoard, Generator, NeutralFormer, TransferSwitch, UnitModel,
 };
 
 /// Reads catalogue files and merges their records. An id that stands twice, in one file or in two, is a mistake:
@@ -57,6 +57,7 @@ struct Records {
     dc_devices: Vec<DcDevice>,
     dc_busbars: Vec<DcBusbar>,
     breakers: Vec<Breaker>,
+    distributions: Vec<DistributionBoard>,
     generators: Vec<Generator>,
     neutral_formers: Vec<NeutralFormer>,
     conductors: Vec<ConductorStock>,
@@ -81,6 +82,11 @@ fn file(s: &Section<'_>) -> Option<Records> {
         dc_devices: s.list("dc_device", "breakers and fuses of the direct-current side", dc::device),
         dc_busbars: s.list("dc_busbar", "busbars of the direct-current side", dc::busbar),
         breakers: s.list("breaker", "breakers", gear::breaker),
+        distributions: s.list(
+            "distribution",
+            "housings with a bus for the breakers of the units",
+            gear::distribution,
+        ),
         generators: s.list("generator", "generator sets", gear::generator),
         neutral_formers: s.list("neutral_former", "neutral-forming autotransformers", gear::neutral_former),
         conductors: s.list("conductor", "conductors as they are bought", gear::conductor),
@@ -117,6 +123,7 @@ records!(
     DcDevice,
     DcBusbar,
     Breaker,
+    DistributionBoard,
     Generator,
     NeutralFormer,
     ConductorStock
@@ -147,6 +154,7 @@ impl Merge {
         seen.file_in(records.dc_devices, &mut catalog.dc_devices);
         seen.file_in(records.dc_busbars, &mut catalog.dc_busbars);
         seen.file_in(records.breakers, &mut catalog.breakers);
+        seen.file_in(records.distributions, &mut catalog.distributions);
         seen.file_in(records.generators, &mut catalog.generators);
         seen.file_in(records.neutral_formers, &mut catalog.neutral_formers);
         seen.file_in(records.conductors, &mut catalog.conductors);

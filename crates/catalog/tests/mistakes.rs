@@ -118,6 +118,8 @@ const PLANTED: &[Planted] = &[
     planted("demo-ats-240-125-solid", "short_circuit = \"10 kA\"", "short_circuit = \"100 A\"", "wrong-order", "\"100 A\""),
     planted("demo-bypass-240-125-manual", "kind = \"manual switch\"", "kind = \"manual\"", "wrong-value", "\"manual\""),
     planted("demo-cb-20-1p", "poles = 1", "poles = 5", "out-of-range", "5"),
+    planted("demo-distribution-63-4", "withstand = \"25 kA\"", "withstand = \"25 A\"", "wrong-order", "\"25 A\""),
+    planted("demo-distribution-63-4", "ways = 4", "ways = 0", "out-of-range", "0"),
     planted("demo-gen-12k", "power = \"12 kW\"", "power = \"14 kW\"", "power-over-apparent", "\"14 kW\""),
     planted("demo-gen-25k-208", "\"69.4 A\"", "\"40 A\"", "generator-current", "\"40 A\""),
     planted("demo-former-30", "trips_lines = true\n", "", "missing-key", "[[neutral_former]]"),

@@ -293,6 +293,7 @@ pub(crate) fn choose<'a>(prepared: &'a Prepared<'a>, formation: &Formation, fixe
         assessed: tried.assessed,
         decisions,
         breakers: Vec::new(),
+        distribution: Vec::new(),
         wires: Vec::new(),
         held: Vec::new(),
         source_at_far_end: false,

@@ -118,7 +118,7 @@ fn fitting<'b, 'a: 'b>(
 
 /// The most that any breaker may have to break: the larger of utility and generator, which never feed together, and what
 /// group and array inverters add, all in phase and without the impedance of any cable. None where the utility's is not known.
-fn fault(case: &Case<'_>) -> Option<Known<Current>> {
+pub(crate) fn fault(case: &Case<'_>) -> Option<Known<Current>> {
     let mut outside = Vec::new();
     if case.layout != Layout::Islanded {
         outside.push(assess::fault_current(case)?);

@@ -21,6 +21,8 @@ pub struct Design<'a> {
     pub decisions: Vec<Decision>,
     /// Its breakers on the alternating-current side; empty where they were not asked for.
     pub breakers: Vec<crate::BreakerChoice<'a>>,
+    /// The buses on which the breakers of its units sit; empty where they were not asked for.
+    pub distribution: Vec<crate::DistributionBus<'a>>,
     /// Its conductors; empty where they were not asked for.
     pub wires: Vec<Wire>,
     /// Rules that were held on its parts.

@@ -1,19 +1,23 @@
-//! The group's own distribution: the buses on which the units' breakers sit. No record of the catalogue is one, so what it
-//! must be is said here, and it is made up by whoever builds it.
+//! The group's own distribution: the buses on which the units' breakers sit, each in a housing of the catalogue where one
+//! serves. Where none does, what it must be is said here, and it is made up by whoever builds it.
 
+use assess::Case;
+use catalog::DistributionBoard;
 use derivation::Known;
-use plant::full::{FullPlant, Part, PartKind};
-use quantity::{Current, Leg};
+use plant::full::{FullPlant, Part, PartKind, buses};
+use quantity::{Current, Leg, LineVoltage, Quantity};
 
-use crate::Design;
+use crate::{Prepared, breakers};
 
 /// One bus with its breakers.
 #[derive(Debug, Clone)]
-pub struct DistributionBus {
+pub struct DistributionBus<'a> {
     /// Role path of its node.
     pub role: &'static str,
     /// Name for people.
     pub name: &'static str,
+    /// Reference designation.
+    pub designation: String,
     /// Breakers on it.
     pub ways: usize,
     /// Most lines that one of them switches.
@@ -23,9 +27,16 @@ pub struct DistributionBus {
     pub rating: Option<Known<Current>>,
     /// What it must withstand and its breakers must break; none where that is not known.
     pub fault: Option<Known<Current>>,
+    /// The housing, where one of the catalogue serves.
+    pub record: Option<&'a DistributionBoard>,
 }
 
-impl DistributionBus {
+impl DistributionBus<'_> {
+    /// What it is called on the wall and in lists.
+    pub fn part(&self) -> String {
+        format!("{} {}", self.name, self.designation)
+    }
+
     /// As a list of parts and a quotation name it.
     pub fn words(&self) -> String {
         let or_open = |value: Option<String>| value.unwrap_or("open".to_owned());
@@ -36,46 +47,57 @@ impl DistributionBus {
             if self.ways == 1 { "1 breaker way".to_owned() } else { format!("{} breaker ways", self.ways) };
         format!(
             "{}: busbar {rating} or more, {lines}, neutral and ground (PE) bars, {ways}, for a fault current of {fault} or more",
-            self.name
+            self.part()
         )
     }
 }
 
 /// Its buses, in the order of the plant.
-pub fn distribution(design: &Design<'_>) -> Vec<DistributionBus> {
-    let plant = assess::full_plant(&design.case);
-    let fault = |ways: &[&Part]| {
-        let all: Option<Vec<Known<Current>>> = ways
-            .iter()
-            .map(|way| design.breakers.iter().find(|b| b.part == way.id).and_then(|b| b.fault.clone()))
-            .collect();
-        Known::largest("I_k", "fault current at the bus", &all?)
-    };
-    let names = [
-        ("input", "group input bus"),
-        ("generator.feed", "generator input bus"),
-        ("output", "group output bus"),
-    ];
-    let buses = names.into_iter().filter_map(|(role, name)| {
-        let at = plant.node_ix(role)?;
-        let on = |p: &&Part| p.direct.is_none() && (p.from == at || p.to == at);
-        let ways: Vec<&Part> =
-            plant.parts.iter().filter(on).filter(|p| p.kind == PartKind::Breaker).collect();
-        if ways.is_empty() {
-            return None;
-        }
+pub(crate) fn of<'a>(prepared: &'a Prepared<'a>, case: &Case<'_>) -> Vec<DistributionBus<'a>> {
+    let plant = assess::full_plant(case);
+    let fault = breakers::fault(case);
+    let found = buses(&plant).into_iter().map(|bus| {
+        let at = plant.node_ix(bus.role);
+        let on = |p: &&Part| p.direct.is_none() && (Some(p.from) == at || Some(p.to) == at);
         let feed = plant.parts.iter().filter(on).find(|p| p.kind == PartKind::Conductor);
-        let feed = feed.filter(|_| role != "output").and_then(|p| p.rating.clone());
-        Some(DistributionBus {
-            role,
-            name,
-            ways: ways.len(),
-            lines: ways.iter().map(|way| plant.legs_of(way).len()).max().unwrap_or_default(),
-            rating: feed.or_else(|| together(&plant, &ways)),
-            fault: fault(&ways),
-        })
+        let feed = feed.filter(|_| bus.role != "output").and_then(|p| p.rating.clone());
+        let rating = feed.or_else(|| together(&plant, &bus.breakers));
+        let ways = bus.breakers.len();
+        DistributionBus {
+            role: bus.role,
+            name: bus.name,
+            designation: bus.designation,
+            ways,
+            lines: bus.breakers.iter().map(|way| plant.legs_of(way).len()).max().unwrap_or_default(),
+            record: record(prepared, case, rating.as_ref(), fault.as_ref(), ways),
+            rating,
+            fault: fault.clone(),
+        }
     });
-    buses.collect()
+    found.collect()
+}
+
+/// The cheapest housing of the catalogue that carries, withstands and takes the breakers; none while a figure is open.
+/// NEC 2023 408.30, 110.9 and 110.10; IEC 61439-1 5.2, 5.3 (from memory).
+fn record<'a>(
+    prepared: &'a Prepared<'a>,
+    case: &Case<'_>,
+    rating: Option<&Known<Current>>,
+    fault: Option<&Known<Current>>,
+    ways: usize,
+) -> Option<&'a DistributionBoard> {
+    let (rating, fault) = (rating?.value(), fault?.value());
+    let lines = case.system().legs().len();
+    let to_neutral = LineVoltage::of(case.system().phase_voltage().si());
+    let between = case.system().line_voltage().unwrap_or(to_neutral);
+    let serves = prepared.catalog.distributions.values().filter(|d| {
+        d.rating >= rating
+            && d.withstand >= fault
+            && d.lines as usize >= lines
+            && d.ways as usize >= ways
+            && d.voltage >= between
+    });
+    serves.min_by(|a, b| (a.price, &a.id).cmp(&(b.price, &b.id)))
 }
 
 /// The devices of the units on the fullest leg, together.

@@ -32,7 +32,7 @@ pub use code::{
 };
 pub use compliance::{Clause, Held, Verdict, compliance};
 pub use decision::{By, Decision, Dropped};
-pub use distribution::{DistributionBus, distribution};
+pub use distribution::DistributionBus;
 pub use placing::Placed;
 pub use prepare::{Prepared, prepare};
 pub use readings::{

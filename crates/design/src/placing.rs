@@ -16,10 +16,14 @@ use site::Earthing;
 
 use crate::candidate::Design;
 use crate::code::{amended_depth, told};
-use crate::{Held as Rule, Prepared};
+use crate::{Held as Rule, Prepared, distribution, ways};
 
 /// Demand that may last half an hour is taken for the room's worst hour: nothing higher lasts longer.
 const HALF_HOUR: Duration = Duration::of(1800.0);
+
+/// Why a bus of the group has no place on the wall.
+const MADE_UP: &str = "no record of the catalogue serves: made up by others, its size is not known; keep room on the wall \
+                       and working space for it";
 
 /// Room, wall and links of a design.
 #[derive(Debug, Clone)]
@@ -65,7 +69,7 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
         );
     }
     if let Ok(wall) = &wall {
-        found.extend(crate::ways::short(case, &design.wires, wall));
+        found.extend(ways::short(case, &design.wires, wall));
     }
     let verdicts = verdicts(case, &wall);
     let placed = Placed { room: room.ok(), wall: wall.ok(), links };
@@ -100,6 +104,7 @@ fn wall(prepared: &Prepared<'_>, case: &Case<'_>, gas: Option<&BatteryGas>) -> R
         items,
         without_footprint,
         elsewhere,
+        cables: ways::cables(prepared, case),
         to_ground: case.voltage(),
         gas,
         depth: amended_depth(case.site),
@@ -241,6 +246,16 @@ fn gear(prepared: &Prepared<'_>, case: &Case<'_>) -> Gear {
     if let Some(f) = case.former {
         add("neutral former".to_owned(), GearKind::NeutralFormer, (&f.id, &f.name), f.footprint.as_ref());
     }
+    let mut missing = Vec::new();
+    for bus in distribution::of(prepared, case) {
+        match bus.record {
+            Some(d) => add(bus.part(), GearKind::Distribution, (&d.id, &d.name), d.footprint.as_ref()),
+            None => {
+                let what = format!("{} with its breakers", bus.part());
+                missing.push((what, MADE_UP.to_owned()));
+            }
+        }
+    }
     let here = case.site.wall.as_ref().and_then(|w| w.battery.as_ref()).is_some_and(|b| b.value);
     if let Some(bank) = case.bank.as_ref().filter(|_| here) {
         let model = bank.model;
@@ -274,7 +289,6 @@ fn gear(prepared: &Prepared<'_>, case: &Case<'_>) -> Gear {
         }
     }
     // combiner, disconnect and output device stand at their controller; those of array inverters at these
-    let mut missing = Vec::new();
     for (part, device) in of_strings(case) {
         match device {
             Some(d) => add(part, GearKind::DcGear, (&d.id, &d.name), d.footprint.as_ref()),
@@ -306,8 +320,6 @@ fn of_strings<'a>(case: &Case<'a>) -> Vec<(String, Option<&'a DcDevice>)> {
 /// What stands elsewhere, or in housings that no record describes. The scope of the check names it too.
 fn elsewhere(case: &Case<'_>) -> Vec<(String, String)> {
     let mut all = Vec::new();
-    let buses = "made up by others, its size is not known: keep room on the wall and working space for it";
-    all.push(("group distribution with the breakers of the units".to_owned(), buses.to_owned()));
     for array in &case.arrays {
         let words = "array inverters stand where their array asks for them".to_owned();
         all.push((format!("{}, inverters with the devices of their strings", array.id), words));

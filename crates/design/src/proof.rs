@@ -5,7 +5,7 @@ use saying::say;
 use states::proof::Proof;
 
 use crate::candidate::{self, Design, Fixed};
-use crate::{Prepared, bank, breakers, code, placing, wiring};
+use crate::{Prepared, bank, breakers, code, distribution, placing, wiring};
 
 /// Designs and proves. Where the proof fails, gear with the other kind of neutral is tried, since solid and switched
 /// neutrals give different answers; it is taken if nothing then fails.
@@ -44,5 +44,6 @@ fn with<'a>(prepared: &'a Prepared<'a>, fixed: &Fixed) -> Design<'a> {
     crate::arrays::settle(prepared, &mut design);
     code::add(prepared, &mut design);
     breakers::choose(prepared, &mut design);
+    design.distribution = distribution::of(prepared, &design.case);
     design
 }

@@ -5,14 +5,11 @@ use assess::Case;
 use derivation::{Known, formula};
 use finding::{Finding, Severity};
 use place::link::in_steps;
-use place::wall::{PlacedItem, WallPlan};
+use place::wall::{CABLE_ENDS_M, Cable, PlacedItem, WallPlan};
 use quantity::{Length, Quantity};
 
 use crate::candidate::Design;
-use crate::{Prepared, Wire, placing};
-
-/// At both ends of a cable together, to the terminals within the housings (common practice, no source).
-const ENDS_M: f64 = 0.6;
+use crate::{Prepared, Wire, distribution, placing};
 
 /// Puts the ways into the design: for cables of one kind the longest of them.
 pub(crate) fn measure<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
@@ -35,11 +32,67 @@ pub(crate) fn measure<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
     }
 }
 
+/// The cables between the housings, for the layout to keep them short: all of the direct-current bus, those of the units to
+/// the buses of the group, and the cables of array strings.
+pub(crate) fn cables(prepared: &Prepared<'_>, case: &Case<'_>) -> Vec<Cable> {
+    let units = case.formation.units();
+    let mut all = Vec::new();
+    let mut add = |from: Vec<String>, by: Option<String>, to: &str, (direct, leads): (bool, bool)| {
+        all.push(Cable { from, by, to: to.to_owned(), direct, leads });
+    };
+    if let Some(bank) = &case.bank {
+        for k in 1..=units {
+            let device = bank.unit_device.map(|_| unit_device(k));
+            add(vec![unit(k)], device, BAR, (true, true));
+        }
+        for k in 1..=bank.strings {
+            let device = bank.string_device.map(|_| string_device(k));
+            add(modules(k, bank.model.series), device, BAR, (true, true));
+        }
+    }
+    for strings in &case.strings {
+        let Some(output) = &strings.output else { continue };
+        for k in 1..=strings.devices {
+            let controller = format!("{} controller {k}", strings.id);
+            add(vec![format!("{} disconnect {k}", strings.id)], None, &controller, (false, false));
+            let device = output.guard.device.map(|_| format!("{} output device {k}", strings.id));
+            add(vec![controller], device, BAR, (true, false));
+        }
+    }
+    for bus in distribution::of(prepared, case) {
+        let part = bus.part();
+        for k in 1..=units {
+            add(vec![unit(k)], None, &part, (false, true));
+        }
+    }
+    all
+}
+
+/// What the busbar of the bank is called among the gear.
+const BAR: &str = "DC busbar";
+
+fn unit(k: u32) -> String {
+    format!("unit {k}")
+}
+
+fn unit_device(k: u32) -> String {
+    format!("unit {k} DC device")
+}
+
+fn string_device(k: u32) -> String {
+    format!("string {k} DC device")
+}
+
+/// The modules of a string.
+fn modules(k: u32, series: u32) -> Vec<String> {
+    (1..=series).map(|m| format!("battery {}", (k - 1) * series + m)).collect()
+}
+
 fn of_units(case: &Case<'_>, wall: &WallPlan) -> Option<Known<Length>> {
     let bank = case.bank.as_ref()?;
     longest((1..=case.formation.units()).map(|k| {
-        let device = bank.unit_device.map(|_| format!("unit {k} DC device"));
-        way(wall, "a unit", &[format!("unit {k}")], device)
+        let device = bank.unit_device.map(|_| unit_device(k));
+        way(wall, "a unit", &[unit(k)], device)
     }))
 }
 
@@ -47,10 +100,8 @@ fn of_strings(case: &Case<'_>, wall: &WallPlan) -> Option<Known<Length>> {
     let bank = case.bank.as_ref()?;
     let series = bank.model.series;
     longest((1..=bank.strings).map(|k| {
-        let modules: Vec<String> =
-            (1..=series).map(|m| format!("battery {}", (k - 1) * series + m)).collect();
-        let device = bank.string_device.map(|_| format!("string {k} DC device"));
-        way(wall, "a string", &modules, device)
+        let device = bank.string_device.map(|_| string_device(k));
+        way(wall, "a string", &modules(k, series), device)
     }))
 }
 
@@ -96,7 +147,7 @@ fn way(wall: &WallPlan, what: &str, from: &[String], device: Option<String>) -> 
         let body = &item.body;
         Some((body.left.si() + body.width.si() / 2.0, body.bottom.si() + body.height.si() / 2.0))
     };
-    let bus = middle("DC busbar")?;
+    let bus = middle(BAR)?;
     let by = match device {
         Some(device) => middle(&device)?,
         None => bus,
@@ -120,7 +171,7 @@ fn way(wall: &WallPlan, what: &str, from: &[String], device: Option<String>) -> 
     let e = Known::assumed(
         "e",
         "both ends of a cable within the housings",
-        Length::from_si(ENDS_M),
+        Length::from_si(CABLE_ENDS_M),
         "0.3 m at each end",
     );
     let words = format!("cable of {what} on the wall");

@@ -18,7 +18,7 @@ use site::Earthing;
 
 use crate::candidate::Design;
 use crate::code::amended_share;
-use crate::{Held, Prepared, bank, checks};
+use crate::{Held, Prepared, bank, checks, ways};
 
 /// Rounds after which a choice that still changes is a finding.
 const ROUNDS: usize = 20;
@@ -118,7 +118,12 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
         }
         let resistances = design.wires.iter().map(|w| (w.role.clone(), w.resistance.clone()));
         design.case.conductors = resistances.collect();
+        // the buses of the group hang on the wall with the housings that their breakers ask for
+        let others = !same(&breakers, &design.case.breakers);
         design.case.breakers = breakers;
+        if others {
+            ways::measure(prepared, design);
+        }
         bank::settle_charging(design);
         design.assessed = assess(&design.case);
         checks::add(prepared, design);

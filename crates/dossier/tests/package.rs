@@ -431,51 +431,87 @@ fn neutrals_in_parallel_are_warned_of() {
     assert!(seen > 0, "an example has such gear");
 }
 
-/// The group's buses are in the list of parts with what they must be, and named as not placed.
+/// The group's buses are in the list of parts: those that a record serves with that, which bears what is asked for, and
+/// on the wall with working space before them; the others with what they must be, and named as not placed.
 #[test]
 fn the_group_distribution_is_an_item() {
     for name in ["farmhouse", "field-station", "creamery", "packing-shed", "veterinary-practice"] {
-        packed(name, |design, _, packed| {
-            let buses = design::distribution(design);
-            let output = buses.iter().find(|b| b.role == "output").expect(name);
-            let units = design.case.formation.units() as usize;
-            assert_eq!(output.ways, units + 1, "{name}");
-            // as much as the units' breakers of one leg let through together
-            let plant = assess::full_plant(&design.case);
-            let of = |leg| -> f64 {
-                let own =
-                    plant.parts.iter().filter(|p| p.id.starts_with("unit.") && p.id.ends_with(".output"));
-                let own = own.filter(|p| plant.legs_of(p).contains(leg));
-                own.map(|p| p.rating.as_ref().unwrap().value().si()).sum()
-            };
-            let most = plant.system.legs().iter().map(of).fold(0.0, f64::max);
-            let rating = output.rating.as_ref().unwrap().value().si();
-            assert!((rating - most).abs() < 1e-9 && most > 0.0, "{name}: {rating} A, {most} A");
-            // no state carries more over it
-            for part in
-                assess::detail(&design.case, false).iter().flat_map(|d| &d.corners).flat_map(|c| &c.parts)
-            {
-                if part.role == "group.output" {
-                    assert!(part.legs_a.iter().all(|a| *a <= rating + 1e-6), "{name}: {:?}", part.legs_a);
+        for bare in [false, true] {
+            let text = std::fs::read_to_string(format!(
+                "{}/../../examples/{name}/site.toml",
+                env!("CARGO_MANIFEST_DIR")
+            ));
+            let change = |catalog: &mut Catalog| {
+                if bare {
+                    catalog.distributions.retain(|_, d| d.ways == 1);
                 }
-            }
-            for bus in &buses {
-                assert!(bus.fault.is_some() && bus.rating.is_some(), "{name}: {}", bus.words());
-                let named = |row: &Vec<Cell>| matches!(&row[2], Cell::Text(words) if words.starts_with(bus.name) && words.contains("made up by others"));
-                assert_eq!(
-                    rows(packed, "parts").iter().filter(|row| named(row)).count(),
-                    1,
-                    "{name}: {}",
-                    bus.name
-                );
-            }
-            if let Some(wall) = design.placed.as_ref().and_then(|p| p.wall.as_ref()) {
-                assert!(
-                    wall.not_placed.iter().any(|(what, _)| what.starts_with("group distribution")),
-                    "{name}"
-                );
-            }
-        });
+            };
+            packed_with(&text.unwrap(), change, |design, _, packed| {
+                let buses = &design.distribution;
+                let output = buses.iter().find(|b| b.role == "output").expect(name);
+                let units = design.case.formation.units() as usize;
+                assert_eq!((output.ways, output.designation.starts_with("-A")), (units + 1, true), "{name}");
+                // as much as the units' breakers of one leg let through together
+                let plant = assess::full_plant(&design.case);
+                let of = |leg| -> f64 {
+                    let own =
+                        plant.parts.iter().filter(|p| p.id.starts_with("unit.") && p.id.ends_with(".output"));
+                    let own = own.filter(|p| plant.legs_of(p).contains(leg));
+                    own.map(|p| p.rating.as_ref().unwrap().value().si()).sum()
+                };
+                let most = plant.system.legs().iter().map(of).fold(0.0, f64::max);
+                let rating = output.rating.as_ref().unwrap().value().si();
+                assert!((rating - most).abs() < 1e-9 && most > 0.0, "{name}: {rating} A, {most} A");
+                // no state carries more over it
+                for part in
+                    assess::detail(&design.case, false).iter().flat_map(|d| &d.corners).flat_map(|c| &c.parts)
+                {
+                    if part.role == "group.output" {
+                        assert!(part.legs_a.iter().all(|a| *a <= rating + 1e-6), "{name}: {:?}", part.legs_a);
+                    }
+                }
+                let wall = design.placed.as_ref().and_then(|p| p.wall.as_ref()).expect(name);
+                for bus in buses {
+                    let (fault, rating) = (bus.fault.as_ref().expect(name), bus.rating.as_ref().expect(name));
+                    let part = bus.part();
+                    let made_up = format!("{part}: ");
+                    let listed: Vec<&Vec<Cell>> = rows(packed, "parts")
+                    .iter()
+                    .filter(|row| matches!(&row[2], Cell::Text(words) if words.contains(&part) || words.contains(&made_up)))
+                    .collect();
+                    assert_eq!(listed.len(), 1, "{name}: {part}");
+                    let words = format!("{:?}", listed[0][2]);
+                    let named = wall
+                        .not_placed
+                        .iter()
+                        .any(|(what, why)| what.starts_with(&part) && why.contains("made up by others"));
+                    assert_eq!((words.contains("made up by others"), named), (bare, bare), "{name}: {words}");
+                    let placed = wall.items.iter().find(|i| i.item.part == part);
+                    assert_eq!(placed.is_some(), !bare, "{name}: {part}");
+                    let Some(placed) = placed else { continue };
+                    let record = bus.record.unwrap();
+                    assert!(
+                        record.rating >= rating.value()
+                            && record.withstand >= fault.value()
+                            && record.ways as usize >= bus.ways
+                            && record.lines as usize >= design.case.system().legs().len(),
+                        "{name}: {record:?}"
+                    );
+                    assert_eq!(
+                        (&placed.item.record, listed[0][3].clone()),
+                        (&record.id, Cell::Count(u64::from(record.price)))
+                    );
+                    // worked on like a panel: as wide a space before it as the book asks for, with its handles in reach
+                    let working = placed.working.as_ref().expect(name);
+                    let us = design.case.site.service.earthing.value == site::Earthing::Us;
+                    assert!(
+                        working.width >= placed.body.width && (!us || working.width.si() >= 0.762),
+                        "{name}"
+                    );
+                    assert!(placed.body.bottom + placed.body.height <= wall.reach.value(), "{name}");
+                }
+            });
+        }
     }
 }
 
@@ -561,4 +597,42 @@ fn what_is_not_placed_is_told() {
         );
         assert!(notes.iter().any(|n| n.contains(what.as_str()) && n.contains(why.as_str())), "{what}");
     }
+}
+
+/// Strings and units in the order in which their sharing was reckoned, in booklet and conductor schedule: of the two
+/// orders that were compared the one is shown under which the most loaded string gives less. With one string nothing
+/// rests on an order.
+#[test]
+fn the_order_along_the_bar_is_in_the_booklet() {
+    let mut shown = 0;
+    for name in ["creamery", "farmhouse", "field-station", "packing-shed", "veterinary-practice"] {
+        packed(name, |design, _, packed| {
+            let case = &design.case;
+            let step = packed.checkout.iter().find(|s| s.action.contains("land along the DC busbar"));
+            let mut notes = packed.schedules.iter().find(|s| s.id == "conductors").unwrap().notes.iter();
+            let note = notes.rfind(|n| n.contains("along the DC busbar"));
+            let several = case.bank.as_ref().filter(|b| b.strings > 1);
+            assert_eq!((step.is_some(), note.is_some()), (several.is_some(), several.is_some()), "{name}");
+            let (Some(step), Some(bank)) = (step, several) else { return };
+            let (apart, in_turn) = assess::landing_gain(case, bank).unwrap();
+            let less = if apart.value() < in_turn.value() { &apart } else { &in_turn };
+            let most = step.readings.iter().find(|r| r.what.starts_with("most loaded string")).unwrap();
+            assert!(
+                std::sync::Arc::ptr_eq(&most.from[0], less.node())
+                    || most.expected.starts_with(&less.value().to_string())
+            );
+            let order: Vec<&str> = step.readings[0].expected.split(" – ").collect();
+            let of = |what: &str| order.iter().filter(|o| o.starts_with(what)).count() as u32;
+            assert_eq!((of("string"), of("unit")), (bank.strings, case.formation.units()), "{name}");
+            assert!(note.unwrap().ends_with(&step.readings[0].expected));
+            if name == "veterinary-practice" {
+                // whichever is behind its share of 8 strings and 6 units comes next
+                let by_hand = "s1 u1 s2 u2 s3 u3 s4 s5 u4 s6 u5 s7 u6 s8";
+                let by_hand = by_hand.replace('s', "string ").replace('u', "unit ").replace("  ", " ");
+                assert_eq!(order.join(" "), by_hand);
+            }
+            shown += 1;
+        });
+    }
+    assert!(shown >= 2, "{shown}");
 }

@@ -52,6 +52,7 @@ fn wall_of(catalog: &Catalog, site: &Site, units: u32, batteries: u32) -> WallPl
         items: gear(catalog, units, batteries),
         without_footprint: Vec::new(),
         elsewhere: Vec::new(),
+        cables: Vec::new(),
         to_ground: Known::assumed("U", "voltage to ground", PhaseVoltage::of(120.0), "test"),
         gas: None,
         depth: wall::Depth::AsTheCode,

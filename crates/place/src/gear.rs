@@ -15,6 +15,8 @@ pub enum GearKind {
     TransferSwitch,
     /// The switch between utility and generator.
     SourceSwitch,
+    /// A bus of the group with the breakers of the units.
+    Distribution,
     /// Maintenance bypass.
     Bypass,
     /// Neutral former.
@@ -33,6 +35,7 @@ impl GearKind {
             GearKind::Panel => "panel",
             GearKind::TransferSwitch => "transfer switch",
             GearKind::SourceSwitch => "source switch",
+            GearKind::Distribution => "group distribution",
             GearKind::Bypass => "bypass",
             GearKind::NeutralFormer => "neutral former",
             GearKind::Battery => "battery",

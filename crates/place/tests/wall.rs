@@ -20,6 +20,7 @@ fn at(site: &site::Site, n: u32, volts: f64, depth: Depth) -> WallPlan {
         items: units(&catalog, "demo-split-5k4", n),
         without_footprint: Vec::new(),
         elsewhere: Vec::new(),
+        cables: Vec::new(),
         to_ground,
         gas: None,
         depth,

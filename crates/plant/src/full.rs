@@ -29,7 +29,7 @@ use crate::{Condition, Control, DeviceIx, NodeIx, SourceKind};
 pub use arrays::ArrayIn;
 pub use battery::{DcGear, assumed_length};
 pub use build::{FullGear, GeneratorIn, UnitBreakers, build_full, next_device};
-pub use designation::{array_of, designations, gathered, role_of};
+pub use designation::{Bus, array_of, buses, designations, gathered, role_of};
 pub use strings::{Behind, StringsIn};
 
 /// What a node is.

@@ -247,6 +247,16 @@ fn every_example_is_drawn_whole_or_not_at_all() {
         let alone = svg.contains(">1 x inverter-charger<");
         assert_eq!(files.iter().any(|f| f.ends_with("links.svg")), !alone, "{name}");
         assert!(svg.contains("Not for construction until checked"));
+        // units are written as print has them
+        for file in files.iter().filter(|f| f.ends_with(".svg")) {
+            let drawn = std::fs::read_to_string(folder.path().join(name).join(file)).unwrap();
+            for words in words_of(&drawn) {
+                let plain = ["mm2", "cm2", " ohm", "degC"].iter().find(|unit| words.contains(**unit));
+                assert_eq!(plain, None, "{name}, {file}: {words}");
+            }
+            let iec = name == "field-station" && file.contains("single-line");
+            assert!(!iec || drawn.contains("mm²"), "{file}");
+        }
         if name == "veterinary-practice" {
             for (sheet, end) in [
                 ("single-line", "-single-line.svg"),

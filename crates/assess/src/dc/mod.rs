@@ -32,7 +32,7 @@ pub(crate) use draw::{UnitGiven, from_bus_w};
 pub use energy::least_strings;
 pub use precharge::{SoftStart, soft_start};
 pub use record::{ageing_factor, cold_factor, lowest_open_circuit, nominal_voltage, string_resistance};
-pub use side::{DcFlow, charging_worst, landing_gain};
+pub use side::{DcFlow, along_the_bar, charging_worst, landing_gain};
 pub(crate) use side::{flow, flow_charging};
 
 /// Where strings and units land on the bus.
@@ -50,6 +50,24 @@ impl Landing {
         match self {
             Landing::Apart => "all strings at the one end, all units at the other",
             Landing::InTurn => "strings and units in turn along the bar",
+        }
+    }
+}
+
+/// What lands on the bar at a place, by its number from 1.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Landed {
+    /// A battery string.
+    String(u32),
+    /// A unit.
+    Unit(u32),
+}
+
+impl std::fmt::Display for Landed {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Landed::String(n) => write!(f, "string {n}"),
+            Landed::Unit(n) => write!(f, "unit {n}"),
         }
     }
 }

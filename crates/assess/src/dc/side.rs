@@ -9,7 +9,7 @@ use quantity::{DcCurrent, DcVoltage, Power, Quantity, Ratio, Resistance, positiv
 
 use super::draw::{Draw, UnitGiven, draws, one_from_bus};
 use super::figures::Figures;
-use super::{Bank, Landing, runs};
+use super::{Bank, Landed, Landing, runs};
 use crate::Case;
 
 /// The bank on its bus.
@@ -162,28 +162,37 @@ impl<'s> Side<'s> {
     }
 }
 
-/// Landings of strings and of units, and how many there are.
-fn landings(bank: &Bank<'_>, units: u32) -> (Vec<usize>, Vec<usize>, usize) {
-    let (s, u) = (bank.strings as usize, units as usize);
+/// What lands on the bar of a bank, from one end to the other, as its sharing is reckoned. Charge controllers are reckoned
+/// as if each unit had its part of them.
+pub fn along_the_bar(bank: &Bank<'_>, units: u32) -> Vec<Landed> {
+    let s = bank.strings;
     match bank.landing {
-        Landing::Apart => ((0..s).collect(), (s..s + u).collect(), s + u),
+        Landing::Apart => (1..=s).map(Landed::String).chain((1..=units).map(Landed::Unit)).collect(),
         Landing::InTurn => {
-            let (mut strings, mut places) = (Vec::new(), Vec::new());
-            let (mut k, mut a, mut b) = (0, 0, 0);
-            while a < s || b < u {
+            let (mut along, mut a, mut b) = (Vec::new(), 0, 0);
+            while a < s || b < units {
                 // whichever is behind its share comes next
-                if b >= u || (a < s && a * u <= b * s) {
-                    strings.push(k);
+                if b >= units || (a < s && a * units <= b * s) {
                     a += 1;
+                    along.push(Landed::String(a));
                 } else {
-                    places.push(k);
                     b += 1;
+                    along.push(Landed::Unit(b));
                 }
-                k += 1;
             }
-            (strings, places, k)
+            along
         }
     }
+}
+
+/// Landings of strings and of units, and how many there are.
+fn landings(bank: &Bank<'_>, units: u32) -> (Vec<usize>, Vec<usize>, usize) {
+    let along = along_the_bar(bank, units);
+    let places = |strings: bool| {
+        let all = along.iter().enumerate().filter(|(_, l)| matches!(l, Landed::String(_)) == strings);
+        all.map(|(k, _)| k).collect()
+    };
+    (places(true), places(false), along.len())
 }
 
 /// The largest string current with the bank landed apart and in turn, under the demand for any time.

@@ -9,7 +9,8 @@ use super::common::{
     short_times, span, systems,
 };
 use crate::{
-    Breaker, BypassGear, BypassKind, ConductorStock, Generator, HeatLoss, NeutralFormer, TransferSwitch,
+    Breaker, BypassGear, BypassKind, ConductorStock, DistributionBoard, Generator, HeatLoss, NeutralFormer,
+    TransferSwitch,
 };
 
 fn plain(systems: Vec<Placed<VoltageSystem>>) -> Vec<VoltageSystem> {
@@ -118,6 +119,36 @@ pub(super) fn breaker(s: &Section<'_>) -> Option<Breaker> {
         interrupting: interrupting?,
         curve: curve.map(|c| c.value),
         at_once,
+        price: price?,
+    })
+}
+
+pub(super) fn distribution(s: &Section<'_>) -> Option<DistributionBoard> {
+    let head = head(s);
+    let rating = need(s, "rating", "current that each line of its bus carries for any time", amperes());
+    let lines = s.need_count("lines", "lines of its bus, without neutral and earth", 1..=3);
+    let ways =
+        s.need_count("ways", "breakers that it takes, each of as many poles as the bus has lines", 1..=100);
+    let doc = "rated voltage between its lines, of one line to neutral";
+    let voltage = need(s, "voltage", doc, span(50.0, 1000.0));
+    let withstand = need(s, "withstand", "fault current that its bus withstands", amperes());
+    let footprint = may_footprint(s);
+    let price = price(s);
+    if let (Some(rating), Some(withstand)) = (rating, withstand) {
+        in_order(s, "withstand", "`withstand` is below `rating`", rating, withstand);
+    }
+    let head = head?;
+    Some(DistributionBoard {
+        id: head.id,
+        name: head.name,
+        revision: head.revision,
+        place: head.place,
+        rating: rating?,
+        lines: lines?.value,
+        ways: ways?.value,
+        voltage: voltage?,
+        withstand: withstand?,
+        footprint,
         price: price?,
     })
 }

@@ -1,6 +1,6 @@
 //! Steps on the direct-current side, until the units are awake and every setting is read back.
 
-use assess::SoftStart;
+use assess::{Case, Landing, SoftStart};
 use catalog::Chemistry;
 use design::Readings;
 use saying::say;
@@ -12,7 +12,8 @@ const DIRECT: &str = "direct current";
 const SETTINGS: &str = "settings";
 
 pub(super) fn steps(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
-    let mut all = vec![polarity(walk), match_strings(walk.r), join(walk)];
+    let mut all: Vec<CheckoutStep> = landings(walk).into_iter().collect();
+    all.extend([polarity(walk), match_strings(walk.r), join(walk)]);
     let dc = walk.of_units("dc");
     let bus = walk.plant.nodes.get(walk.plant.dc_bus.0).map(|n| n.id.clone());
     all.push(
@@ -33,6 +34,36 @@ pub(super) fn steps(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
     );
     all.push(read_back(walk.settings));
     all
+}
+
+/// Strings and units in the order in which they land on the bar, in words; none where no sharing rests on it.
+pub(super) fn order(case: &Case<'_>) -> Option<String> {
+    let bank = case.bank.as_ref().filter(|b| b.strings > 1 && b.busbar.is_some())?;
+    let along = assess::along_the_bar(bank, case.formation.units());
+    Some(along.iter().map(ToString::to_string).collect::<Vec<_>>().join(" – "))
+}
+
+/// How strings share rests on where everything lands.
+fn landings(walk: &Walk<'_, '_>) -> Option<CheckoutStep> {
+    let order = order(walk.case)?;
+    let bank = walk.case.bank.as_ref()?;
+    let s = step(DIRECT, "Compare the order in which cables land along the DC busbar, from one end to the other, with this list; plus and minus bar alike.")
+        .caution("The strings are live up to their open disconnects: insulated tools, one pole at a time.")
+        .see("landings, from one end of the bar", order);
+    let s = match assess::landing_gain(walk.case, bank) {
+        Some((apart, in_turn)) => {
+            let most = if bank.landing == Landing::Apart { apart } else { in_turn };
+            let most_of = "most loaded string, at the lasting load and landed so";
+            s.read(most_of, format!("{}, reckoned: to compare with under load", most.value()), &[most.node()])
+        }
+        None => s,
+    };
+    let s = if bank.controllers > 0 {
+        s.see("charge controllers of arrays", "spread among the landings of the units")
+    } else {
+        s
+    };
+    Some(s.otherwise("land them in this order: otherwise one string carries more than was reckoned, and its device may open"))
 }
 
 fn polarity(walk: &Walk<'_, '_>) -> CheckoutStep {

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use catalog::{Breaker, Catalog};
+use catalog::{Breaker, Catalog, DistributionBoard};
 use derivation::{Known, Node};
 use design::{Design, Label};
 use plant::full::{designations, gathered};
@@ -84,6 +84,17 @@ fn parts(design: &Design<'_>, catalog: &Catalog) -> Schedule {
     if let Some(g) = case.generator {
         add(1, &g.id, &g.name, Some(u64::from(g.price)));
     }
+    let mut boards: Vec<(&DistributionBoard, Vec<String>)> = Vec::new();
+    for (board, bus) in design.distribution.iter().filter_map(|bus| Some((bus.record?, bus.part()))) {
+        match boards.iter_mut().find(|(there, _)| there.id == board.id) {
+            Some((_, all)) => all.push(bus),
+            None => boards.push((board, vec![bus])),
+        }
+    }
+    for (board, of) in &boards {
+        let name = format!("{}, as {}", board.name, of.join(" and "));
+        add(of.len(), &board.id, &name, Some(u64::from(board.price)));
+    }
     let mut kinds: BTreeMap<(String, String), (usize, Option<u64>)> = BTreeMap::new();
     // the service and what stands at a generator are there, or come with it
     for choice in design.breakers.iter().filter(|b| !b.there) {
@@ -123,9 +134,9 @@ fn parts(design: &Design<'_>, catalog: &Catalog) -> Schedule {
         let name = format!("{what}; made up by others: no record is one");
         rows.push(vec![count(n), Cell::Empty, text(name), Cell::Empty, Cell::Empty]);
     }
-    for bus in design::distribution(design) {
+    for bus in design.distribution.iter().filter(|bus| bus.record.is_none()) {
         unpriced += 1;
-        let name = format!("{}; made up by others: no record is one", bus.words());
+        let name = format!("{}; made up by others: no record serves", bus.words());
         rows.push(vec![count(1), Cell::Empty, text(name), Cell::Empty, Cell::Empty]);
     }
     if let Some(placed) = &design.placed {
@@ -278,6 +289,9 @@ fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
             }
         });
     }
+    let order = super::direct::order(&design.case)
+        .map(|order| format!("cables land along the DC busbar in this order, from one end: {order}"));
+    notes.extend(order.as_deref());
     schedule(
         "conductors",
         say!("Conductors"),

@@ -149,20 +149,27 @@ pub(crate) fn apart((p, a): (&Piece, &Area), (q, b): (&Piece, &Area)) -> bool {
 }
 
 impl Board {
+    /// Whether a piece may stand so far from the left end, whatever its height: within the ends, with a stud behind it.
+    pub fn takes_across(&self, piece: &Piece, left: i64) -> bool {
+        let right = left + piece.width;
+        let fixed = piece.floor
+            || self.studs.is_empty()
+            || self.studs.iter().any(|&stud| left + EDGE_MM <= stud && stud <= right - EDGE_MM);
+        left >= piece.beside && right + piece.beside <= self.width && fixed
+    }
+
+    /// Whether it may stand so high, wherever along the wall: under the ceiling, on or above the floor, within reach.
+    pub fn takes_up(&self, piece: &Piece, bottom: i64) -> bool {
+        let top = bottom + piece.height;
+        let floor = if piece.floor { bottom == 0 } else { bottom >= piece.below };
+        floor && top + piece.above <= self.height && (!piece.handles || top <= self.reach)
+    }
+
     /// Whether a piece may stand there, the other pieces apart.
     pub fn takes(&self, piece: &Piece, body: &Area) -> bool {
         let zone = piece.zone(body);
-        let inside =
-            zone.left >= 0 && zone.right <= self.width && zone.bottom >= 0 && zone.top <= self.height;
-        let floor = !piece.floor || body.bottom == 0;
-        let reached = !piece.handles || body.top <= self.reach;
-        let fixed = piece.floor
-            || self.studs.is_empty()
-            || self.studs.iter().any(|&stud| body.left + EDGE_MM <= stud && stud <= body.right - EDGE_MM);
-        inside
-            && floor
-            && reached
-            && fixed
+        self.takes_across(piece, body.left)
+            && self.takes_up(piece, body.bottom)
             && self.blocks.iter().all(|block| {
                 let near =
                     block.opening && block.area.gap_squared(body) < piece.from_openings * piece.from_openings;

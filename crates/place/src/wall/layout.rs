@@ -2,12 +2,18 @@
 //! same pieces always get the same places. A layout that is found holds; that none is found proves nothing but that this
 //! search found none.
 
+mod ties;
+
 use super::board::{Area, Block, Board, EDGE_MM, Piece, Spot, height_between, width_between};
+pub(crate) use ties::Tie;
+use ties::{CLASSES, LEADS, Middles, TURNS, class, tied};
 
 /// Height at which the middle of gear is read and worked on best, in millimetres (common practice).
 const EYE_MM: i64 = 1400;
 /// Beyond so many pieces one order is tried.
 const MANY: usize = 40;
+/// How often every piece along a cable is looked at anew.
+const PASSES: usize = 4;
 
 /// What was found.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -27,6 +33,10 @@ enum Policy {
     Column,
     /// Lowest, there leftmost.
     Floor,
+    /// Shortest cables to what stands, there nearest to the eye, there leftmost.
+    Near,
+    /// Likewise; where cables end, shortest across alone: under or over the middle of what they come from.
+    Under,
 }
 
 impl Layout {
@@ -37,13 +47,25 @@ impl Layout {
     }
 
     fn off_eye(&self) -> i64 {
-        self.spots.iter().map(|s| ((s.area.bottom + s.area.top) / 2 - EYE_MM).abs()).sum()
+        self.spots.iter().map(|s| off_eye(&s.area)).sum()
+    }
+
+    /// What is to be least, the first first: pieces left over, direct-current cables as they are ordered, distance from the
+    /// eye, all cables to the millimetre, width.
+    fn key(&self, pieces: &[Piece], ties: &[Tie]) -> (usize, i64, i64, i64, i64) {
+        let middles = Middles::of(pieces.len(), &self.spots);
+        let (ordered, mm) = middles.cost(ties);
+        (self.left_over.len(), ordered, self.off_eye(), mm, self.extent(pieces))
     }
 }
 
-/// The layout with the fewest pieces left over; of those the one nearest to the eye, then the narrowest; and the narrowest
-/// one with none left over.
-pub(crate) fn find(board: &Board, pieces: &[Piece]) -> (Layout, Option<Layout>) {
+fn off_eye(area: &Area) -> i64 {
+    ((area.bottom + area.top) / 2 - EYE_MM).abs()
+}
+
+/// The layout with the fewest pieces left over; of those the one with the shortest cables, then the one nearest to the
+/// eye, then the narrowest; and the narrowest one with none left over, of equals the one with the shortest cables.
+pub(crate) fn find(board: &Board, pieces: &[Piece], ties: &[Tie]) -> (Layout, Option<Layout>) {
     let all: Vec<usize> = (0..pieces.len()).collect();
     let sorted = |key: &dyn Fn(&Piece) -> i64| {
         let mut order = all.clone();
@@ -56,37 +78,131 @@ pub(crate) fn find(board: &Board, pieces: &[Piece]) -> (Layout, Option<Layout>) 
         orders.push(sorted(&|p| p.width * p.height));
         orders.push(sorted(&|p| p.width));
     }
-    let mut best: Option<Layout> = None;
-    let mut narrow: Option<Layout> = None;
+    let mut layouts = Vec::new();
     for order in &orders {
         for policy in [Policy::Eye, Policy::Row, Policy::Column, Policy::Floor] {
-            let layout = greedy(board, pieces, order, policy);
-            let key = |l: &Layout| (l.left_over.len(), l.off_eye(), l.extent(pieces));
-            if layout.left_over.is_empty()
-                && narrow.as_ref().is_none_or(|n| layout.extent(pieces) < n.extent(pieces))
-            {
-                narrow = Some(layout.clone());
-            }
-            if best.as_ref().is_none_or(|b| key(&layout) < key(b)) {
-                best = Some(layout);
+            layouts.push(greedy(board, pieces, ties, order, policy));
+        }
+    }
+    if !ties.is_empty() {
+        let turns: &[[usize; CLASSES]] =
+            if pieces.len() <= MANY { &TURNS } else { TURNS.get(..1).unwrap_or(&[]) };
+        for turn in turns {
+            let rank = |k: usize| turn.iter().position(|c| *c == class(ties, k));
+            let mut order = all.clone();
+            order.sort_by_key(|&k| (rank(k), k));
+            for policy in [Policy::Near, Policy::Under] {
+                layouts.push(greedy(board, pieces, ties, &order, policy));
             }
         }
     }
+    let whole = layouts.iter().filter(|l| l.left_over.is_empty());
+    let narrow = whole.min_by_key(|l| (l.extent(pieces), l.key(pieces, ties))).cloned();
+    let narrow = narrow.map(|layout| {
+        let board = Board { width: layout.extent(pieces).max(board.working_width), ..board.clone() };
+        shortened(&board, pieces, ties, layout)
+    });
+    let best = layouts.into_iter().min_by_key(|l| l.key(pieces, ties));
+    let best = best.map(|layout| shortened(board, pieces, ties, layout));
     (best.unwrap_or(Layout { spots: Vec::new(), left_over: all }), narrow)
 }
 
-fn greedy(board: &Board, pieces: &[Piece], order: &[usize], policy: Policy) -> Layout {
+/// Moves what is along cables, one piece at a time and two of a size against each other, as long as the layout gets better.
+fn shortened(board: &Board, pieces: &[Piece], ties: &[Tie], mut layout: Layout) -> Layout {
+    for _ in 0..PASSES {
+        let before = layout.clone();
+        for k in 0..layout.spots.len() {
+            if layout.spots.get(k).is_some_and(|s| class(ties, s.piece) != LEADS && tied(ties, s.piece)) {
+                moved(board, pieces, ties, &mut layout, k);
+            }
+        }
+        swapped(pieces, ties, &mut layout);
+        if layout == before {
+            break;
+        }
+    }
+    layout
+}
+
+/// Moves a piece to the best of the positions that are better than its own.
+fn moved(board: &Board, pieces: &[Piece], ties: &[Tie], layout: &mut Layout, k: usize) {
+    let Some(piece) = layout.spots.get(k).and_then(|s| pieces.get(s.piece)) else { return };
+    let own = layout.spots.remove(k);
+    let mut middles = Middles::of(pieces.len(), &layout.spots);
+    let touching: Vec<Tie> = ties.iter().filter(|tie| tie.touches(own.piece)).cloned().collect();
+    let mut key = |area: &Area| {
+        middles.set(own.piece, area);
+        let (ordered, mm) = middles.cost(&touching);
+        (ordered, off_eye(area), mm)
+    };
+    let now = key(&own.area);
+    let mut better: Vec<_> = positions(board, pieces, &layout.spots, piece)
+        .into_iter()
+        .map(|(left, bottom)| piece.at(left, bottom))
+        .map(|area| (key(&area), area))
+        .filter(|(key, _)| *key < now)
+        .collect();
+    better.sort_by_key(|(key, area)| (*key, area.left, area.bottom));
+    let count = layout.spots.len();
+    for (_, area) in better {
+        if board.takes_beside(pieces, &mut layout.spots, Spot { piece: own.piece, area }) {
+            break;
+        }
+    }
+    let last = if layout.spots.len() > count { layout.spots.pop() } else { None };
+    layout.spots.insert(k, last.unwrap_or(own));
+}
+
+/// Lets like pieces change places where that shortens cables.
+fn swapped(pieces: &[Piece], ties: &[Tie], layout: &mut Layout) {
+    for a in 0..layout.spots.len() {
+        for b in a + 1..layout.spots.len() {
+            let (Some(one), Some(two)) = (layout.spots.get(a), layout.spots.get(b)) else { continue };
+            let (one, two) = (one.piece, two.piece);
+            let like = pieces.get(one) == pieces.get(two) && class(ties, one) != LEADS;
+            if !like || class(ties, one) != class(ties, two) {
+                continue;
+            }
+            let before = layout.key(pieces, ties);
+            let other = exchanged(layout, (a, one), (b, two));
+            if other.key(pieces, ties) < before {
+                *layout = other;
+            }
+        }
+    }
+}
+
+fn exchanged(layout: &Layout, (a, one): (usize, usize), (b, two): (usize, usize)) -> Layout {
+    let mut other = layout.clone();
+    for (k, piece) in [(a, two), (b, one)] {
+        if let Some(spot) = other.spots.get_mut(k) {
+            spot.piece = piece;
+        }
+    }
+    other
+}
+
+fn greedy(board: &Board, pieces: &[Piece], ties: &[Tie], order: &[usize], policy: Policy) -> Layout {
     let mut layout = Layout { spots: Vec::new(), left_over: Vec::new() };
     for &k in order {
         let Some(piece) = pieces.get(k) else { continue };
         let mut candidates = positions(board, pieces, &layout.spots, piece);
-        candidates.sort_by_key(|&(left, bottom)| {
+        let mut middles = Middles::of(pieces.len(), &layout.spots);
+        let touching: Vec<Tie> = ties.iter().filter(|tie| tie.touches(k)).cloned().collect();
+        let under = matches!(policy, Policy::Under) && touching.iter().any(|tie| tie.to == k);
+        candidates.sort_by_cached_key(|&(left, bottom)| {
             let eye = (bottom + piece.height / 2 - EYE_MM).abs();
             match policy {
-                Policy::Eye => (eye, left, bottom),
-                Policy::Row => (left, eye, bottom),
-                Policy::Column => (left, bottom, 0),
-                Policy::Floor => (bottom, left, 0),
+                Policy::Eye => (0, eye, 0, left, bottom),
+                Policy::Row => (0, 0, left, eye, bottom),
+                Policy::Column => (0, 0, left, bottom, 0),
+                Policy::Floor => (0, 0, bottom, left, 0),
+                Policy::Near | Policy::Under => {
+                    middles.set(k, &piece.at(left, bottom));
+                    let (direct, other) =
+                        if under { middles.across(&touching) } else { middles.to_the_mm(&touching) };
+                    (direct, eye, other, left, bottom)
+                }
             }
         });
         candidates.dedup();
@@ -141,16 +257,13 @@ fn positions(board: &Board, pieces: &[Piece], spots: &[Spot], piece: &Piece) -> 
         // next to what stands, moved just as far as the stud asks
         lefts.extend(free.iter().filter(|&&left| left > stud - piece.width && left <= stud));
     }
+    lefts.retain(|&left| board.takes_across(piece, left));
     lefts.sort_unstable();
     lefts.dedup();
+    bottoms.retain(|&bottom| board.takes_up(piece, bottom));
     bottoms.sort_unstable();
     bottoms.dedup();
-    let inside = |area: &Area| area.left >= 0 && area.bottom >= 0 && area.right <= board.width;
-    lefts
-        .iter()
-        .flat_map(|&left| bottoms.iter().map(move |&bottom| (left, bottom)))
-        .filter(|&(left, bottom)| inside(&piece.at(left, bottom)))
-        .collect()
+    lefts.iter().flat_map(|&left| bottoms.iter().map(move |&bottom| (left, bottom))).collect()
 }
 
 /// Left ends of a piece beside something.

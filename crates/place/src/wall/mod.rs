@@ -1,11 +1,13 @@
 //! The wall: where everything hangs, what it leaves free, what it weighs.
 
 mod board;
+mod cable;
 mod checks;
 mod layout;
 mod opposite;
 mod plan;
 
+pub use cable::{CABLE_ENDS_M, Cable};
 pub use opposite::{hangs_on_wall, opposite_panel, opposite_wall};
 pub use plan::{Depth, WallCase, plan};
 

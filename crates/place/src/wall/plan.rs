@@ -11,8 +11,8 @@ use site::{Earthing, ObstacleKind, Site};
 use tables::us::storage_place::opening;
 
 use super::board::{Area, Block, Board, EDGE_MM, Outlet, Piece, Spot};
-use super::layout::{Layout, find};
-use super::{Obstacle, PlacedItem, WallPlan, checks, opposite_wall};
+use super::layout::{Layout, Tie, find};
+use super::{Cable, Obstacle, PlacedItem, WallPlan, checks, opposite_wall};
 use crate::room::BatteryGas;
 use crate::{GearKind, Held, Item, Rect};
 
@@ -41,6 +41,8 @@ pub struct WallCase<'a> {
     pub without_footprint: Vec<(String, String)>,
     /// Gear that is not placed for another reason: what, and why.
     pub elsewhere: Vec<(String, String)>,
+    /// Cables between the gear.
+    pub cables: Vec<Cable>,
     /// Voltage to ground of its live parts.
     pub to_ground: Known<PhaseVoltage>,
     /// A battery that gives off gas.
@@ -149,6 +151,15 @@ fn piece(item: &Item, asked: &Asked) -> Piece {
     }
 }
 
+/// A cable between pieces; none where one of its ends is not among them.
+fn tie(items: &[Item], cable: &Cable) -> Option<Tie> {
+    let at = |part: &String| items.iter().position(|item| item.part == *part);
+    let from: Vec<usize> = cable.from.iter().filter_map(at).collect();
+    let to = at(&cable.to)?;
+    let by = cable.by.as_ref().and_then(at);
+    (!from.is_empty()).then_some(Tie { from, by, to, direct: cable.direct, leads: cable.leads })
+}
+
 fn obstacles(site: &Site) -> Vec<Obstacle> {
     let wall = site.wall.iter().flat_map(|w| &w.obstacles);
     wall.map(|o| Obstacle {
@@ -203,6 +214,7 @@ pub fn plan(case: &WallCase<'_>) -> Result<WallPlan, NotCovered> {
     let site = case.site;
     let asked = asked(case)?;
     let pieces: Vec<Piece> = case.items.iter().map(|item| piece(item, &asked)).collect();
+    let ties: Vec<Tie> = case.cables.iter().filter_map(|cable| tie(&case.items, cable)).collect();
     let obstacles = obstacles(site);
     let wide: i64 =
         pieces.iter().map(|p| p.width + 2 * p.beside + p.from_sparks).sum::<i64>() + up(asked.width.value());
@@ -225,11 +237,11 @@ pub fn plan(case: &WallCase<'_>) -> Result<WallPlan, NotCovered> {
         },
     };
     let stated = site.wall.is_some();
-    let (best, narrow) = find(&board(width), &pieces);
+    let (best, narrow) = find(&board(width), &pieces, &ties);
     let beyond = obstacles.iter().map(|o| up(o.body.left + o.body.width)).max().unwrap_or(0).max(width);
     let narrow = match narrow {
         Some(narrow) => Some(narrow),
-        None if stated => find(&board(beyond + wide), &pieces).1,
+        None if stated => find(&board(beyond + wide), &pieces, &ties).1,
         None => None,
     };
     // working space reaches as far as the gear where the gear is narrower

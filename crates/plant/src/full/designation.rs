@@ -2,7 +2,45 @@
 
 use std::collections::BTreeMap;
 
-use super::{FullPlant, Part};
+use super::{FullPlant, Part, PartKind};
+
+/// Nodes of the group's own distribution: role paths, and names for people.
+const BUSES: [(&str, &str); 3] =
+    [("input", "group input bus"), ("generator.feed", "generator input bus"), ("output", "group output bus")];
+
+/// A bus of the group's own distribution with the breakers that sit on it.
+#[derive(Debug, Clone)]
+pub struct Bus<'p> {
+    /// Role path of its node.
+    pub role: &'static str,
+    /// Name for people.
+    pub name: &'static str,
+    /// Designation of its housing: class A by IEC 81346-2, several purposes in one, as no part of the plant has it.
+    pub designation: String,
+    /// Breakers on it, in the order of the plant.
+    pub breakers: Vec<&'p Part>,
+}
+
+/// The buses of a plant that have breakers on them.
+#[must_use]
+pub fn buses(plant: &FullPlant) -> Vec<Bus<'_>> {
+    let there = BUSES.iter().filter_map(|(role, name)| {
+        let at = plant.node_ix(role)?;
+        let on = |p: &&Part| p.direct.is_none() && (p.from == at || p.to == at);
+        let breakers: Vec<&Part> =
+            plant.parts.iter().filter(on).filter(|p| p.kind == PartKind::Breaker).collect();
+        (!breakers.is_empty()).then_some((*role, *name, breakers))
+    });
+    (1..)
+        .zip(there)
+        .map(|(k, (role, name, breakers)): (u32, _)| Bus {
+            role,
+            name,
+            designation: format!("-A{k}"),
+            breakers,
+        })
+        .collect()
+}
 
 /// Role path without numbers of units, and of an array without those of its like parts; its own name stays whole.
 #[must_use]
