@@ -11,7 +11,7 @@ use saying::Words;
 use serde_json::{Map, Value, json};
 use site::{Date, Earthing, ExportClass, Load, LoadSize, Site};
 
-use crate::json::{body, cell};
+use crate::json::{all_in, body, cell};
 use crate::units::{spelled, written};
 use crate::{CheckoutStep, Dossier, Schedule, Setting, state_json};
 
@@ -98,9 +98,9 @@ pub fn design_json(dossier: &Dossier<'_>, papers: &Papers<'_>, words: &Words) ->
         },
     );
     all.insert("parts".into(), parts(dossier));
-    all.insert("settings".into(), papers.settings.iter().map(|s| setting(g, s)).collect());
-    all.insert("checkout".into(), papers.checkout.iter().map(|s| step(g, s)).collect());
-    all.insert("schedules".into(), papers.schedules.iter().map(schedule).collect());
+    all.insert("settings".into(), papers.settings.iter().map(|s| setting(g, words, s)).collect());
+    all.insert("checkout".into(), papers.checkout.iter().map(|s| step(g, words, s)).collect());
+    all.insert("schedules".into(), papers.schedules.iter().map(|s| schedule(words, s)).collect());
     all.insert("drawings".into(), papers.drawings.iter().map(picture).collect());
     all.insert("plots".into(), papers.plots.iter().map(picture).collect());
     all.insert("energy_notes".into(), json!(papers.energy_notes));
@@ -255,42 +255,42 @@ fn amounts(g: &mut Graph, nodes: &[Arc<Node>]) -> Vec<Value> {
     nodes.iter().map(|n| json!({ "derivation": g.add(n) })).collect()
 }
 
-fn setting(g: &mut Graph, s: &Setting) -> Value {
+fn setting(g: &mut Graph, words: &Words, s: &Setting) -> Value {
     json!({
-        "device": s.device,
+        "device": s.device.in_words(words),
         "group": s.group,
-        "name": s.name,
-        "value": spelled(&s.value),
-        "why": s.why,
+        "name": s.name.in_words(words),
+        "value": spelled(&s.value.in_words(words)),
+        "why": s.why.in_words(words),
         "derivation": s.from.as_ref().map(|n| g.add(n)),
-        "confirm": s.confirm,
+        "confirm": s.confirm.as_ref().map(|c| c.in_words(words)),
     })
 }
 
-fn step(g: &mut Graph, s: &CheckoutStep) -> Value {
+fn step(g: &mut Graph, words: &Words, s: &CheckoutStep) -> Value {
     let readings: Vec<Value> = s
         .readings
         .iter()
-        .map(|r| json!({ "what": r.what, "expected": spelled(&r.expected), "from": amounts(g, &r.from) }))
+        .map(|r| json!({ "what": r.what.in_words(words), "expected": spelled(&r.expected.in_words(words)), "from": amounts(g, &r.from) }))
         .collect();
     json!({
         "number": s.number,
         "stage": s.stage,
-        "action": s.action,
-        "caution": s.caution,
+        "action": s.action.in_words(words),
+        "caution": s.caution.as_ref().map(|c| c.in_words(words)),
         "readings": readings,
-        "otherwise": s.otherwise,
+        "otherwise": s.otherwise.in_words(words),
     })
 }
 
-fn schedule(s: &Schedule) -> Value {
+fn schedule(words: &Words, s: &Schedule) -> Value {
     let columns: Vec<Value> = s
         .columns
         .iter()
-        .map(|c| json!({ "heading": c.heading, "numbers": c.align == crate::Align::Right }))
+        .map(|c| json!({ "heading": c.heading.in_words(words), "numbers": c.align == crate::Align::Right }))
         .collect();
-    let rows: Vec<Vec<Value>> = s.rows.iter().map(|r| r.iter().map(cell).collect()).collect();
-    json!({ "id": s.id, "title": s.title, "columns": columns, "rows": rows, "notes": s.notes })
+    let rows: Vec<Vec<Value>> = s.rows.iter().map(|r| r.iter().map(|c| cell(words, c)).collect()).collect();
+    json!({ "id": s.id, "title": s.title.in_words(words), "columns": columns, "rows": rows, "notes": all_in(words, &s.notes) })
 }
 
 fn picture(p: &Picture) -> Value {
