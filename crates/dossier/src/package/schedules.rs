@@ -290,8 +290,8 @@ fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
         });
     }
     let order = super::direct::order(&design.case)
-        .map(|order| format!("cables land along the DC busbar in this order, from one end: {order}"));
-    notes.extend(order.as_deref());
+        .map(|order| say!("cables land along the DC busbar in this order, from one end: {order}", order));
+    notes.extend(order);
     schedule(
         "conductors",
         say!("Conductors"),
