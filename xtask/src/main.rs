@@ -1,20 +1,24 @@
 //! Chores of the repository. `cargo xtask readme` runs the commands shown in the documents and writes their output
-//! there; `cargo xtask docs` writes the pages that come from the schema and from the registry of findings. Tests fail
-//! while either is stale. `cargo xtask peers` holds the network solve against other solvers.
+//! there; `cargo xtask docs` writes the pages that come from the schema and from the registry of findings; `cargo xtask
+//! words` lists every sentence for translators. Tests fail while one of them is stale. `cargo xtask peers` holds the
+//! network solve against other solvers.
 
 mod docs;
 mod peers;
+mod words;
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, ExitCode};
 
-const USAGE: &str = "usage: cargo xtask readme | docs | peers [--install] [arguments of peers/run.py]";
+const USAGE: &str =
+    "usage: cargo xtask readme | docs | words | peers [--install] [arguments of peers/run.py]";
 
 fn main() -> ExitCode {
     let mut args = std::env::args().skip(1);
     let done = match args.next().as_deref() {
         Some("readme") => readme().map(|()| ExitCode::SUCCESS),
         Some("docs") => docs().map(|()| ExitCode::SUCCESS),
+        Some("words") => words().map(|()| ExitCode::SUCCESS),
         Some("peers") => peers::run(args),
         _ => Err(USAGE.to_owned()),
     };
@@ -51,4 +55,9 @@ fn docs() -> Result<(), String> {
         std::fs::write(top().join(path), text).map_err(|e| format!("{path}: {e}"))?;
     }
     Ok(())
+}
+
+fn words() -> Result<(), String> {
+    let list = words::list()?;
+    std::fs::write(top().join(words::PATH), list).map_err(|e| format!("{}: {e}", words::PATH))
 }

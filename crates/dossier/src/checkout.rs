@@ -3,14 +3,15 @@
 use std::sync::Arc;
 
 use derivation::Node;
+use saying::Text;
 
 /// What should be read at a step.
 #[derive(Debug, Clone)]
 pub struct Reading {
     /// What is read, and where: "L1 to neutral at the backup panel".
-    pub what: String,
+    pub what: Text,
     /// The expected value as people read it: "114 V to 126 V".
-    pub expected: String,
+    pub expected: Text,
     /// How it came about: lowest and highest, or one value; empty where it is a yes or no.
     pub from: Vec<Arc<Node>>,
 }
@@ -48,13 +49,13 @@ pub struct CheckoutStep {
     /// Stage of the check-out: "before any source", "direct current", "first energising", ...
     pub stage: &'static str,
     /// What to do, in one or two sentences.
-    pub action: String,
+    pub action: Text,
     /// What can hurt or destroy at this step, and what keeps it from it.
-    pub caution: Option<String>,
+    pub caution: Option<Text>,
     /// What to read; each gets a line to write on.
     pub readings: Vec<Reading>,
     /// What to do where a reading is not as expected.
-    pub otherwise: String,
+    pub otherwise: Text,
     /// What it does to the plant and finds there, in this order.
     pub acts: Vec<Act>,
 }

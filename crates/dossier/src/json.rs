@@ -172,9 +172,9 @@ pub fn check_json(dossier: &Dossier<'_>) -> Value {
 }
 
 /// A cell of a schedule: a text, a number in the unit of its heading, or nothing.
-pub(crate) fn cell(cell: &Cell) -> Value {
+pub(crate) fn cell(words: &Words, cell: &Cell) -> Value {
     match cell {
-        Cell::Text(text) => json!(text),
+        Cell::Text(text) => json!(text.in_words(words)),
         Cell::Count(n) => json!(n),
         Cell::Number(value) => number(*value),
         Cell::Empty => Value::Null,

@@ -2,17 +2,18 @@
 
 use demand::Lane;
 use quantity::Quantity;
+use saying::{Text, say};
 
 use crate::{Align, Cell, Column, Dossier, Schedule};
 
 const LEFT: Align = Align::Left;
 const RIGHT: Align = Align::Right;
 
-fn columns(of: &[(&'static str, Align)]) -> Vec<Column> {
-    of.iter().map(|&(heading, align)| Column { heading, align }).collect()
+fn columns(of: impl IntoIterator<Item = (Text, Align)>) -> Vec<Column> {
+    of.into_iter().map(|(heading, align)| Column { heading, align }).collect()
 }
 
-fn text(text: impl Into<String>) -> Cell {
+fn text(text: impl Into<Text>) -> Cell {
     Cell::Text(text.into())
 }
 
@@ -34,15 +35,15 @@ fn loads(dossier: &Dossier<'_>) -> Schedule {
         .iter()
         .map(|l| {
             let (unit, size) = match &l.size {
-                site::LoadSize::Power(p) => ("W", p.value.si()),
-                site::LoadSize::Apparent(s) => ("VA", s.value.si()),
-                site::LoadSize::Current(i) => ("A", i.value.si()),
-                site::LoadSize::Motor(m) => ("W at the shaft", m.power.value.si()),
+                site::LoadSize::Power(p) => (say!("W"), p.value.si()),
+                site::LoadSize::Apparent(s) => (say!("VA"), s.value.si()),
+                site::LoadSize::Current(i) => (say!("A"), i.value.si()),
+                site::LoadSize::Motor(m) => (say!("W at the shaft"), m.power.value.si()),
             };
             let legs = match l.legs.value {
-                site::LegWish::On(connection) => connection.to_string(),
-                site::LegWish::AnyLeg => "any leg".to_owned(),
-                site::LegWish::AnyPair => "any two legs".to_owned(),
+                site::LegWish::On(connection) => connection.to_string().into(),
+                site::LegWish::AnyLeg => say!("any leg"),
+                site::LegWish::AnyPair => say!("any two legs"),
             };
             let stage = l.stage.as_ref().map_or("today".to_owned(), |s| s.value.clone());
             vec![
@@ -59,16 +60,16 @@ fn loads(dossier: &Dossier<'_>) -> Schedule {
         .collect();
     Schedule {
         id: "loads",
-        title: "Loads".to_owned(),
-        columns: columns(&[
-            ("Load", LEFT),
-            ("Count", RIGHT),
-            ("Panel", LEFT),
-            ("Legs", LEFT),
-            ("Size of one", RIGHT),
-            ("Unit", LEFT),
-            ("Power factor", RIGHT),
-            ("Stage", LEFT),
+        title: say!("Loads"),
+        columns: columns([
+            (say!("Load"), LEFT),
+            (say!("Count"), RIGHT),
+            (say!("Panel"), LEFT),
+            (say!("Legs"), LEFT),
+            (say!("Size of one"), RIGHT),
+            (say!("Unit"), LEFT),
+            (say!("Power factor"), RIGHT),
+            (say!("Stage"), LEFT),
         ]),
         rows,
         notes: Vec::new(),
@@ -81,8 +82,8 @@ fn demand(dossier: &Dossier<'_>) -> Schedule {
     for (id, panel) in &dossier.assessment.panels {
         for (lane, found) in &panel.lanes {
             let lane = match lane {
-                Lane::Leg(leg) => leg.to_string(),
-                Lane::Total => "all legs".to_owned(),
+                Lane::Leg(leg) => Text::from(leg.to_string()),
+                Lane::Total => say!("all legs"),
             };
             for point in &found.curve {
                 rows.push(vec![
@@ -97,16 +98,16 @@ fn demand(dossier: &Dossier<'_>) -> Schedule {
     }
     Schedule {
         id: "demand",
-        title: "Demand by panel and leg".to_owned(),
-        columns: columns(&[
-            ("Panel", LEFT),
-            ("Leg", LEFT),
-            ("Lasts at most (s)", RIGHT),
-            ("Power (W)", RIGHT),
-            ("Apparent power (VA)", RIGHT),
+        title: say!("Demand by panel and leg"),
+        columns: columns([
+            (say!("Panel"), LEFT),
+            (say!("Leg"), LEFT),
+            (say!("Lasts at most (s)"), RIGHT),
+            (say!("Power (W)"), RIGHT),
+            (say!("Apparent power (VA)"), RIGHT),
         ]),
         rows,
-        notes: vec!["No demand above a figure lasts as long as the time beside it.".to_owned()],
+        notes: vec![say!("No demand above a figure lasts as long as the time beside it.")],
     }
 }
 
@@ -118,13 +119,13 @@ fn margins(dossier: &Dossier<'_>) -> Schedule {
         .map(|m| {
             vec![
                 text(&m.part),
-                text(m.what.as_str()),
+                text(&m.what),
                 text(&m.state),
                 Cell::Number(m.value.amount.si),
-                text(if m.floor { "at least" } else { "at most" }),
+                text(if m.floor { say!("at least") } else { say!("at most") }),
                 Cell::Number(m.limit.amount.si),
                 text(m.value.amount.unit),
-                m.share().map_or(text("no number"), |share| Cell::Number(100.0 * share)),
+                m.share().map_or(text(say!("no number")), |share| Cell::Number(100.0 * share)),
                 text(verdict(dossier, m)),
                 m.held_by.map_or(Cell::Empty, text),
             ]
@@ -132,18 +133,18 @@ fn margins(dossier: &Dossier<'_>) -> Schedule {
         .collect();
     Schedule {
         id: "margins",
-        title: "Margin ledger".to_owned(),
-        columns: columns(&[
-            ("Part", LEFT),
-            ("What", LEFT),
-            ("State", LEFT),
-            ("Value", RIGHT),
-            ("Limit is", LEFT),
-            ("Limit", RIGHT),
-            ("Unit", LEFT),
-            ("Margin (%)", RIGHT),
-            ("Verdict", LEFT),
-            ("Held by setting", LEFT),
+        title: say!("Margin ledger"),
+        columns: columns([
+            (say!("Part"), LEFT),
+            (say!("What"), LEFT),
+            (say!("State"), LEFT),
+            (say!("Value"), RIGHT),
+            (say!("Limit is"), LEFT),
+            (say!("Limit"), RIGHT),
+            (say!("Unit"), LEFT),
+            (say!("Margin (%)"), RIGHT),
+            (say!("Verdict"), LEFT),
+            (say!("Held by setting"), LEFT),
         ]),
         rows,
         notes: Vec::new(),
@@ -152,14 +153,14 @@ fn margins(dossier: &Dossier<'_>) -> Schedule {
 
 /// Whether a margin holds, and where it does not, whether it makes the design fail: what its findings say of the part.
 /// Without such a finding it does.
-fn verdict(dossier: &Dossier<'_>, margin: &finding::Margin) -> &'static str {
+fn verdict(dossier: &Dossier<'_>, margin: &finding::Margin) -> Text {
     let of = |f: &&finding::Finding| f.part == margin.part;
     let mut found = dossier.findings.iter().filter(of).map(|f| f.severity).peekable();
     let warned = found.peek().is_some() && !found.any(finding::Severity::fails);
     match (margin.holds(), warned) {
-        (true, _) => "holds",
-        (false, true) => "not held: a finding warns of it",
-        (false, false) => "FAILS",
+        (true, _) => say!("holds"),
+        (false, true) => say!("not held: a finding warns of it"),
+        (false, false) => say!("FAILS"),
     }
 }
 
@@ -168,8 +169,9 @@ fn wall(dossier: &Dossier<'_>) -> Option<Schedule> {
     let placed = dossier.design.and_then(|d| d.placed.as_ref())?;
     let plan = placed.wall.as_ref()?;
     let inches = dossier.site.units() == site::Units::Us;
-    let metres = if inches { 0.0254 } else { 0.001 };
-    let number = |length: quantity::Length| Cell::Number(length.si() / metres);
+    // as on the elevation: whole millimetres, or tenths of an inch
+    let (metres, parts) = if inches { (0.0254, 10.0) } else { (0.001, 1.0) };
+    let number = |length: quantity::Length| Cell::Number((length.si() / metres * parts).round() / parts);
     let rows = plan
         .items
         .iter()
@@ -181,36 +183,36 @@ fn wall(dossier: &Dossier<'_>) -> Option<Schedule> {
                 number(i.body.bottom),
                 number(i.body.width),
                 number(i.body.height),
-                text(if i.on_floor { "stands on the floor" } else { "hangs" }),
+                text(if i.on_floor { say!("stands on the floor") } else { say!("hangs") }),
             ]
         })
         .collect();
     let heads = if inches {
-        ["From the left (in)", "Above the floor (in)", "Width (in)", "Height (in)"]
+        [say!("From the left (in)"), say!("Above the floor (in)"), say!("Width (in)"), say!("Height (in)")]
     } else {
-        ["From the left (mm)", "Above the floor (mm)", "Width (mm)", "Height (mm)"]
+        [say!("From the left (mm)"), say!("Above the floor (mm)"), say!("Width (mm)"), say!("Height (mm)")]
     };
     let [left, bottom, width, height] = heads;
-    let mut notes = vec!["Lower left corner of each housing, from the left end of the wall.".to_owned()];
+    let mut notes = vec![say!("Lower left corner of each housing, from the left end of the wall.")];
     if !plan.stated {
-        notes.push("The site describes no wall: this is the smallest that was found to do.".to_owned());
+        notes.push(say!("The site describes no wall: this is the smallest that was found to do."));
     }
     if !plan.left_over.is_empty() {
         let names: Vec<&str> = plan.left_over.iter().map(|i| i.part.as_str()).collect();
-        notes.push(format!("Found no place: {}.", names.join(", ")));
+        notes.push(say!("Found no place: {names}.", names = names.join(", ")));
     }
-    notes.extend(plan.not_placed.iter().map(|(what, why)| format!("Not placed: {what} ({why}).")));
+    notes.extend(plan.not_placed.iter().map(|(what, why)| say!("Not placed: {what} ({why}).", what, why)));
     Some(Schedule {
         id: "wall",
-        title: "Places on the wall".to_owned(),
-        columns: columns(&[
-            ("Part", LEFT),
-            ("Item", LEFT),
+        title: say!("Places on the wall"),
+        columns: columns([
+            (say!("Part"), LEFT),
+            (say!("Item"), LEFT),
             (left, RIGHT),
             (bottom, RIGHT),
             (width, RIGHT),
             (height, RIGHT),
-            ("How", LEFT),
+            (say!("How"), LEFT),
         ]),
         rows,
         notes,

@@ -9,9 +9,9 @@ use quantity::{Leg, Quantity};
 use reading::Placed;
 use saying::Words;
 use serde_json::{Map, Value, json};
-use site::{Date, Earthing, ExportClass, Load, LoadSize, Site};
+use site::{Date, Earthing, ExportClass, Load, LoadSize, MotorStarts, Site};
 
-use crate::json::{body, cell};
+use crate::json::{all_in, body, cell};
 use crate::units::{spelled, written};
 use crate::{CheckoutStep, Dossier, Schedule, Setting, state_json};
 
@@ -98,9 +98,9 @@ pub fn design_json(dossier: &Dossier<'_>, papers: &Papers<'_>, words: &Words) ->
         },
     );
     all.insert("parts".into(), parts(dossier));
-    all.insert("settings".into(), papers.settings.iter().map(|s| setting(g, s)).collect());
-    all.insert("checkout".into(), papers.checkout.iter().map(|s| step(g, s)).collect());
-    all.insert("schedules".into(), papers.schedules.iter().map(schedule).collect());
+    all.insert("settings".into(), papers.settings.iter().map(|s| setting(g, words, s)).collect());
+    all.insert("checkout".into(), papers.checkout.iter().map(|s| step(g, words, s)).collect());
+    all.insert("schedules".into(), papers.schedules.iter().map(|s| schedule(words, s)).collect());
     all.insert("drawings".into(), papers.drawings.iter().map(picture).collect());
     all.insert("plots".into(), papers.plots.iter().map(picture).collect());
     all.insert("energy_notes".into(), json!(papers.energy_notes));
@@ -203,6 +203,16 @@ fn basis(site: &Site) -> Value {
     f.flag("one-unit-out", site.wish.one_unit_may_be_out.as_ref());
     f.flag("bypass", site.wish.bypass.as_ref());
     f.words("spare", site.wish.spare.as_ref(), ToString::to_string);
+    // the demand rests on these: controls that are not part of the design keep them
+    f.words("motor-starts", site.wish.motor_starts.as_ref(), |starts| motor_starts(*starts).to_owned());
+    for load in &site.loads {
+        for other in &load.never_with {
+            f.words("never-with", Some(other), |other| format!("{} · {other}", load.name.value));
+        }
+    }
+    for load in &site.loads {
+        f.words("shed", load.shed.as_ref(), |order| format!("{} · {order}", load.name.value));
+    }
     Value::Array(f.all)
 }
 
@@ -214,6 +224,13 @@ fn earthing(earthing: Earthing) -> &'static str {
         Earthing::TnCS => "TN-C-S",
         Earthing::Tt => "TT",
         Earthing::It => "IT",
+    }
+}
+
+fn motor_starts(starts: MotorStarts) -> &'static str {
+    match starts {
+        MotorStarts::Together => "together",
+        MotorStarts::OneAtATime => "one at a time",
     }
 }
 
@@ -255,42 +272,42 @@ fn amounts(g: &mut Graph, nodes: &[Arc<Node>]) -> Vec<Value> {
     nodes.iter().map(|n| json!({ "derivation": g.add(n) })).collect()
 }
 
-fn setting(g: &mut Graph, s: &Setting) -> Value {
+fn setting(g: &mut Graph, words: &Words, s: &Setting) -> Value {
     json!({
-        "device": s.device,
+        "device": s.device.in_words(words),
         "group": s.group,
-        "name": s.name,
-        "value": spelled(&s.value),
-        "why": s.why,
+        "name": s.name.in_words(words),
+        "value": spelled(&s.value.in_words(words)),
+        "why": s.why.in_words(words),
         "derivation": s.from.as_ref().map(|n| g.add(n)),
-        "confirm": s.confirm,
+        "confirm": s.confirm.as_ref().map(|c| c.in_words(words)),
     })
 }
 
-fn step(g: &mut Graph, s: &CheckoutStep) -> Value {
+fn step(g: &mut Graph, words: &Words, s: &CheckoutStep) -> Value {
     let readings: Vec<Value> = s
         .readings
         .iter()
-        .map(|r| json!({ "what": r.what, "expected": spelled(&r.expected), "from": amounts(g, &r.from) }))
+        .map(|r| json!({ "what": r.what.in_words(words), "expected": spelled(&r.expected.in_words(words)), "from": amounts(g, &r.from) }))
         .collect();
     json!({
         "number": s.number,
         "stage": s.stage,
-        "action": s.action,
-        "caution": s.caution,
+        "action": s.action.in_words(words),
+        "caution": s.caution.as_ref().map(|c| c.in_words(words)),
         "readings": readings,
-        "otherwise": s.otherwise,
+        "otherwise": s.otherwise.in_words(words),
     })
 }
 
-fn schedule(s: &Schedule) -> Value {
+fn schedule(words: &Words, s: &Schedule) -> Value {
     let columns: Vec<Value> = s
         .columns
         .iter()
-        .map(|c| json!({ "heading": c.heading, "numbers": c.align == crate::Align::Right }))
+        .map(|c| json!({ "heading": c.heading.in_words(words), "numbers": c.align == crate::Align::Right }))
         .collect();
-    let rows: Vec<Vec<Value>> = s.rows.iter().map(|r| r.iter().map(cell).collect()).collect();
-    json!({ "id": s.id, "title": s.title, "columns": columns, "rows": rows, "notes": s.notes })
+    let rows: Vec<Vec<Value>> = s.rows.iter().map(|r| r.iter().map(|c| cell(words, c)).collect()).collect();
+    json!({ "id": s.id, "title": s.title.in_words(words), "columns": columns, "rows": rows, "notes": all_in(words, &s.notes) })
 }
 
 fn picture(p: &Picture) -> Value {

@@ -1,5 +1,7 @@
 //! Schedules: tables of plain text and numbers with a heading, for spreadsheets and print.
 
+use saying::Text;
+
 /// How a column reads.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Align {
@@ -13,7 +15,7 @@ pub enum Align {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Column {
     /// Heading, with the unit where cells are plain numbers.
-    pub heading: &'static str,
+    pub heading: Text,
     /// How it reads.
     pub align: Align,
 }
@@ -22,7 +24,7 @@ pub struct Column {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Cell {
     /// Words, or a figure with its unit.
-    Text(String),
+    Text(Text),
     /// A whole number.
     Count(u64),
     /// A number in the unit of its heading.
@@ -37,11 +39,11 @@ pub struct Schedule {
     /// Short id in words: `parts`, `conductors`, `breakers`, `panel`, `labels`, `addresses`, `settings`, `cables`.
     pub id: &'static str,
     /// Title for people.
-    pub title: String,
+    pub title: Text,
     /// Columns.
     pub columns: Vec<Column>,
     /// Rows, each with as many cells as there are columns.
     pub rows: Vec<Vec<Cell>>,
     /// What a reader must know of it: what is not in it, what to confirm.
-    pub notes: Vec<String>,
+    pub notes: Vec<Text>,
 }

@@ -78,7 +78,7 @@ fn said(design: &Design<'_>, packed: &Packed) {
     }
     // every charging limit of the sheet is read back by itself
     for setting in packed.settings.iter().filter(|s| s.group == "battery") {
-        assert!(all.iter().any(|r| r.what.starts_with(&setting.name) && r.expected == setting.value));
+        assert!(all.iter().any(|r| r.what.starts_with(setting.name.as_str()) && r.expected == setting.value));
     }
 }
 

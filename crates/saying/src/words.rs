@@ -16,7 +16,7 @@ impl Words {
         Self::default()
     }
 
-    /// From pairs of template and translation.
+    /// From pairs of template and translation. What has no translation yet, an empty one, stays English.
     ///
     /// # Errors
     /// Translations that do not fill the holes of their template: each must name every one, and no other, or a figure
@@ -26,6 +26,9 @@ impl Words {
         let mut wrong = Vec::new();
         for (template, translation) in pairs {
             let (template, translation) = (template.into(), translation.into());
+            if translation.is_empty() {
+                continue;
+            }
             match holes(&template).and_then(|asked| Ok((asked, holes(&translation)?))) {
                 Ok((asked, given)) if asked == given => {
                     words.of.insert(template, translation);

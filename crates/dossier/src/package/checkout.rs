@@ -9,34 +9,37 @@ use assess::{Case, full_plant};
 use derivation::Node;
 use design::{Design, Readings, SourceReadings};
 use plant::full::{FullPlant, Gear, Part, PartKind, Unit};
+use saying::{Text, say};
 
 use super::{arrays, bypass, cold, direct, generator, island, load, neutrals, residual, utility};
 use crate::{Act, CheckoutStep, Reading, Setting};
 
-pub(super) const STOP: &str = "stop, make safe, find the cause before going on";
-pub(super) const LIVE: &str = "Live parts: arc-rated clothing, face shield, one person measures and one watches. Doors that need not be open are shut.";
+pub(super) const STOP: Text = Text::plain("stop, make safe, find the cause before going on");
+pub(super) const LIVE: Text = Text::plain(
+    "Live parts: arc-rated clothing, face shield, one person measures and one watches. Doors that need not be open are shut.",
+);
 
 /// A step without number, caution or readings.
-pub(super) fn step(stage: &'static str, action: impl Into<String>) -> CheckoutStep {
+pub(super) fn step(stage: &'static str, action: impl Into<Text>) -> CheckoutStep {
     CheckoutStep {
         number: 0,
         stage,
         action: action.into(),
         caution: None,
         readings: Vec::new(),
-        otherwise: STOP.to_owned(),
+        otherwise: STOP,
         acts: Vec::new(),
     }
 }
 
 impl CheckoutStep {
-    pub(super) fn caution(mut self, words: impl Into<String>) -> Self {
+    pub(super) fn caution(mut self, words: impl Into<Text>) -> Self {
         self.caution = Some(words.into());
         self
     }
 
     /// A reading that is a yes or no, or a word.
-    pub(super) fn see(mut self, what: impl Into<String>, expected: impl Into<String>) -> Self {
+    pub(super) fn see(mut self, what: impl Into<Text>, expected: impl Into<Text>) -> Self {
         self.readings.push(Reading { what: what.into(), expected: expected.into(), from: Vec::new() });
         self
     }
@@ -44,8 +47,8 @@ impl CheckoutStep {
     /// A reading with the figures it rests on.
     pub(super) fn read(
         mut self,
-        what: impl Into<String>,
-        expected: impl Into<String>,
+        what: impl Into<Text>,
+        expected: impl Into<Text>,
         from: &[&Arc<Node>],
     ) -> Self {
         let from = from.iter().map(|n| (*n).clone()).collect();
@@ -53,7 +56,7 @@ impl CheckoutStep {
         self
     }
 
-    pub(super) fn otherwise(mut self, words: impl Into<String>) -> Self {
+    pub(super) fn otherwise(mut self, words: impl Into<Text>) -> Self {
         self.otherwise = words.into();
         self
     }
@@ -164,34 +167,47 @@ impl Walk<'_, '_> {
 }
 
 /// The voltages of a place, as expected.
-pub(super) fn volts(s: CheckoutStep, e: &SourceReadings, at: &str) -> CheckoutStep {
-    frequency(between(to_neutral(s, e, "each leg", at), e, at), e, at)
+pub(super) fn volts(s: CheckoutStep, e: &SourceReadings, at: impl Into<Text>) -> CheckoutStep {
+    let at = at.into();
+    frequency(between(to_neutral(s, e, say!("each leg"), &at), e, &at), e, &at)
 }
 
-pub(super) fn to_neutral(s: CheckoutStep, e: &SourceReadings, leg: &str, at: &str) -> CheckoutStep {
+pub(super) fn to_neutral(
+    s: CheckoutStep,
+    e: &SourceReadings,
+    leg: impl Into<Text>,
+    at: impl Into<Text>,
+) -> CheckoutStep {
+    let (leg, at): (Text, Text) = (leg.into(), at.into());
     let (low, high) = &e.phase;
     s.read(
-        format!("{leg} to neutral {at}"),
-        format!("{} to {}", low.value(), high.value()),
+        say!("{leg} to neutral {at}", leg, at),
+        say!("{low} to {high}", low = low.value(), high = high.value()),
         &[low.node(), high.node()],
     )
 }
 
-pub(super) fn between(s: CheckoutStep, e: &SourceReadings, at: &str) -> CheckoutStep {
+pub(super) fn between(s: CheckoutStep, e: &SourceReadings, at: impl Into<Text>) -> CheckoutStep {
+    let at: Text = at.into();
     let Some((low, high)) = &e.line else { return s };
     s.read(
-        format!("between lines {at}"),
-        format!("{} to {}", low.value(), high.value()),
+        say!("between lines {at}", at),
+        say!("{low} to {high}", low = low.value(), high = high.value()),
         &[low.node(), high.node()],
     )
 }
 
-pub(super) fn frequency(s: CheckoutStep, e: &SourceReadings, at: &str) -> CheckoutStep {
+pub(super) fn frequency(s: CheckoutStep, e: &SourceReadings, at: impl Into<Text>) -> CheckoutStep {
+    let at: Text = at.into();
     use quantity::Quantity;
     let (low, high) = &e.frequency;
     s.read(
-        format!("frequency {at}"),
-        format!("{:.1} Hz to {:.1} Hz", low.value().si(), high.value().si()),
+        say!("frequency {at}", at),
+        say!(
+            "{low} Hz to {high} Hz",
+            low = format!("{:.1}", low.value().si()),
+            high = format!("{:.1}", high.value().si())
+        ),
         &[low.node(), high.node()],
     )
 }

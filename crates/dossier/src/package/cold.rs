@@ -4,6 +4,7 @@ use design::Design;
 use plant::Layout;
 use plant::full::NodeKind;
 use quantity::Quantity;
+use saying::{Text, say};
 use site::Earthing;
 
 use super::checkout::{Walk, step};
@@ -19,60 +20,73 @@ pub(super) fn before(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
     let heavy = case.unit.footprint.mass.si() > 25.0;
     let compare = step(
         BEFORE,
-        "Compare everything that is mounted with the schedules: units, gear, breakers, conductors, labels.",
+        say!("Compare everything that is mounted with the schedules: units, gear, breakers, conductors, labels."),
     )
-    .see("units", format!("{units} of {}", case.unit.id))
-    .see("transfer switch", case.transfer.map_or("none", |t| t.id.as_str()))
-    .see("bypass", case.bypass.map_or("none", |b| b.id.as_str()))
-    .see("free spaces and air outlets", "as on the elevation, nothing stored in them");
+    .see(say!("units"), say!("{units} of {unit}", units, unit = case.unit.id))
+    .see(say!("transfer switch"), case.transfer.map_or(say!("none"), |t| t.id.clone().into()))
+    .see(say!("bypass"), case.bypass.map_or(say!("none"), |b| b.id.clone().into()))
+    .see(say!("free spaces and air outlets"), say!("as on the elevation, nothing stored in them"));
     let compare = if heavy {
         let mass = to_carry(case.site.units(), case.unit.footprint.mass);
-        compare.caution(format!("Each unit weighs {mass}: two people or a lift."))
+        compare.caution(say!("Each unit weighs {mass}: two people or a lift.", mass))
     } else {
         compare
     };
     let mut all = vec![
         lock(walk),
         compare,
-        step(BEFORE, "Tighten every power terminal to the torque marked on the equipment, with a calibrated tool, and mark it.")
-            .see("terminals", "all marked; value of each kind written down")
-            .otherwise("do it again with the marked torque; replace damaged lugs"),
-        step(BEFORE, "Measure insulation of the AC conductors against earth and each other, units and electronics disconnected.")
-            .caution("The tester puts out 500 V DC: nobody touches conductors, and they are discharged afterwards.")
-            .see("each conductor against earth, 500 V DC", least_insulation(walk.design)),
-        step(BEFORE, "Measure continuity of protective conductors, and count the joins of neutral and earth.")
-            .see("each exposed metal part to the main earthing terminal", "continuous, as low as its conductor explains")
-            .see("joins of neutral and earth", bonds(design)),
+        step(BEFORE, say!(
+            "Tighten every power terminal to the torque marked on the equipment, with a calibrated tool, and mark it."
+        ))
+            .see(say!("terminals"), say!("all marked; value of each kind written down"))
+            .otherwise(say!("do it again with the marked torque; replace damaged lugs")),
+        step(BEFORE, say!(
+            "Measure insulation of the AC conductors against earth and each other, units and electronics disconnected."
+        ))
+            .caution(say!(
+                "The tester puts out 500 V DC: nobody touches conductors, and they are discharged afterwards."
+            ))
+            .see(say!("each conductor against earth, 500 V DC"), least_insulation(walk.design)),
+        step(BEFORE, say!(
+            "Measure continuity of protective conductors, and count the joins of neutral and earth."
+        ))
+            .see(say!(
+                "each exposed metal part to the main earthing terminal"
+            ), say!("continuous, as low as its conductor explains"))
+            .see(say!("joins of neutral and earth"), bonds(design)),
     ];
     let links = design.placed.as_ref().map(|p| &p.links).filter(|l| !l.links.is_empty());
     if let Some(links) = links {
         let mut s = step(
             BEFORE,
-            "Check link cables, addresses, terminators and the lead unit against the address table.",
+            say!("Check link cables, addresses, terminators and the lead unit against the address table."),
         )
-        .otherwise("correct it; two lead units or equal addresses must never be energised together");
+        .otherwise(say!("correct it; two lead units or equal addresses must never be energised together"));
         for link in &links.links {
             let ends: Vec<&str> =
                 link.devices.iter().filter(|d| d.terminated).map(|d| d.part.as_str()).collect();
             let order: Vec<&str> = link.devices.iter().map(|d| d.part.as_str()).collect();
             let ends = if ends.is_empty() {
-                "no terminators".to_owned()
+                say!("no terminators")
             } else {
-                format!("terminators at {}", ends.join(" and "))
+                say!("terminators at {ends}", ends = ends.join(" and "))
             };
-            s = s.see(format!("link {}", link.name), format!("{}; {ends}", order.join(" – ")));
+            s = s.see(
+                say!("link {link}", link = link.name),
+                say!("{order}; {ends}", order = order.join(" – "), ends),
+            );
         }
-        all.push(s.see("lead unit", links.lead.clone()));
+        all.push(s.see(say!("lead unit"), links.lead.clone()));
     }
     all
 }
 
 /// The least insulation of AC conductors: a figure of the one book, a custom where the other has none.
-fn least_insulation(design: &Design<'_>) -> &'static str {
+fn least_insulation(design: &Design<'_>) -> Text {
     if design.case.site.service.earthing.value == Earthing::Us {
-        "1 Mohm or more (common practice)"
+        say!("1 Mohm or more (common practice)")
     } else {
-        "1 Mohm or more (IEC 60364-6 Table 6A, from memory, confirm)"
+        say!("1 Mohm or more (IEC 60364-6 Table 6A, from memory, confirm)")
     }
 }
 
@@ -86,14 +100,18 @@ fn lock(walk: &Walk<'_, '_>) -> CheckoutStep {
     let names: Vec<&str> = names.map(|n| n.name.as_str()).collect();
     let s = step(
         BEFORE,
-        format!(
-            "Open every disconnect, breaker and fuse switch of the schedules, also those of each battery string, of each unit and of arrays; lock and tag each by itself. Sources: {}. Every lock stays on until the step that names its device.",
-            sources(design)
+        say!(
+            "Open every disconnect, breaker and fuse switch of the schedules, also those of each battery string, of each unit and of arrays; lock and tag each by itself. Sources: {sources}. Every lock stays on until the step that names its device.",
+            sources = sources(design)
         ),
     )
-    .caution("Test for absence of voltage with a meter that was tried on a live source before and after. The line side of the service disconnect, batteries and modules stay live.")
-    .see("absence of voltage, each conductor to each other and to earth", format!("none at: {}; DC busbar", names.join("; ")))
-    .otherwise("find the source that feeds in and lock it; nothing else is done before")
+    .caution(say!(
+        "Test for absence of voltage with a meter that was tried on a live source before and after. The line side of the service disconnect, batteries and modules stay live."
+    ))
+    .see(say!(
+        "absence of voltage, each conductor to each other and to earth"
+    ), say!("none at: {names}; DC busbar", names = names.join("; ")))
+    .otherwise(say!("find the source that feeds in and lock it; nothing else is done before"))
     .given(walk.case.generator.is_some(), |s| s.moves("generator", "stopped"))
     .each(&walk.plant.units, |s, u| s.moves(format!("unit.{}", u.number), "off"));
     let opened = walk.plant.gear.iter().filter_map(|g| {
@@ -121,17 +139,19 @@ fn sources(design: &Design<'_>) -> String {
     names.join(", ")
 }
 
-fn bonds(design: &Design<'_>) -> &'static str {
+fn bonds(design: &Design<'_>) -> Text {
     if design.case.layout == Layout::Islanded {
-        return "one, where the drawing shows it";
+        return say!("one, where the drawing shows it");
     }
     match design.case.site.service.earthing.value {
         Earthing::Us | Earthing::TnS | Earthing::TnCS => {
-            "exactly one while the utility feeds, at the place that the drawing shows"
+            say!("exactly one while the utility feeds, at the place that the drawing shows")
         }
         Earthing::Tt => {
-            "none in the installation while the utility feeds; one in the island, where the drawing shows it"
+            say!(
+                "none in the installation while the utility feeds; one in the island, where the drawing shows it"
+            )
         }
-        Earthing::It => "none while the utility feeds; in the island as the drawing shows",
+        Earthing::It => say!("none while the utility feeds; in the island as the drawing shows"),
     }
 }

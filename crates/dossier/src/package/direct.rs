@@ -3,6 +3,7 @@
 use assess::{Case, Landing, SoftStart};
 use catalog::Chemistry;
 use design::Readings;
+use saying::say;
 
 use super::checkout::{Walk, step};
 use crate::{CheckoutStep, Setting};
@@ -20,9 +21,15 @@ pub(super) fn steps(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
     );
     let idle = &walk.r.idle;
     all.push(
-        step(DIRECT, "Wake the units on the battery alone, their AC outputs switched off at their controls; AC breakers stay open and locked.")
-            .caution("A unit whose output cannot be switched off by itself forms a voltage as it wakes: from here on its AC terminals count as live.")
-            .read("battery current, outputs off", format!("at most {}", idle.value()), &[idle.node()])
+        step(DIRECT, say!(
+            "Wake the units on the battery alone, their AC outputs switched off at their controls; AC breakers stay open and locked."
+        ))
+            .caution(say!(
+                "A unit whose output cannot be switched off by itself forms a voltage as it wakes: from here on its AC terminals count as live."
+            ))
+            .read(say!(
+                "battery current, outputs off"
+            ), say!("at most {idle}", idle = idle.value()), &[idle.node()])
             .each(&walk.plant.units, |s, u| s.moves(format!("unit.{}", u.number), "awake")),
     );
     all.push(read_back(walk.settings));
@@ -62,88 +69,109 @@ fn landings(walk: &Walk<'_, '_>) -> Option<CheckoutStep> {
 fn polarity(walk: &Walk<'_, '_>) -> CheckoutStep {
     let gas = walk.case.bank.as_ref().is_some_and(|b| b.model.chemistry == Chemistry::FloodedLeadAcid);
     let (low, high) = &walk.r.battery;
-    let burn = "A battery cannot be switched off and feeds thousands of amperes into a short: insulated tools, face shield, \
-        no rings or watches, one pole at a time.";
+    let burn = say!(
+        "A battery cannot be switched off and feeds thousands of amperes into a short: insulated tools, face shield, \
+        no rings or watches, one pole at a time."
+    );
     let words = if gas {
-        format!("{burn} Air the room first: it gives off hydrogen; acid needs eye wash at hand.")
+        say!("{burn} Air the room first: it gives off hydrogen; acid needs eye wash at hand.", burn)
     } else {
         burn.to_owned()
     };
-    step(DIRECT, "With every DC disconnect open, measure polarity and voltage of each battery string at its disconnect, at rest.")
+    step(DIRECT, say!(
+        "With every DC disconnect open, measure polarity and voltage of each battery string at its disconnect, at rest."
+    ))
         .caution(words)
         .read(
-            "each string, plus to minus",
-            format!("positive, {} to {}", low.value(), high.value()),
+            say!("each string, plus to minus"),
+            say!("positive, {low} to {high}", low = low.value(), high = high.value()),
             &[low.node(), high.node()],
         )
-        .see("conductors from each disconnect to each unit's DC terminals, traced", "plus on plus, minus on minus")
-        .otherwise("never close a disconnect on reversed polarity: it destroys the units at once; a string out of the band is looked at by its maker first")
+        .see(say!(
+            "conductors from each disconnect to each unit's DC terminals, traced"
+        ), say!("plus on plus, minus on minus"))
+        .otherwise(say!(
+            "never close a disconnect on reversed polarity: it destroys the units at once; a string out of the band is looked at by its maker first"
+        ))
 }
 
 /// Strings that are joined equalise at once: their difference of voltage drives a current through their resistances.
 fn match_strings(r: &Readings) -> CheckoutStep {
-    let caution = "Strings of different charge equalise at once when joined, with a current that only their resistance limits.";
+    let caution = say!(
+        "Strings of different charge equalise at once when joined, with a current that only their resistance limits."
+    );
     let s = step(
         DIRECT,
-        "Before strings are paralleled, all disconnects open, compare their voltages at rest; bring the lower one up by charging it alone, with a charger of its own.",
+        say!("Before strings are paralleled, all disconnects open, compare their voltages at rest; bring the lower one up by charging it alone, with a charger of its own."),
     )
     .caution(caution);
     match (&r.strings_differ, r.strings) {
-        (Some(most), _) => {
-            s.read("difference between any two strings", format!("at most {}", most.value()), &[most.node()])
-        }
-        (None, Some(_)) => s.see("difference between strings", "one string: nothing to compare"),
-        (None, None) => {
-            s.see("difference between any two strings", "as the battery's maker states for paralleling")
-        }
+        (Some(most), _) => s.read(
+            say!("difference between any two strings"),
+            say!("at most {most}", most = most.value()),
+            &[most.node()],
+        ),
+        (None, Some(_)) => s.see(say!("difference between strings"), say!("one string: nothing to compare")),
+        (None, None) => s.see(
+            say!("difference between any two strings"),
+            say!("as the battery's maker states for paralleling"),
+        ),
     }
-    .otherwise("do not parallel them: charge the lower string alone first")
+    .otherwise(say!("do not parallel them: charge the lower string alone first"))
 }
 
 /// One string after the other onto the busbar, nothing else on it.
 fn join(walk: &Walk<'_, '_>) -> CheckoutStep {
-    let caution = "Each closing may draw an arc: covers on, face away, one firm movement. The DC breakers of the units stay open and locked: their capacitors are not pre-charged yet.";
+    let caution = say!(
+        "Each closing may draw an arc: covers on, face away, one firm movement. The DC breakers of the units stay open and locked: their capacitors are not pre-charged yet."
+    );
     let several = walk.r.strings != Some(1);
     let action = if several {
-        "Take the lock off the disconnect of the first string and close it onto the empty busbar. Then one string after the other: measure across its open disconnect, close it only within the limit, and wait until the current between strings has died away."
+        say!(
+            "Take the lock off the disconnect of the first string and close it onto the empty busbar. Then one string after the other: measure across its open disconnect, close it only within the limit, and wait until the current between strings has died away."
+        )
     } else {
-        "Take the lock off the disconnect of the string and close it onto the empty busbar."
+        say!("Take the lock off the disconnect of the string and close it onto the empty busbar.")
     };
     let s = step(DIRECT, action).caution(caution);
     let (low, high) = &walk.r.battery;
     let s = s.read(
-        "busbar, plus to minus",
-        format!("positive, {} to {}", low.value(), high.value()),
+        say!("busbar, plus to minus"),
+        say!("positive, {low} to {high}", low = low.value(), high = high.value()),
         &[low.node(), high.node()],
     );
     let s = match (&walk.r.strings_differ, several) {
         (Some(most), _) => {
-            let what = "across the open disconnect of each further string, before it closes";
-            s.read(what, format!("at most {}", most.value()), &[most.node()])
+            let what = say!("across the open disconnect of each further string, before it closes");
+            s.read(what, say!("at most {most}", most = most.value()), &[most.node()])
         }
         (None, true) => s.see(
-            "across the open disconnect of each further string, before it closes",
-            "as the battery's maker states for paralleling",
+            say!("across the open disconnect of each further string, before it closes"),
+            say!("as the battery's maker states for paralleling"),
         ),
         (None, false) => s,
     };
     let strings = walk.by_hand().filter(|p| p.id.starts_with("battery.string."));
     let bus = walk.plant.nodes.get(walk.plant.dc_bus.0).map(|n| n.id.clone());
-    s.given(several, |s| s.see("current of each string some minutes after it was joined", "near nothing"))
-        .otherwise("leave that disconnect open and locked: charge the lower string alone first")
-        .each(bus.clone(), CheckoutStep::dead)
-        .each(strings, |s, p| s.closes(p.id.clone()))
-        .given(walk.case.bank.is_none(), |s| s.closes("battery"))
-        .each(bus, CheckoutStep::live)
+    s.given(several, |s| {
+        s.see(say!("current of each string some minutes after it was joined"), say!("near nothing"))
+    })
+    .otherwise(say!("leave that disconnect open and locked: charge the lower string alone first"))
+    .each(bus.clone(), CheckoutStep::dead)
+    .each(strings, |s, p| s.closes(p.id.clone()))
+    .given(walk.case.bank.is_none(), |s| s.closes("battery"))
+    .each(bus, CheckoutStep::live)
 }
 
 /// Every setting, before anything gives alternating voltage.
 fn read_back(settings: &[Setting]) -> CheckoutStep {
     let mut s = step(
         SETTINGS,
-        "Read every setting back from every unit and device, one after the other, and compare with the settings sheet. No AC source has been closed, and none is before this step is signed.",
+        say!("Read every setting back from every unit and device, one after the other, and compare with the settings sheet. No AC source has been closed, and none is before this step is signed."),
     )
-    .caution("A wrong charge limit burns a battery, a wrong protection setting feeds a dead utility: they are looked at before anything can flow.");
+    .caution(say!(
+        "A wrong charge limit burns a battery, a wrong protection setting feeds a dead utility: they are looked at before anything can flow."
+    ));
     let mut groups: Vec<&str> = Vec::new();
     for setting in settings {
         if !groups.contains(&setting.group) {
@@ -155,52 +183,73 @@ fn read_back(settings: &[Setting]) -> CheckoutStep {
         if group == "battery" {
             for setting in of {
                 let from: Vec<_> = setting.from.iter().collect();
-                s = s.read(format!("{}, {}", setting.name, setting.device), setting.value.clone(), &from);
+                s = s.read(
+                    say!("{setting}, {device}", setting = setting.name, device = setting.device),
+                    setting.value.clone(),
+                    &from,
+                );
             }
         } else {
             let expected = if group == "grid protection" {
-                "each as in the settings sheet, or as the utility asked"
+                say!("each as in the settings sheet, or as the utility asked")
             } else {
-                "each as in the settings sheet"
+                say!("each as in the settings sheet")
             };
-            s = s.see(format!("settings under \"{group}\": {} in the sheet", of.count()), expected);
+            s = s.see(
+                say!("settings under \"{group}\": {count} in the sheet", group, count = of.count()),
+                expected,
+            );
         }
     }
-    s.otherwise("correct it and read it back again; energise nothing before")
+    s.otherwise(say!("correct it and read it back again; energise nothing before"))
 }
 
 /// How the capacitors of the units are charged.
 fn pre_charge(readings: &Readings) -> CheckoutStep {
-    let caution = "Closed without pre-charge, the capacitors draw a short-circuit current for a moment: it welds contacts and throws metal.";
-    let across = "across the open disconnect at the end of pre-charge";
-    let through = "Charge the units' input capacitors through the pre-charge resistor, then take the lock off the DC breaker of one unit after the other and close it.";
+    let caution = say!(
+        "Closed without pre-charge, the capacitors draw a short-circuit current for a moment: it welds contacts and throws metal."
+    );
+    let across = say!("across the open disconnect at the end of pre-charge");
+    let through = say!(
+        "Charge the units' input capacitors through the pre-charge resistor, then take the lock off the DC breaker of one unit after the other and close it."
+    );
     match &readings.soft_start {
         Some(SoftStart::Own) => step(
             DIRECT,
-            "Take the lock off the DC breaker of one unit after the other and close it. The units charge their input capacitors softly by themselves: pre-charge is built in.",
+            say!("Take the lock off the DC breaker of one unit after the other and close it. The units charge their input capacitors softly by themselves: pre-charge is built in."),
         )
-        .caution("A unit whose own pre-charge has failed draws a short-circuit current as its disconnect closes: covers on, face away, one firm movement.")
-        .see("pre-charge", "built in: the disconnect closes without a flash, no resistor of its own"),
+        .caution(say!(
+            "A unit whose own pre-charge has failed draws a short-circuit current as its disconnect closes: covers on, face away, one firm movement."
+        ))
+        .see("pre-charge", say!("built in: the disconnect closes without a flash, no resistor of its own")),
         Some(SoftStart::Resistor(r)) => {
             let (found, t) = (&r.found, &r.time);
             step(DIRECT, through)
-                .caution(format!("{caution} The unit stays switched off until its disconnect is closed."))
-                .read("resistor", r.resistor.value().to_string(), &[r.resistor.node()])
-                .read("pre-charge time", format!("at least {}", t.value()), &[t.node()])
-                .read(across, format!("under {}", found.left.value()), &[found.left.node()])
+                .caution(say!(
+                    "{caution} The unit stays switched off until its disconnect is closed.",
+                    caution
+                ))
+                .read(say!("resistor"), r.resistor.value().to_string(), &[r.resistor.node()])
+                .read(say!("pre-charge time"), say!("at least {t}", t = t.value()), &[t.node()])
+                .read(across, say!("under {left}", left = found.left.value()), &[found.left.node()])
                 .read(
-                    "heat of the resistor at each closing",
-                    format!("{}: let it cool before the next unit as its maker states", found.energy.value()),
+                    say!("heat of the resistor at each closing"),
+                    say!(
+                        "{energy}: let it cool before the next unit as its maker states",
+                        energy = found.energy.value()
+                    ),
                     &[found.energy.node()],
                 )
-                .otherwise("leave the disconnect open: something draws current behind it, or the resistor is not the one chosen")
+                .otherwise(say!(
+                    "leave the disconnect open: something draws current behind it, or the resistor is not the one chosen"
+                ))
         }
         Some(SoftStart::Open(_)) | None => {
             let left = &readings.precharged;
             step(DIRECT, through)
                 .caution(caution)
-                .read(across, format!("under {}", left.value()), &[left.node()])
-                .see("pre-charge time", "as the maker of unit and battery states")
+                .read(across, say!("under {left}", left = left.value()), &[left.node()])
+                .see(say!("pre-charge time"), say!("as the maker of unit and battery states"))
         }
     }
 }

@@ -61,7 +61,7 @@ fn us(case: &Case<'_>) -> Result<Vec<Setting>, TableError> {
     }
     let GridEntry { voltage, frequency, delay, ramp } = grid_entry(case)?;
     let why = "default of IEEE 1547-2018 for entering service";
-    let entry = |name: &str, value: String, node| {
+    let entry = |name: &'static str, value: String, node| {
         setting("every unit", GROUP, name, value, why).resting_on(node).confirm(UTILITY)
     };
     let (from, to) = &voltage;

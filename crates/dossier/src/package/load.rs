@@ -1,5 +1,7 @@
 //! The group under load, without links, in its room, and towards a utility that goes; handing over.
 
+use saying::{Text, say};
+
 use super::checkout::{Walk, step};
 use super::generator::locked_out;
 use super::utility::export;
@@ -20,26 +22,38 @@ pub(super) fn steps(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
 fn full(walk: &Walk<'_, '_>) -> CheckoutStep {
     let case = walk.case;
     let action = if walk.utility() {
-        "Open the service disconnect, close the branch breakers of the panel one after the other, load the group in the island up to the assessed demand and hold it for 30 min; read currents and warm terminals."
+        say!(
+            "Open the service disconnect, close the branch breakers of the panel one after the other, load the group in the island up to the assessed demand and hold it for 30 min; read currents and warm terminals."
+        )
     } else {
-        "Close the branch breakers of the panel one after the other, load the group up to the assessed demand and hold it for 30 min; read currents and warm terminals."
+        say!(
+            "Close the branch breakers of the panel one after the other, load the group up to the assessed demand and hold it for 30 min; read currents and warm terminals."
+        )
     };
-    let mut s = step(LOAD, action).caution(
-        "Loose terminals burn under load: look with a thermal camera through the doors, not with hands.",
-    );
+    let mut s = step(LOAD, action).caution(say!(
+        "Loose terminals burn under load: look with a thermal camera through the doors, not with hands."
+    ));
     for leg in &walk.r.legs {
         let (I, leg_name) = (&leg.panel, leg.leg);
-        s = s.read(format!("{leg_name} at the backup panel"), format!("up to {}", I.value()), &[I.node()]);
+        s = s.read(
+            say!("{leg_name} at the backup panel", leg_name),
+            say!("up to {i}", i = I.value()),
+            &[I.node()],
+        );
         if let Some(most) = &leg.unit {
             s = s.read(
-                format!("{leg_name} of each unit at that load"),
-                format!("at most {} (equal part and {})", most.value(), case.unit.sharing_tolerance),
+                say!("{leg_name} of each unit at that load", leg_name),
+                say!(
+                    "at most {most} (equal part and {sharing_tolerance})",
+                    most = most.value(),
+                    sharing_tolerance = case.unit.sharing_tolerance
+                ),
                 &[most.node()],
             );
         }
     }
     let N = &case.demand.neutral;
-    let s = s.read("neutral at the backup panel", format!("up to {}", N.value()), &[N.node()]);
+    let s = s.read(say!("neutral at the backup panel"), say!("up to {n}", n = N.value()), &[N.node()]);
     walk.leave(s).live("backup").given(walk.utility(), |s| s.dead("main"))
 }
 
@@ -52,13 +66,21 @@ fn links(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
         else {
             continue;
         };
-        let words =
-            link.if_lost.clone().unwrap_or("not stated by the record: write down what they do".to_owned());
+        let words = link
+            .if_lost
+            .clone()
+            .map_or(say!("not stated by the record: write down what they do"), Text::from);
         all.push(
-            step(LOAD, format!("With a small load in the island, pull link cable {} out of {}; then put it back and start what stopped.", cable.name, cable.to))
-                .caution("Loads may lose power. Units that go on out of step would feed each other: be ready to open their output breakers.")
-                .see(format!("{} without its lead unit", cable.cuts_off.join(", ")), words)
-                .otherwise("open the output breakers of the units that went on by themselves")
+            step(LOAD, say!(
+                "With a small load in the island, pull link cable {cable} out of {to}; then put it back and start what stopped.",
+                cable = cable.name,
+                to = cable.to
+            ))
+                .caution(say!(
+                    "Loads may lose power. Units that go on out of step would feed each other: be ready to open their output breakers."
+                ))
+                .see(say!("{cuts_off} without its lead unit", cuts_off = cable.cuts_off.join(", ")), words)
+                .otherwise(say!("open the output breakers of the units that went on by themselves"))
                 .live("backup"),
         );
     }
@@ -66,14 +88,14 @@ fn links(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
         all.push(
             step(
                 LOAD,
-                "After two hours at load, read the room temperature at the units' air intake, and outdoors.",
+                say!("After two hours at load, read the room temperature at the units' air intake, and outdoors."),
             )
             .read(
-                "room",
-                format!("at most {}", shown(walk.case.site.units(), room.stated.value())),
+                say!("room"),
+                say!("at most {site_units}", site_units = shown(walk.case.site.units(), room.stated.value())),
                 &[room.stated.node()],
             )
-            .otherwise("more air or cooling before the group is handed over")
+            .otherwise(say!("more air or cooling before the group is handed over"))
             .live("backup"),
         );
     }
@@ -84,35 +106,42 @@ fn links(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
 fn ceases(walk: &Walk<'_, '_>) -> CheckoutStep {
     let s = step(
         LOAD,
-        "Close the service disconnect and wait until the units are back on the utility. At part load read the power to the utility, then open the service disconnect and time until the output towards it ceases; then close it again.",
+        say!("Close the service disconnect and wait until the units are back on the utility. At part load read the power to the utility, then open the service disconnect and time until the output towards it ceases; then close it again."),
     )
-    .caution("The panel changes over by itself: nobody works on it, nor on the main panel.");
+    .caution(say!("The panel changes over by itself: nobody works on it, nor on the main panel."));
     let s = export(walk, s);
     let s = match &walk.r.ceases {
         Some(within) => s.read(
-            "output towards the opened service ceases within",
+            say!("output towards the opened service ceases within"),
             within.value().to_string(),
             &[within.node()],
         ),
         None => s.see(
-            "output towards the opened service ceases",
-            "within the time that the network operator asks for",
+            say!("output towards the opened service ceases"),
+            say!("within the time that the network operator asks for"),
         ),
     };
-    let s = s.otherwise("leave the service disconnect open and locked: do not stay connected to the utility");
+    let s = s.otherwise(say!(
+        "leave the service disconnect open and locked: do not stay connected to the utility"
+    ));
     let s = walk.come_back(s).live("main").live("backup");
     walk.come_back(walk.leave(s).dead("main").live("backup")).live("backup")
 }
 
 pub(super) fn hand_over(walk: &Walk<'_, '_>) -> CheckoutStep {
     let locks = if locked_out(walk) {
-        "only that of the generator breaker; every other device in the position that the drawing of normal operation shows"
+        say!(
+            "only that of the generator breaker; every other device in the position that the drawing of normal operation shows"
+        )
     } else {
-        "none left; every device in the position that the drawing of normal operation shows"
+        say!("none left; every device in the position that the drawing of normal operation shows")
     };
-    step("handing over", "Fit all labels, close all covers, put drawings and this list at the equipment.")
-        .see("labels", "all of the schedule")
-        .see("locks", locks)
-        .see("who operates it", "shown: outage, bypass, shutdown, whom to call")
-        .otherwise("do not hand over")
+    step(
+        "handing over",
+        say!("Fit all labels, close all covers, put drawings and this list at the equipment."),
+    )
+    .see(say!("labels"), say!("all of the schedule"))
+    .see(say!("locks"), locks)
+    .see(say!("who operates it"), say!("shown: outage, bypass, shutdown, whom to call"))
+    .otherwise(say!("do not hand over"))
 }

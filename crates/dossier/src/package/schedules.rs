@@ -8,9 +8,10 @@ use derivation::{Known, Node};
 use design::{Design, Label};
 use plant::full::{designations, gathered};
 use quantity::{Current, Quantity};
+use saying::say;
 use site::Units;
 
-use super::lists::{count, figures, maybe, schedule, text, words};
+use super::lists::{count, figures, maybe, schedule, text, told, words};
 use super::{residual, soft_start};
 use crate::units::{run_number, spelled, to_order, written};
 use crate::{Cell, Schedule, Setting};
@@ -159,30 +160,38 @@ fn parts(design: &Design<'_>, catalog: &Catalog) -> Schedule {
         Cell::Count(total),
     ]);
     let open = match unpriced {
-        0 => "every line has a price in the catalogue".to_owned(),
-        1 => "1 line has no price in the catalogue".to_owned(),
-        n => format!("{n} lines have no price in the catalogue"),
+        0 => say!("every line has a price in the catalogue"),
+        1 => say!("1 line has no price in the catalogue"),
+        n => say!("{n} lines have no price in the catalogue", n),
     };
     schedule(
         "parts",
-        &format!(
-            "Parts, prices in {}",
-            if catalog.currency.is_empty() { "the catalogue's currency" } else { &catalog.currency }
+        say!(
+            "Parts, prices in {x}",
+            x = if catalog.currency.is_empty() { "the catalogue's currency" } else { &catalog.currency }
         ),
-        vec![figures("quantity"), words("record"), words("what"), figures("each"), figures("sum")],
+        vec![
+            figures(say!("quantity")),
+            words(say!("record")),
+            words(say!("what")),
+            figures(say!("each")),
+            figures(say!("sum")),
+        ],
         rows,
-        &[open.as_str(), "raceways, fittings, labels and work are not in this list"],
+        vec![open, say!("raceways, fittings, labels and work are not in this list")],
     )
 }
 
 /// Metres of each kind and size of conductor over all runs, and how many kinds of run they are for.
 fn lengths(design: &Design<'_>) -> BTreeMap<(&'static str, String), (f64, usize)> {
     let mut all: BTreeMap<(&'static str, String), (f64, usize)> = BTreeMap::new();
+    let us = design.case.site.service.earthing.value == site::Earthing::Us;
+    let protective = if us { "ground" } else { "protective" };
     for wire in &design.wires {
         for (what, size, each) in [
             ("line", Some(&wire.size), wire.lines),
             ("neutral", wire.neutral.as_ref(), 1),
-            ("ground", wire.ground.as_ref(), 1),
+            (protective, wire.ground.as_ref(), 1),
         ] {
             let Some(size) = size.filter(|_| each > 0) else { continue };
             let what = if wire.direct && what == "line" { "direct-current" } else { what };
@@ -264,47 +273,48 @@ fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
         ]
     });
     let mut notes = vec![
-        "copper; insulation and method as stated in the report",
-        "cables of arrays that need no device carry what their sources give",
+        say!("copper; insulation and method as stated in the report"),
+        say!("cables of arrays that need no device carry what their sources give"),
     ];
-    if design.case.site.service.earthing.value != site::Earthing::Us {
+    let us = design.case.site.service.earthing.value == site::Earthing::Us;
+    if !us {
         notes.push(match design.case.site.group.cables_together.as_ref().map(|n| n.value) {
             Some(1) => {
-                "sized for cables of units and battery that lie apart, more than two diameters from each other, and every \
-                 other alone in its conduit"
+                say!("sized for cables of units and battery that lie apart, more than two diameters from each other, and every \
+                 other alone in its conduit")
             }
             Some(_) => {
-                "cables of units and of the battery are sized for as many side by side as the site states, every other \
-                 alone in its conduit"
+                say!("cables of units and of the battery are sized for as many side by side as the site states, every other \
+                 alone in its conduit")
             }
             None => {
-                "sized for all cables of the units side by side, and all of the battery; every other alone in its conduit"
+                say!("sized for all cables of the units side by side, and all of the battery; every other alone in its conduit")
             }
         });
     }
     let order = super::direct::order(&design.case)
-        .map(|order| format!("cables land along the DC busbar in this order, from one end: {order}"));
-    notes.extend(order.as_deref());
+        .map(|order| say!("cables land along the DC busbar in this order, from one end: {order}", order));
+    notes.extend(order);
     schedule(
         "conductors",
-        "Conductors",
+        say!("Conductors"),
         vec![
-            words("designation"),
-            words("what"),
-            figures("runs"),
-            figures("sets"),
-            words("lines"),
-            words("neutral"),
-            words("ground"),
-            words("raceway"),
+            words(say!("designation")),
+            words(say!("what")),
+            figures(say!("runs")),
+            figures(say!("sets")),
+            words(say!("lines")),
+            words(say!("neutral")),
+            words(if us { say!("ground") } else { say!("PE") }),
+            words(say!("raceway")),
             figures(length),
-            figures("device ahead (A)"),
-            figures("carries (A)"),
-            figures("drop (%)"),
-            words("role path"),
+            figures(say!("device ahead (A)")),
+            figures(say!("carries (A)")),
+            figures(say!("drop (%)")),
+            words(say!("role path")),
         ],
         rows.collect(),
-        &notes,
+        notes,
     )
 }
 
@@ -328,28 +338,34 @@ fn breakers(design: &Design<'_>, names: &Names) -> Schedule {
             text(&choice.part),
         ]
     }));
-    rows.extend(residual::rows(design, names));
+    let residual = residual::rows(design, names);
+    let mut notes = vec![
+        say!("fault current: the most that all sources give together, without the impedance of any cable"),
+        say!("hold what is there already against that current, too"),
+        say!("branch breakers of the backup panel are in its own schedule"),
+    ];
+    if !residual.is_empty() {
+        notes.push(say!(
+            "residual current devices (RCDs) stand here by their rated residual current; their rated current, poles and type are those of whoever fits them"
+        ));
+    }
+    rows.extend(residual);
     schedule(
         "breakers",
-        "Breakers",
+        say!("Breakers"),
         vec![
-            words("designation"),
-            words("what"),
-            figures("rating (A)"),
-            figures("poles"),
-            figures("fault current (A)"),
-            words("record"),
-            figures("breaks (A)"),
-            words("voltage"),
-            words("role path"),
+            words(say!("designation")),
+            words(say!("what")),
+            figures(say!("rating (A)")),
+            figures(say!("poles")),
+            figures(say!("fault current (A)")),
+            words(say!("record")),
+            figures(say!("breaks (A)")),
+            words(say!("voltage")),
+            words(say!("role path")),
         ],
         rows,
-        &[
-            "fault current: the most that all sources give together, without the impedance of any cable",
-            "hold what is there already against that current, too",
-            "branch breakers of the backup panel are in its own schedule",
-            "residual current devices (RCDs) stand here by their rated residual current; their rated current, poles and type are those of whoever fits them",
-        ],
+        notes,
     )
 }
 
@@ -395,16 +411,28 @@ fn panel(design: &Design<'_>) -> Schedule {
     }
     schedule(
         "panel",
-        &format!("Backup panel \"{id}\""),
-        vec![words("load"), figures("count"), words("connection"), figures("shed order"), words("from")],
+        say!("Backup panel \"{id}\"", id),
+        vec![
+            words(say!("load")),
+            figures(say!("count")),
+            words(say!("connection")),
+            figures(say!("shed order")),
+            words(say!("from")),
+        ],
         rows,
-        &["branch breakers and circuits are the panel's own; the tool places loads on legs only"],
+        vec![say!("branch breakers and circuits are the panel's own; the tool places loads on legs only")],
     )
 }
 
 /// The list of the code work: one decision on what is asked for.
 fn label_list(design: &Design<'_>) -> Schedule {
-    let columns = vec![words("label"), words("where"), words("tells"), words("shows"), words("clause")];
+    let columns = vec![
+        words(say!("label")),
+        words(say!("where")),
+        words(say!("tells")),
+        words(say!("shows")),
+        words(say!("clause")),
+    ];
     let units = design.case.site.units();
     let figure = |n: &Arc<Node>| format!("{}: {}", n.what, written(units)(&n.amount));
     let row = |l: &Label| {
@@ -414,11 +442,11 @@ fn label_list(design: &Design<'_>) -> Schedule {
     };
     let rows: Vec<Vec<Cell>> = design.code.labels.iter().map(row).collect();
     let note = if rows.is_empty() {
-        "no labels could be listed: the findings say why"
+        say!("no labels could be listed: the findings say why")
     } else {
-        "content in our words: prescribed wording stands in the code"
+        say!("content in our words: prescribed wording stands in the code")
     };
-    schedule("labels", "Labels", columns, rows, &[note])
+    schedule("labels", say!("Labels"), columns, rows, vec![note])
 }
 
 fn addresses(design: &Design<'_>) -> Schedule {
@@ -437,17 +465,17 @@ fn addresses(design: &Design<'_>) -> Schedule {
     });
     schedule(
         "addresses",
-        "Links: order, roles, addresses, terminators",
+        say!("Links: order, roles, addresses, terminators"),
         vec![
-            words("link"),
-            figures("position"),
-            words("unit"),
-            words("role"),
-            figures("address"),
-            words("terminator"),
+            words(say!("link")),
+            figures(say!("position")),
+            words(say!("unit")),
+            words(say!("role")),
+            figures(say!("address")),
+            words(say!("terminator")),
         ],
         rows.collect(),
-        &["position along the cable; of a star the middle first"],
+        vec![say!("position along the cable; of a star the middle first")],
     )
 }
 
@@ -455,30 +483,30 @@ fn setting_list(settings: &[Setting]) -> Schedule {
     let rows = settings.iter().map(|s| {
         vec![
             text(s.group),
-            text(&s.device),
-            text(&s.name),
-            text(&s.value),
-            text(&s.why),
+            told(&s.device),
+            told(&s.name),
+            told(&s.value),
+            told(&s.why),
             maybe(s.from.as_ref().map(|n| n.line())),
-            maybe(s.confirm.as_ref()),
+            s.confirm.as_ref().map_or(Cell::Empty, told),
             Cell::Empty,
         ]
     });
     schedule(
         "settings",
-        "Settings",
+        say!("Settings"),
         vec![
-            words("group"),
-            words("device"),
-            words("setting"),
-            words("value"),
-            words("why"),
-            words("derivation"),
-            words("confirm"),
-            words("entered"),
+            words(say!("group")),
+            words(say!("device")),
+            words(say!("setting")),
+            words(say!("value")),
+            words(say!("why")),
+            words(say!("derivation")),
+            words(say!("confirm")),
+            words(say!("entered")),
         ],
         rows.collect(),
-        &[],
+        Vec::new(),
     )
 }
 
@@ -500,17 +528,17 @@ fn cables(design: &Design<'_>) -> Schedule {
     });
     schedule(
         "cables",
-        "Link cables",
+        say!("Link cables"),
         vec![
-            words("cable"),
-            words("kind"),
-            words("shape"),
-            words("from"),
-            words("to"),
-            figures("length"),
-            words("its loss cuts off"),
+            words(say!("cable")),
+            words(say!("kind")),
+            words(say!("shape")),
+            words(say!("from")),
+            words(say!("to")),
+            figures(say!("length")),
+            words(say!("its loss cuts off")),
         ],
         rows.collect(),
-        &["lengths along the wall with loops at both ends; measure before ordering"],
+        vec![say!("lengths along the wall with loops at both ends; measure before ordering")],
     )
 }

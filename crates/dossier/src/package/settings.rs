@@ -11,19 +11,20 @@ use design::{
 };
 use plant::Layout;
 use quantity::{Duration, Power, Quantity};
+use saying::{Text, say};
 
 use super::grid;
 use crate::Setting;
 
-const EVERY: &str = "every unit";
+const EVERY: Text = Text::plain("every unit");
 
 /// One setting.
 pub(super) fn setting(
-    device: impl Into<String>,
+    device: impl Into<Text>,
     group: &'static str,
-    name: impl Into<String>,
-    value: impl Into<String>,
-    why: impl Into<String>,
+    name: impl Into<Text>,
+    value: impl Into<Text>,
+    why: impl Into<Text>,
 ) -> Setting {
     Setting {
         device: device.into(),
@@ -42,7 +43,7 @@ impl Setting {
         self
     }
 
-    pub(super) fn confirm(mut self, what: impl Into<String>) -> Self {
+    pub(super) fn confirm(mut self, what: impl Into<Text>) -> Self {
         self.confirm = Some(what.into());
         self
     }
@@ -68,39 +69,45 @@ fn roles(design: &Design<'_>) -> Vec<Setting> {
         let part = format!("unit {}", unit.number);
         let lead = placed.links.lead == part;
         if several {
-            let role = if lead { "lead unit" } else { "follower" };
+            let role = if lead { say!("lead unit") } else { say!("follower") };
             let why = if lead {
-                "one unit leads; it sits where the link cable begins"
+                say!("one unit leads; it sits where the link cable begins")
             } else {
-                "it follows the lead unit in voltage, phase and limits"
+                say!("it follows the lead unit in voltage, phase and limits")
             };
-            all.push(setting(&part, "roles", "role", role, why));
+            all.push(setting(&part, "roles", say!("role"), role, why));
         }
         if case.unit.leg_control == LegControl::OneLeg && case.system().legs().len() > 1 {
             let legs: Vec<String> = unit.legs.iter().map(ToString::to_string).collect();
             all.push(setting(
                 &part,
                 "roles",
-                "leg",
+                say!("leg"),
                 legs.join(" and "),
-                format!("formation {}", case.formation),
+                say!("formation {formation}", formation = case.formation),
             ));
         }
         for link in &placed.links.links {
             for device in link.devices.iter().filter(|d| d.part == part) {
                 if let Some(address) = device.address {
-                    let why = format!("place on link {}; no other unit has it", link.name);
+                    let why = say!("place on link {link}; no other unit has it", link = link.name);
                     all.push(setting(
                         &part,
                         "roles",
-                        format!("address on {}", link.name),
+                        say!("address on {link}", link = link.name),
                         address.to_string(),
                         why,
                     ));
                 }
                 if device.terminated {
-                    let why = format!("it is an end of link {}", link.name);
-                    all.push(setting(&part, "roles", format!("terminator on {}", link.name), "in", why));
+                    let why = say!("it is an end of link {link}", link = link.name);
+                    all.push(setting(
+                        &part,
+                        "roles",
+                        say!("terminator on {link}", link = link.name),
+                        say!("in"),
+                        why,
+                    ));
                 }
             }
         }
@@ -110,16 +117,16 @@ fn roles(design: &Design<'_>) -> Vec<Setting> {
     all.push(setting(
         EVERY,
         "roles",
-        "system",
+        say!("system"),
         case.system().name(),
-        "the service; off grid, what the group forms",
+        say!("the service; off grid, what the group forms"),
     ));
     all.push(setting(
         EVERY,
         "roles",
-        "frequency",
+        say!("frequency"),
         frequency.to_string(),
-        "the service; off grid, what the group forms",
+        say!("the service; off grid, what the group forms"),
     ));
     all
 }
@@ -127,49 +134,51 @@ fn roles(design: &Design<'_>) -> Vec<Setting> {
 fn direct(case: &Case<'_>) -> Vec<Setting> {
     let (low, high) = (floor(case.unit), charge_ceiling(case));
     let mut all = Vec::new();
-    let maker = "the battery maker's figure for this model and temperature; it prevails";
+    let maker = say!("the battery maker's figure for this model and temperature; it prevails");
     all.push(
         setting(
             EVERY,
             "battery",
-            "low-battery cut-off",
-            format!("not below {}", low.value()),
-            "below it the unit stops by itself; the battery's own lowest voltage may be higher",
+            say!("low-battery cut-off"),
+            say!("not below {low}", low = low.value()),
+            say!("below it the unit stops by itself; the battery's own lowest voltage may be higher"),
         )
         .resting_on(low.node())
-        .confirm(maker),
+        .confirm(&maker),
     );
     all.push(
         setting(
             EVERY,
             "battery",
-            "charge voltages",
-            format!("as the battery's maker states, at most {}", high.value()),
-            "the lower of what the unit and, where published, the battery bears",
+            say!("charge voltages"),
+            say!("as the battery's maker states, at most {high}", high = high.value()),
+            say!("the lower of what the unit and, where published, the battery bears"),
         )
         .resting_on(high.node())
-        .confirm(maker),
+        .confirm(&maker),
     );
     let I = charge_limit(case);
     let (why, confirm) = match &case.bank {
-        Some(_) => ("what every string bears with mismatch and with one string off", maker),
+        Some(_) => (say!("what every string bears with mismatch and with one string off"), maker),
         None => (
-            "what a unit gives; no battery is decided, and its own limit may be lower",
-            "the battery's charging current limit; the lower one counts",
+            say!("what a unit gives; no battery is decided, and its own limit may be lower"),
+            say!("the battery's charging current limit; the lower one counts"),
         ),
     };
-    let value = format!("at most {} for each unit", dc_tenth_below(I.value()));
+    let value = say!("at most {tenth} for each unit", tenth = dc_tenth_below(I.value()));
     all.push(
-        setting(EVERY, "battery", "charging current limit", value, why).resting_on(I.node()).confirm(confirm),
+        setting(EVERY, "battery", say!("charging current limit"), value, why)
+            .resting_on(I.node())
+            .confirm(confirm),
     );
     all
 }
 
 /// Where a limit of the whole group is entered.
-fn entered_at(case: &Case<'_>) -> &'static str {
+fn entered_at(case: &Case<'_>) -> Text {
     match case.unit.input_limit.scope {
-        LimitScope::Group => "at the lead unit, for the whole group",
-        LimitScope::Unit => "at every unit, its part",
+        LimitScope::Group => say!("at the lead unit, for the whole group"),
+        LimitScope::Unit => say!("at every unit, its part"),
     }
 }
 
@@ -181,33 +190,42 @@ fn sources(case: &Case<'_>) -> Vec<Setting> {
             setting(
                 EVERY,
                 "utility",
-                "input current limit, utility",
-                format!("{} on each leg", tenth_below(set.value())),
+                say!("input current limit, utility"),
+                say!("{down} on each leg", down = tenth_below(set.value())),
                 whose,
             )
             .resting_on(set.node()),
         );
         let export = &case.settings.export_limit;
         let none = export.value().si() <= 0.0;
-        let value =
-            if none { "none: export off".to_owned() } else { format!("{} for the group", export.value()) };
+        let value = if none {
+            say!("none: export off")
+        } else {
+            say!("{export} for the group", export = export.value())
+        };
         all.push(
             setting(
                 EVERY,
                 "utility",
-                "export limit",
+                say!("export limit"),
                 value,
-                "the least of what utility, units, relays and busbars take",
+                say!("the least of what utility, units, relays and busbars take"),
             )
             .resting_on(export.node())
-            .confirm("the utility's approval"),
+            .confirm(say!("the utility's approval")),
         );
     }
     if let (Some(generator), true) = (case.generator, case.settings.export_limit.value() > Power::ZERO) {
-        let why = "what they give back would drive the engine; the site states that they are kept from it, or their second input is set so";
+        let why = say!(
+            "what they give back would drive the engine; the site states that they are kept from it, or their second input is set so"
+        );
         all.push(
-            setting(EVERY, "generator", "power back to the generator", "none", why)
-                .confirm(format!("the manual of the units, and a trial with {} at low load", generator.id)),
+            setting(EVERY, "generator", say!("power back to the generator"), say!("none"), why).confirm(
+                say!(
+                    "the manual of the units, and a trial with {generator} at low load",
+                    generator = generator.id
+                ),
+            ),
         );
     }
     if let (Some(limit), Some(generator)) = (&case.settings.generator_limit, case.generator) {
@@ -216,18 +234,23 @@ fn sources(case: &Case<'_>) -> Vec<Setting> {
             setting(
                 EVERY,
                 "generator",
-                "input current limit, generator",
-                format!("{} on each leg", tenth_below(set.value())),
+                say!("input current limit, generator"),
+                say!("{down} on each leg", down = tenth_below(set.value())),
                 whose,
             )
             .resting_on(set.node()),
         );
         let automatic =
             case.site.generator.as_ref().and_then(|g| g.automatic.as_ref()).is_some_and(|a| a.value);
-        let value = if automatic { "automatic, by the battery's state of charge" } else { "by hand" };
+        let value =
+            if automatic { say!("automatic, by the battery's state of charge") } else { say!("by hand") };
         all.push(
-            setting(&generator.id, "generator", "start and stop", value, "whether it starts by itself is what the site states")
-                .confirm("levels at which it starts and stops: not computed here; they depend on the battery and on how long it is to run"),
+            setting(&generator.id, "generator", say!(
+                "start and stop"
+            ), value, say!("whether it starts by itself is what the site states"))
+                .confirm(say!(
+                    "levels at which it starts and stops: not computed here; they depend on the battery and on how long it is to run"
+                )),
         );
     }
     all
@@ -237,35 +260,39 @@ fn transfer(case: &Case<'_>) -> Vec<Setting> {
     let mut all = Vec::new();
     if let Some(switch) = case.transfer {
         let range = |from: Duration, to: Option<Duration>| match to {
-            Some(to) => format!("{from} to {to}"),
-            None => format!("{from} or later"),
+            Some(to) => say!("{from} to {to}", from, to),
+            None => say!("{from} or later", from),
         };
         if let (Some(back), Some(shortest)) = (&case.settings.retransfer, shortest_retransfer(case)) {
             all.push(
                 setting(
-                    "transfer switch",
+                    say!("transfer switch"),
                     "transfer",
-                    "delay before it returns to the utility",
+                    say!("delay before it returns to the utility"),
                     range(back.earliest, back.latest),
-                    "the range with which every order of moves was looked at",
+                    say!("the range with which every order of moves was looked at"),
                 )
                 .resting_on(shortest.node()),
             );
         }
         all.push(setting(
-            "transfer switch",
+            say!("transfer switch"),
             "transfer",
-            "delay before it leaves the utility",
+            say!("delay before it leaves the utility"),
             range(switch.to_second.earliest, switch.to_second.latest),
-            format!("record {}", switch.id),
+            say!("record {switch}", switch = switch.id),
         ));
-        let value = if case.settings.inhibit { "wired: auxiliary contact to every unit" } else { "not used" };
+        let value = if case.settings.inhibit {
+            say!("wired: auxiliary contact to every unit")
+        } else {
+            say!("not used")
+        };
         all.push(setting(
             EVERY,
             "transfer",
-            "input inhibit",
+            say!("input inhibit"),
             value,
-            "it holds the units off their input while the switch is on the group",
+            say!("it holds the units off their input while the switch is on the group"),
         ));
     }
     if case.layout != Layout::Islanded {
@@ -273,9 +300,9 @@ fn transfer(case: &Case<'_>) -> Vec<Setting> {
             setting(
                 EVERY,
                 "transfer",
-                "delay before the units return to the utility",
+                say!("delay before the units return to the utility"),
                 returns_by(case),
-                "what the unit does and what the rule of interconnection asks for, the longer",
+                say!("what the unit does and what the rule of interconnection asks for, the longer"),
             )
             .resting_on(earliest_return(case).node()),
         );

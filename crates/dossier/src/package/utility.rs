@@ -1,6 +1,7 @@
 //! The utility: measured at its open disconnect, later joined, taken away and given back.
 
 use quantity::Quantity;
+use saying::{Text, say};
 
 use super::checkout::{LIVE, Walk, step, volts};
 use crate::CheckoutStep;
@@ -15,20 +16,20 @@ pub(super) fn at_disconnect(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
     }
     let s = step(
         OPEN,
-        "Measure the utility at the line terminals of the open and locked service disconnect. It stays open.",
+        say!("Measure the utility at the line terminals of the open and locked service disconnect. It stays open."),
     )
     .caution(LIVE)
-    .otherwise("call the network operator; close nothing");
-    let s = volts(s, &walk.r.source, "at the line terminals of the service disconnect");
+    .otherwise(say!("call the network operator; close nothing"));
+    let s = volts(s, &walk.r.source, say!("at the line terminals of the service disconnect"));
     let s = if walk.rotates() {
         s.see(
-            "rotation of the phases there",
-            "L1 – L2 – L3: written down, everything else is held against it",
+            say!("rotation of the phases there"),
+            say!("L1 – L2 – L3: written down, everything else is held against it"),
         )
     } else {
         s
     };
-    vec![s.see("load terminals", "no voltage").live("service.run").dead("main")]
+    vec![s.see(say!("load terminals"), say!("no voltage")).live("service.run").dead("main")]
 }
 
 pub(super) fn joined(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
@@ -52,14 +53,14 @@ pub(super) fn joined(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
 fn service(walk: &Walk<'_, '_>) -> CheckoutStep {
     let s = step(
         JOINED,
-        "Take the lock off the service disconnect and close it onto the main panel; its breakers to group, transfer and bypass gear and to arrays stay open and locked.",
+        say!("Take the lock off the service disconnect and close it onto the main panel; its breakers to group, transfer and bypass gear and to arrays stay open and locked."),
     )
     .caution(LIVE);
-    let s = volts(s, &walk.r.source, "at the main panel");
+    let s = volts(s, &walk.r.source, say!("at the main panel"));
     let s = if walk.rotates() {
         s.see(
-            "rotation of the phases at the main panel",
-            "as at the line terminals, and as the island's at the backup panel",
+            say!("rotation of the phases at the main panel"),
+            say!("as at the line terminals, and as the island's at the backup panel"),
         )
     } else {
         s
@@ -71,13 +72,15 @@ fn service(walk: &Walk<'_, '_>) -> CheckoutStep {
 fn supply(walk: &Walk<'_, '_>) -> CheckoutStep {
     let s = step(
         JOINED,
-        "Take the lock off the transfer switch supply breaker and close it; time until the transfer switch is back on the utility.",
+        say!("Take the lock off the transfer switch supply breaker and close it; time until the transfer switch is back on the utility."),
     )
-    .caution("The panel changes over with a gap: only the small load is on. Live parts at both sides of the switch.");
-    let s = volts(s, &walk.r.source, "at the utility side of the transfer switch");
+    .caution(say!(
+        "The panel changes over with a gap: only the small load is on. Live parts at both sides of the switch."
+    ));
+    let s = volts(s, &walk.r.source, say!("at the utility side of the transfer switch"));
     let s = switch_back(walk, s);
     let s = if walk.rotates() {
-        s.see("rotation of the phases at the backup panel, on the utility", "as on the group")
+        s.see(say!("rotation of the phases at the backup panel, on the utility"), say!("as on the group"))
     } else {
         s
     };
@@ -87,86 +90,103 @@ fn supply(walk: &Walk<'_, '_>) -> CheckoutStep {
 fn switch_back(walk: &Walk<'_, '_>, s: CheckoutStep) -> CheckoutStep {
     match (&walk.r.switch_back, &walk.case.settings.retransfer) {
         (Some(from), Some(range)) => {
-            let to = range.latest.map_or_else(|| "no stated latest time".to_owned(), |l| l.to_string());
+            let to = range.latest.map_or_else(|| say!("no stated latest time"), |l| l.to_string().into());
             s.read(
-                "transfer switch back on the utility after",
-                format!("{} to {to}", from.value()),
+                say!("transfer switch back on the utility after"),
+                say!("{from} to {to}", from = from.value(), to),
                 &[from.node()],
             )
         }
-        _ => s.see("transfer switch", "back on the utility by itself"),
+        _ => s.see(say!("transfer switch"), say!("back on the utility by itself")),
     }
 }
 
 fn feed(walk: &Walk<'_, '_>) -> CheckoutStep {
-    let at = "ahead of the open input breakers of the units";
+    let at = say!("ahead of the open input breakers of the units");
     let s = step(
         JOINED,
-        "Take the lock off the group breaker and close it; the input breakers of the units stay open and locked. Measure at each of them.",
+        say!("Take the lock off the group breaker and close it; the input breakers of the units stay open and locked. Measure at each of them."),
     )
     .caution(LIVE);
-    let s = volts(s, &walk.r.source, at);
+    let s = volts(s, &walk.r.source, &at);
     let s = if walk.rotates() {
-        s.see(format!("rotation of the phases {at}"), "as at the line terminals of the service disconnect")
+        s.see(
+            say!("rotation of the phases {at}", at),
+            say!("as at the line terminals of the service disconnect"),
+        )
     } else {
         s
     };
     let most = &walk.r.in_step;
     let selected = if walk.place("source switch") { "source switch" } else { "input" };
     s.read(
-        "each leg at each open input breaker to the same leg at the main panel",
-        format!("at most {}: it is the same leg", most.value()),
+        say!("each leg at each open input breaker to the same leg at the main panel"),
+        say!("at most {most}: it is the same leg", most = most.value()),
         &[most.node()],
     )
-    .see("load side of each open input breaker", "no voltage")
-    .otherwise("open the group breaker: legs are crossed")
+    .see(say!("load side of each open input breaker"), say!("no voltage"))
+    .otherwise(say!("open the group breaker: legs are crossed"))
     .closes("group.breaker")
     .live(selected)
     .each(walk.of_units("input"), |s, id| s.dead(format!("{id}.breaker")))
 }
 
-fn units_back(walk: &Walk<'_, '_>, s: CheckoutStep, what: &str) -> CheckoutStep {
+fn units_back(walk: &Walk<'_, '_>, s: CheckoutStep, what: Text) -> CheckoutStep {
     s.read(what, design::returns_by(walk.case), &[walk.r.units_back.node()])
 }
 
 fn inputs(walk: &Walk<'_, '_>) -> CheckoutStep {
     let one = walk.plant.units.len() == 1;
     let action = if one {
-        "Take the lock off the unit's input breaker and close it; time until the unit is on the utility."
+        say!(
+            "Take the lock off the unit's input breaker and close it; time until the unit is on the utility."
+        )
     } else {
-        "Take the lock off the input breaker of one unit after the other and close it; time from the last closing until all units are on the utility."
+        say!(
+            "Take the lock off the input breaker of one unit after the other and close it; time from the last closing until all units are on the utility."
+        )
     };
-    let s = step(JOINED, action).caution(
-        "Units join the utility by themselves after their delay, and may draw or give current at once.",
-    );
-    let s = units_back(walk, s, "units on the utility after");
+    let s = step(JOINED, action).caution(say!(
+        "Units join the utility by themselves after their delay, and may draw or give current at once."
+    ));
+    let s = units_back(walk, s, say!("units on the utility after"));
     let s = match &walk.case.settings.input_limit {
         Some(limit) => s.read(
-            "current of the worst leg from the utility",
-            format!("at most {}", limit.value()),
+            say!("current of the worst leg from the utility"),
+            say!("at most {limit}", limit = limit.value()),
             &[limit.node()],
         ),
         None => s,
     };
-    s.see("backup panel", "served without a break while they join")
+    s.see(say!("backup panel"), say!("served without a break while they join"))
         .each(walk.of_units("input"), |s, id| s.closes(id.clone()).live(format!("{id}.run")))
         .each(walk.of_units("relay"), CheckoutStep::closes)
         .live("backup")
 }
 
 fn outage(walk: &Walk<'_, '_>) -> CheckoutStep {
-    let s = step(MOVES, "With the small load on the panel, open the service disconnect and time the gap until the panel is served again.")
-        .caution("The panel is live again by itself within moments: nobody works on it. The line terminals of the disconnect stay live: they are covered while the load terminals are measured.");
+    let s = step(MOVES, say!(
+        "With the small load on the panel, open the service disconnect and time the gap until the panel is served again."
+    ))
+        .caution(say!(
+            "The panel is live again by itself within moments: nobody works on it. The line terminals of the disconnect stay live: they are covered while the load terminals are measured."
+        ));
     let s = match &walk.r.gap {
-        Some(gap) => s.read("gap at the panel", format!("at most {}", gap.value()), &[gap.node()]),
+        Some(gap) => {
+            s.read(say!("gap at the panel"), say!("at most {gap}", gap = gap.value()), &[gap.node()])
+        }
         None => s.see(
-            "gap at the panel",
-            "not stated by the record: write it down and compare with what the loads bear",
+            say!("gap at the panel"),
+            say!("not stated by the record: write it down and compare with what the loads bear"),
         ),
     };
     walk.leave(
-        s.see("load terminals of the open service disconnect, each leg to neutral and between lines", "no voltage: nothing comes back from the group")
-            .otherwise("open the group breaker at once and close nothing: a group that feeds a dead utility kills the line crew"),
+        s.see(say!(
+            "load terminals of the open service disconnect, each leg to neutral and between lines"
+        ), say!("no voltage: nothing comes back from the group"))
+            .otherwise(say!(
+                "open the group breaker at once and close nothing: a group that feeds a dead utility kills the line crew"
+            )),
     )
     .live("backup")
     .dead("main")
@@ -174,17 +194,17 @@ fn outage(walk: &Walk<'_, '_>) -> CheckoutStep {
 
 fn back(walk: &Walk<'_, '_>) -> CheckoutStep {
     let action = if walk.has("transfer") {
-        "Close the service disconnect again and time the return of units and transfer switch."
+        say!("Close the service disconnect again and time the return of units and transfer switch.")
     } else {
-        "Close the service disconnect again and time the return of the units."
+        say!("Close the service disconnect again and time the return of the units.")
     };
-    let s =
-        step(MOVES, action).caution("Before closing see that nobody works on the main panel or ahead of it.");
-    let s = units_back(walk, s, "units back on the utility after");
+    let s = step(MOVES, action)
+        .caution(say!("Before closing see that nobody works on the main panel or ahead of it."));
+    let s = units_back(walk, s, say!("units back on the utility after"));
     let s = if walk.has("transfer") { switch_back(walk, s) } else { s };
-    walk.come_back(s.otherwise(
-        "open the service disconnect: a return that is too early closes onto a utility that may go again",
-    ))
+    walk.come_back(s.otherwise(say!(
+        "open the service disconnect: a return that is too early closes onto a utility that may go again"
+    )))
     .live("backup")
 }
 
@@ -192,11 +212,13 @@ fn back(walk: &Walk<'_, '_>) -> CheckoutStep {
 fn held(walk: &Walk<'_, '_>) -> CheckoutStep {
     let s = step(
         MOVES,
-        "Open the transfer switch supply breaker: the switch goes to the group while the utility stays good at the inputs of the units. Try whether the units stay off their input, for longer than their return takes; then close the breaker again.",
+        say!("Open the transfer switch supply breaker: the switch goes to the group while the utility stays good at the inputs of the units. Try whether the units stay off their input, for longer than their return takes; then close the breaker again."),
     )
-    .caution("The panel changes over twice by itself: nobody works on it.")
-    .see("relays of every unit", "open for as long as the switch stands on the group")
-    .otherwise("do not close the service onto this group: the whole panel would pass through its relays");
+    .caution(say!("The panel changes over twice by itself: nobody works on it."))
+    .see(say!("relays of every unit"), say!("open for as long as the switch stands on the group"))
+    .otherwise(say!(
+        "do not close the service onto this group: the whole panel would pass through its relays"
+    ));
     let first = walk.of_units("input").first().map(|id| format!("{id}.run"));
     s.opens("transfer.supply")
         .moves("transfer", "on the group")
@@ -214,8 +236,8 @@ pub(super) fn export(walk: &Walk<'_, '_>, s: CheckoutStep) -> CheckoutStep {
     let export = &walk.case.settings.export_limit;
     let none = export.value().si() <= 0.0;
     s.read(
-        "power to the utility",
-        if none { "none".to_owned() } else { format!("at most {}", export.value()) },
+        say!("power to the utility"),
+        if none { say!("none") } else { say!("at most {export}", export = export.value()) },
         &[export.node()],
     )
 }

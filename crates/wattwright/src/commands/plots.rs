@@ -5,6 +5,7 @@ use design::Design;
 use dossier::{Align, Cell, Column, Picture, Schedule};
 use finding::Finding;
 use quantity::Quantity;
+use saying::{Text, say};
 
 use super::outages::{at_share, hidden};
 use super::{outages, year};
@@ -70,8 +71,8 @@ fn plot(id: &str, title: &str, svg: String) -> Picture {
     Picture { id: id.to_owned(), title: title.to_owned(), svg, dxf: None, sheet_mm: None }
 }
 
-fn columns(first: &'static str, figures: &[&'static str]) -> Vec<Column> {
-    let figures = figures.iter().map(|heading| Column { heading, align: Align::Right });
+fn columns(first: Text, figures: Vec<Text>) -> Vec<Column> {
+    let figures = figures.into_iter().map(|heading| Column { heading, align: Align::Right });
     std::iter::once(Column { heading: first, align: Align::Left }).chain(figures).collect()
 }
 
@@ -85,17 +86,26 @@ fn months(year: &Year) -> Schedule {
         let unused = m.array_wh - m.array_used_wh;
         let all =
             [m.load_wh, m.array_wh, unused, m.bought_wh, m.sold_wh, m.generated_wh, m.lost_wh, m.unserved_wh];
-        std::iter::once(Cell::Text(name.to_owned())).chain(all.map(kwh)).collect()
+        std::iter::once(Cell::Text(name.to_owned().into())).chain(all.map(kwh)).collect()
     };
     let mut sum = Month::default();
     year.months.iter().for_each(|m| year::add(&mut sum, m));
     let months = year::MONTHS.iter().zip(&year.months).map(|(name, m)| row(name, m));
     Schedule {
         id: "year",
-        title: "Energy of the year by month, in kWh".to_owned(),
+        title: say!("Energy of the year by month, in kWh"),
         columns: columns(
-            "Month",
-            &["Loads", "Array", "Unused", "Bought", "Sold", "Generator", "Lost", "Not served"],
+            say!("Month"),
+            vec![
+                say!("Loads"),
+                say!("Array"),
+                say!("Unused"),
+                say!("Bought"),
+                say!("Sold"),
+                say!("Generator"),
+                say!("Lost"),
+                say!("Not served"),
+            ],
         ),
         rows: months.chain([row("Year", &sum)]).collect(),
         notes: Vec::new(),
@@ -112,7 +122,7 @@ fn carried(outages: &Outages) -> Schedule {
         let curve = duration_curve(&row.carry);
         let share = row.report.carried.first().map(|(_, share)| share.value().si());
         vec![
-            Cell::Text(row.words.clone()),
+            Cell::Text(row.words.clone().into()),
             hours(row.report.worst.value().si() / 3600.0),
             hours(at_share(&curve, 0.95)),
             hours(at_share(&curve, 0.5)),
@@ -121,9 +131,12 @@ fn carried(outages: &Outages) -> Schedule {
     });
     Schedule {
         id: "carry",
-        title: "How long an outage is carried, in hours".to_owned(),
-        columns: columns("With", &["Worst start", "1 start in 20", "Half of all", "As wished (%)"]),
+        title: say!("How long an outage is carried, in hours"),
+        columns: columns(
+            say!("With"),
+            vec![say!("Worst start"), say!("1 start in 20"), say!("Half of all"), say!("As wished (%)")],
+        ),
         rows: rows.collect(),
-        notes: vec!["An outage begun at each hour of the year; the battery as the year left it.".to_owned()],
+        notes: vec![say!("An outage begun at each hour of the year; the battery as the year left it.")],
     }
 }
