@@ -133,6 +133,25 @@ fn only_the_edge_touches_the_world() {
     assert!(seen > 100, "only {seen} files were looked at");
 }
 
+/// Papers write what the engine found: no crate that shows something to people has a formula of its own.
+#[test]
+fn papers_compute_nothing() {
+    let mut seen = 0;
+    for name in ["chart", "dossier", "drawing", "package"] {
+        let mut files = Vec::new();
+        sources(&top().join("crates").join(name).join("src"), &mut files);
+        for path in files.iter().filter(|p| !p.ends_with("tests.rs") && !p.ends_with("testing.rs")) {
+            let text = fs::read_to_string(path).expect("text");
+            let code = text.split("#[cfg(test)]\nmod ").next().unwrap_or_default();
+            seen += 1;
+            for word in ["formula!", "Known::chosen", "Known::catalog", "Known::assumed", "Known::smallest"] {
+                assert!(!code.contains(word), "{} computes: {word}", path.display());
+            }
+        }
+    }
+    assert!(seen > 40, "only {seen} files were looked at");
+}
+
 #[test]
 fn two_commands_are_enough_and_the_gate_runs_the_second() {
     let readme = read("README.md");

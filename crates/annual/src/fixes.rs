@@ -9,6 +9,8 @@ use crate::generator::running;
 use crate::make::Made;
 use crate::outages::{Outages, Shed, bare, before, settled};
 
+/// What each of them does, run through the year with an outage from every hour.
+const MEETS: &str = "this change alone meets the wish";
 /// Most strings that are tried, as a multiple of those that are there.
 const MOST_STRINGS: u32 = 64;
 /// Array sizes that are tried, as multiples.
@@ -29,18 +31,18 @@ pub(crate) fn fixes(
     let full = Battery { reserve_wh: plain.battery.capacity_wh, ..plain.battery };
     let kept = made.has_utility() && plain.battery.reserve_wh < full.reserve_wh;
     if kept && meets(made, &Design { battery: full, ..plain }, hours) {
-        out.push("tried: keep all of the battery for outages (`outage_reserve`)".to_owned());
+        out.push(format!("keep all of the battery for outages (`outage_reserve`): {MEETS}"));
     }
     out.extend(strings(design, made, &plain, hours));
     if made.array_w.iter().chain(&made.panel_array_w).any(|w| *w > 0.0) {
         let met = ARRAYS.iter().find(|scale| meets(made, &Design { array_scale: **scale, ..plain }, hours));
         out.extend(met.map(|scale| {
-            format!("tried: {scale} times the array, and as many controllers or array inverters")
+            format!("build the array {scale} times as large, with as many more controllers or array inverters: {MEETS}")
         }));
     }
     for row in outages.rows.iter().filter(|r| !r.generator && r.shed != Shed::Nothing) {
         if row.report.carried.first().is_some_and(|(_, s)| s.value().si() >= 1.0) {
-            out.push(format!("tried: shed at once in an outage: run {}", row.words));
+            out.push(format!("shed loads as soon as an outage begins, running {}: {MEETS}", row.words));
             break;
         }
     }
@@ -68,9 +70,14 @@ fn strings(design: &design::Design<'_>, made: &Made, plain: &Design, hours: f64)
         if meets(made, &of(middle), hours) { high = middle } else { low = middle }
     }
     let parallel = design.case.bank.as_ref().map_or(0, |b| b.model.parallel);
-    let beyond =
-        if high > parallel { format!(" (its maker allows {parallel} in parallel)") } else { String::new() };
-    Some(format!("tried: {high} strings of the battery instead of {there}{beyond}"))
+    let beyond = if high > parallel {
+        format!(
+            "; its maker allows {parallel} in parallel, so larger modules or another battery are needed for it"
+        )
+    } else {
+        String::new()
+    };
+    Some(format!("{high} battery strings instead of {there}: {MEETS}{beyond}"))
 }
 
 fn scaled(b: Battery, k: f64) -> Battery {
@@ -129,8 +136,8 @@ fn generator(
     );
     if !counted {
         let words =
-            "with fuel for the whole outage: let it start by itself and state its fuel under [generator]";
-        return meets(tried).then(|| format!("tried: {runs}, {words}"));
+            "with fuel for the whole outage (let it start by itself, and state its fuel under [generator])";
+        return meets(tried).then(|| format!("{runs}, {words}: {MEETS}"));
     }
     let scale = TANKS.iter().find(|k| meets(Generator { tank_l: tried.tank_l * **k, ..tried }))?;
     let fuel = if *scale > 1.0 {
@@ -143,7 +150,7 @@ fn generator(
         format!("its {:.0} l of fuel", tried.tank_l)
     };
     let kept = if made.design.shedding == Shedding::NEVER { "" } else { ", and no load shed by charge" };
-    Some(format!("tried: {runs}, with {fuel}{kept}"))
+    Some(format!("{runs}, with {fuel}{kept}: {MEETS}"))
 }
 
 /// The year twice, so that an outage over its end has its loads in one piece.

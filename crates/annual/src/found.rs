@@ -223,7 +223,7 @@ fn missed(
     if fixes.is_empty() {
         return Some(
             finding.fix(say!(
-                "no single change that was tried meets it: combine them, or wish a shorter outage"
+                "no single change of battery, array, generator or shedding meets the wish: combine several, or wish a shorter outage"
             )),
         );
     }

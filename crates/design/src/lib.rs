@@ -14,13 +14,16 @@ mod compliance;
 mod connection;
 mod decision;
 mod distribution;
+mod entered;
 mod formation;
 mod gear;
+mod grid;
 mod placing;
 mod prepare;
 mod proof;
 mod readings;
 mod settings;
+mod taps;
 mod ways;
 mod wiring;
 
@@ -33,10 +36,14 @@ pub use code::{
 pub use compliance::{Clause, Held, Verdict, compliance};
 pub use decision::{By, Decision, Dropped};
 pub use distribution::DistributionBus;
+pub use entered::{
+    charge_ceiling, charge_limit, dc_tenth_below, entered_limit, shortest_retransfer, tenth_below,
+};
+pub use grid::{GridEntry, GridTrip, TripAt, grid_entry, grid_trips};
 pub use placing::Placed;
 pub use prepare::{Prepared, prepare};
 pub use readings::{
-    AcArrayReadings, Band, Insulation, LegReadings, Readings, ResidualReadings, SourceReadings,
+    AcArrayReadings, Band, Insulation, LegReadings, OpensIn, Readings, ResidualReadings, SourceReadings,
     StringReadings, VoltageAt, earliest_return, floor, readings, residual_devices, returns_by, window,
 };
 pub use wiring::Wire;

@@ -17,7 +17,7 @@ use site::Earthing;
 
 use crate::candidate::Design;
 use crate::code::{amended_depth, told};
-use crate::{Held as Rule, Prepared, distribution, ways};
+use crate::{Held as Rule, Prepared, distribution, taps, ways};
 
 /// Demand that may last half an hour is taken for the room's worst hour: nothing higher lasts longer.
 const HALF_HOUR: Duration = Duration::of(1800.0);
@@ -71,6 +71,7 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
     }
     if let Ok(wall) = &wall {
         found.extend(ways::short(case, &design.wires, wall));
+        found.extend(taps::taps(case, wall));
     }
     let verdicts = verdicts(case, &wall);
     let placed = Placed { room: room.ok(), wall: wall.ok(), links };

@@ -21,7 +21,7 @@ use crate::Design;
 
 pub use arrays::{AcArrayReadings, Insulation, StringReadings, VoltageAt};
 pub use battery::floor;
-pub use residual::{ResidualReadings, residual_devices};
+pub use residual::{OpensIn, ResidualReadings, residual_devices};
 pub use returns::{earliest_return, returns_by};
 
 /// Share of the voltage to neutral that may stand across an open breaker between two sides in step (common practice).

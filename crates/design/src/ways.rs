@@ -70,7 +70,7 @@ pub(crate) fn cables(prepared: &Prepared<'_>, case: &Case<'_>) -> Vec<Cable> {
 }
 
 /// What the busbar of the bank is called among the gear.
-const BAR: &str = "DC busbar";
+pub(crate) const BAR: &str = "DC busbar";
 
 fn unit(k: u32) -> String {
     format!("unit {k}")

@@ -174,3 +174,38 @@ fn cables_of_units_reach_on_the_wall() {
     let prepared = world.prepared();
     assert!(ids(&crate::design(&prepared)).contains(&"run-shorter-than-wall"));
 }
+
+/// Between busbar and device nothing of the device's size is ahead: said of the longest such run, taken here from the plan,
+/// and of none where the devices stand beside the bar.
+#[test]
+fn devices_off_the_busbar_are_said() {
+    let of = |example: &str| {
+        let path = format!("{}/../../examples/{example}/site.toml", env!("CARGO_MANIFEST_DIR"));
+        let world = World::read(&std::fs::read_to_string(path).unwrap());
+        let prepared = world.prepared();
+        let design = design(&prepared);
+        let wall = design.placed.as_ref().unwrap().wall.as_ref().unwrap();
+        let edges = |part: &str| {
+            let b = &wall.items.iter().find(|i| i.item.part == part).unwrap().body;
+            [(b.left.si(), b.width.si()), (b.bottom.si(), b.height.si())]
+        };
+        let bar = edges("DC busbar");
+        let gaps = |part: &str| -> Vec<f64> {
+            let gap =
+                |(a, wide): (f64, f64), (b, other): (f64, f64)| (b - a - wide).max(a - b - other).max(0.0);
+            edges(part).into_iter().zip(bar).map(|(a, b)| gap(a, b)).collect()
+        };
+        let parts = wall.items.iter().map(|i| i.item.part.as_str());
+        let devices = parts.filter(|p| p.ends_with(" DC device") || p.contains(" output device "));
+        let apart = devices.map(gaps).filter(|gap| gap.iter().any(|g| *g > 0.15));
+        let longest = apart.map(|gap| gap.iter().sum::<f64>() + 0.6).fold(0.0, f64::max);
+        let said = design.assessed.ledger.findings.iter().find(|f| f.id == "device-off-busbar");
+        let said = said.map(|f| (f.severity, f.value.as_ref().unwrap().amount.si));
+        (longest, said)
+    };
+    let (longest, said) = of("veterinary-practice");
+    let (severity, way) = said.unwrap();
+    assert!((way - longest).abs() < 1e-9 && longest > 0.75, "{way} {longest}");
+    assert_eq!(severity, if way > 3.048 { finding::Severity::Error } else { finding::Severity::Warning });
+    assert_eq!(of("farmhouse"), (0.0, None));
+}

@@ -90,9 +90,11 @@ impl<'a> Dossier<'a> {
         let grounds = design.iter().flat_map(|d| &d.wires).flat_map(|w| &w.from);
         let known = assessment.assumptions.iter().chain(margins).chain(decisions).chain(wires);
         let code = design.iter().flat_map(|d| d.code.nodes());
-        let known: Vec<&Arc<Node>> = known.chain(grounds).chain(code).collect();
-        let to_confirm = to_confirm(known.iter().copied());
-        let assumptions = assumptions(known.into_iter());
+        let residual: Vec<_> = design.iter().flat_map(|d| design::residual_devices(&d.case)).collect();
+        let mut known: Vec<Arc<Node>> = known.chain(grounds).chain(code).cloned().collect();
+        known.extend(residual.iter().flat_map(design::ResidualReadings::nodes).cloned());
+        let to_confirm = to_confirm(known.iter());
+        let assumptions = assumptions(known.iter());
         Self { site, assessment, design, findings, assumptions, to_confirm }
     }
 

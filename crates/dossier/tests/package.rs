@@ -333,6 +333,15 @@ fn residual_current_devices_are_listed_and_measured() {
                 at_most("at 30.0 mA", "at most 300 ms") && at_most("at 150 mA", "at most 40 ms"),
                 "{name}"
             );
+            // the times are no copy of the standard: each is among what has to be confirmed
+            assert!(at_most("at 30.0 mA", "confirm"), "{name}");
+            let confirm =
+                derivation::to_confirm(design::residual_devices(&design.case).iter().flat_map(|d| d.nodes()));
+            let of = |words: &str| confirm.iter().any(|c| c.contains("61008-1") && c.contains(words));
+            assert!(
+                of("general, 1 times") && of("general, 5 times") && of("closed up to one half"),
+                "{confirm:?}"
+            );
             assert_eq!(at_most("limit of the residual current device", "500 "), electrode, "{name}");
             // before the island is moved and loaded
             let trips = all.iter().position(|s| s.action.contains("RCD trip test")).unwrap();
@@ -624,7 +633,7 @@ fn the_order_along_the_bar_is_in_the_booklet() {
             let order: Vec<&str> = step.readings[0].expected.split(" – ").collect();
             let of = |what: &str| order.iter().filter(|o| o.starts_with(what)).count() as u32;
             assert_eq!((of("string"), of("unit")), (bank.strings, case.formation.units()), "{name}");
-            assert!(note.unwrap().ends_with(&step.readings[0].expected));
+            assert!(note.unwrap().ends_with(step.readings[0].expected.as_str()));
             if name == "veterinary-practice" {
                 // whichever is behind its share of 8 strings and 6 units comes next
                 let by_hand = "s1 u1 s2 u2 s3 u3 s4 s5 u4 s6 u5 s7 u6 s8";
@@ -635,4 +644,33 @@ fn the_order_along_the_bar_is_in_the_booklet() {
         });
     }
     assert!(shown >= 2, "{shown}");
+}
+
+/// What a trip test of a time-delayed device rests on stands in the check's list of what has to be confirmed, the time for
+/// which it must stay closed too (IEC 61008-1 Table 1: 130 ms to 500 ms, at five times 50 ms to 150 ms).
+#[test]
+fn times_of_a_delayed_device_are_to_be_confirmed() {
+    let path = format!("{}/../../examples/field-station/site.toml", env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(path).unwrap();
+    let text = text.replace("feeder_rcd = \"100 mA\"", "feeder_rcd = \"100 mA\"\nfeeder_rcd_delayed = true");
+    let text =
+        text.replace("feeder_rcd_delayed = true\nfeeder_rcd_delayed = true", "feeder_rcd_delayed = true");
+    let source = SourceText::new("site.toml", &text);
+    let site = site::read(&source).0.expect("a sound site");
+    let catalog = catalog::demo().0.unwrap();
+    let assessment = demand::assess(&site, &NoFiles, None);
+    let prepared = prepare(&site, &catalog, &assessment).unwrap();
+    let design = design(&prepared);
+    let papers = package(&design, &catalog);
+    let readings: Vec<_> = papers.checkout.iter().flat_map(|s| &s.readings).collect();
+    for (what, expected) in
+        [("at 100 mA", "opens, 130 ms to 500 ms"), ("at 500 mA", "opens, 50 ms to 150 ms")]
+    {
+        assert!(readings.iter().any(|r| r.what == what && r.expected.starts_with(expected)), "{what}");
+    }
+    let dossier = dossier::Dossier::new(&site, &assessment, Ok(&design));
+    for words in ["S, 1 times", "S, 5 times", "type S stays closed"] {
+        let listed = |c: &&String| c.contains("61008-1") && c.contains(words);
+        assert!(dossier.to_confirm.iter().any(|c| listed(&c)), "{words}: {:?}", dossier.to_confirm);
+    }
 }

@@ -5,9 +5,9 @@ mod list;
 mod marks;
 
 use dossier::{dimension, to_carry};
-use place::Rect;
 use place::wall::WallPlan;
-use plant::full::PartKind;
+use place::{GearKind, Rect};
+use plant::full::{PartKind, buses};
 use quantity::Quantity as _;
 use site::Units;
 use std::collections::BTreeMap;
@@ -16,7 +16,7 @@ use crate::centre::Centring;
 use crate::expected::{Expected, Outline, direct};
 use crate::facts::{Facts, designations, role_of, sheet, us};
 use crate::pen::{Pen, TEXT_MM};
-use crate::scene::{Item, Layer, Point, SMALLEST_TEXT_MM, Scene, fitting, width_mm};
+use crate::scene::{Item, Layer, Point, SMALLEST_TEXT_MM, Scene, fitting, width_mm, wrapped};
 
 /// Left end of the wall on the sheet, and room for the elevation, in millimetres.
 const LEFT_MM: f64 = 42.0;
@@ -75,20 +75,46 @@ struct Drawing<'a> {
     plan: &'a WallPlan,
     scale: Scale,
     units: Units,
-    /// Designations of the breakers of the AC side.
+    /// Designations of the breakers of the AC side that no housing on the wall takes.
     breakers: Vec<String>,
+    /// Which breakers are in which housing of the group's distribution.
+    housed: Vec<String>,
     pen: Pen,
 }
 
-/// Designations of the breakers of the AC side, in the order of the plant.
-fn breakers(facts: &Facts) -> Vec<String> {
+/// Designations of the breakers of the AC side that are in no housing on the wall, in the order of the plant.
+fn breakers(facts: &Facts, plan: &WallPlan) -> Vec<String> {
+    let housed: Vec<String> = housed(facts, plan).into_iter().flat_map(|(_, all)| all).collect();
     let letters = designations(&facts.plant);
     let of = facts.plant.parts.iter().filter(|p| p.kind == PartKind::Breaker && !direct(&facts.plant, p));
     let mut all: Vec<String> = Vec::new();
     for letter in of.filter_map(|part| letters.get(&role_of(part))) {
-        if !all.contains(letter) {
+        if !all.contains(letter) && !housed.contains(letter) {
             all.push(letter.clone());
         }
+    }
+    all
+}
+
+/// Housings of the group's distribution on the wall, each with the designations of its breakers.
+fn housed(facts: &Facts, plan: &WallPlan) -> Vec<(String, Vec<String>)> {
+    let letters = designations(&facts.plant);
+    let mut seen: Vec<String> = Vec::new();
+    let mut all = Vec::new();
+    for bus in buses(&facts.plant) {
+        let part = format!("{} {}", bus.name, bus.designation);
+        let there = plan.items.iter().any(|i| i.item.kind == GearKind::Distribution && i.item.part == part);
+        if !there {
+            continue;
+        }
+        let mut own: Vec<String> = Vec::new();
+        for letter in bus.breakers.iter().filter_map(|part| letters.get(&role_of(part))) {
+            if !seen.contains(letter) {
+                seen.push(letter.clone());
+                own.push(letter.clone());
+            }
+        }
+        all.push((part, own));
     }
     all
 }
@@ -108,7 +134,9 @@ pub(crate) fn wall(facts: &Facts, plan: &WallPlan, number: (usize, usize)) -> (S
     pen.scale = Some(words);
     pen.centring = Centring::None;
     let scale = Scale { times, floor: TOP_MM + height * 1000.0 / times };
-    let mut d = Drawing { plan, scale, units: facts.units, breakers: breakers(facts), pen };
+    let of = housed(facts, plan).into_iter().filter(|(_, all)| !all.is_empty());
+    let housed = of.map(|(part, all)| format!("In {part}: breakers {}.", all.join(", "))).collect();
+    let mut d = Drawing { plan, scale, units: facts.units, breakers: breakers(facts, plan), housed, pen };
     d.edges();
     d.studs();
     d.hatching();
@@ -257,7 +285,10 @@ impl Drawing<'_> {
         let mut lines: Vec<String> = match first {
             Some(first) => vec![first],
             None => {
-                std::iter::once(mark.to_owned()).chain(words.first().filter(|w| fits(w)).cloned()).collect()
+                // a name in several lines, where all of it is legible
+                let name = words.first().map(|w| wrapped(w, TEXT_MM, width)).unwrap_or_default();
+                let whole = name.iter().all(|line| fits(line)) && name.len() < most;
+                std::iter::once(mark.to_owned()).chain(name.into_iter().filter(|_| whole)).collect()
             }
         };
         lines.extend(words.iter().skip(1).filter(|w| fits(w)).cloned());
@@ -313,6 +344,10 @@ impl Drawing<'_> {
             "Heights are above the floor, distances from the left end of the wall; masses are rounded up."
                 .to_owned(),
         );
+        let unit = if self.units == Units::Us { "inches" } else { "millimetres" };
+        notes.push(format!(
+            "Lengths of the list in {unit}; kept free: above/below/at each side of the housing."
+        ));
         if let Some(depth) = &plan.working_depth {
             notes.push(format!(
                 "Working space from the front of the gear: {} deep; brackets under the floor show its width.",

@@ -391,6 +391,12 @@ const KINDS: &[Kind] = &[
         remedies: "gear with one moving part, or an interlock",
     },
     Kind {
+        id: "device-off-busbar",
+        title: "A device does not stand at the busbar that it protects from",
+        why: "Between busbar and device every string feeds the run, and their devices together are far larger than it: a short circuit there burns it. Codes allow such a run only as a short tap: 10 ft (NEC 240.21(B)(1)), 3 m (IEC 60364-4-43 433.2.2, 434.2.1), guarded, and sized for it.",
+        remedies: "devices mounted at the busbar; a wall on which they can stand beside it",
+    },
+    Kind {
         id: "device-under-load",
         title: "A device is smaller than the load that runs for hours",
         why: "It trips, or it and its terminals run hot.",
@@ -1215,7 +1221,7 @@ const KINDS: &[Kind] = &[
     Kind {
         id: "outage-wish-missed",
         title: "Some outages are not carried as long as was wished",
-        why: "A year is run hour by hour, with the loads on their full days and the weather drawn or read, and an outage is started at every hour with the battery as the year left it. At least one of them ends before the wished time with all loads on. Where a generator that starts by itself carries all of them with the fuel stated it is a note, since an engine may fail to start. Where fewer than one outage in a hundred is carried it is an error: the plant does not do what it is for. Else it is a warning: nothing is unsafe, the draws of a year are no limit of a code, and the size of the battery by energy is an error of its own; but it is not what was asked for. Each remedy named was tried in the same way.",
+        why: "A year is run hour by hour, with the loads on their full days and the weather drawn or read, and an outage is started at every hour with the battery as the year left it. At least one of them ends before the wished time with all loads on. Where a generator that starts by itself carries all of them with the fuel stated it is a note, since an engine may fail to start. Where fewer than one outage in a hundred is carried it is an error: the plant does not do what it is for. Else it is a warning: nothing is unsafe, the draws of a year are no limit of a code, and the size of the battery by energy is an error of its own; but it is not what was asked for. Of each remedy that is said to meet the wish alone the year and its outages were run in the same way.",
         remedies: "what the finding names: more strings, more array, loads that are shed, a generator that starts by itself; or a shorter wish",
     },
     Kind {

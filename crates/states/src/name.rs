@@ -23,11 +23,12 @@ pub fn situation(state: &State, plant: &Plant) -> String {
             words.push(match at {
                 0 => format!("{} open", device.name),
                 at if at == all => format!("{} closed", device.name),
-                at => format!("{at} of {all} {} closed", device.name),
+                at => format!("{at} of {all} {}{} closed", device.name, where_(device, plant)),
             });
         } else {
             let position = device.positions.get(usize::from(at)).copied().unwrap_or("in no known position");
             words.push(match position {
+                "open" | "closed" if in_all(device, plant) > 1 => format!("{} {position}", device.name),
                 "open" | "closed" => format!("{} {position}", one(device)),
                 position => format!("{} {position}", device.name),
             });
@@ -43,7 +44,7 @@ pub fn describe(reached: &Reached, plant: &Plant) -> String {
         Coming::Source(kind, there) => source(*kind, *there).to_owned(),
         Coming::Moved(device, at) => {
             let wants = reached.due.iter().find(|(due, _)| due == device).map(|(_, position)| *position);
-            plant.devices.get(device.0).map_or_else(String::new, |device| moved(device, *at, wants))
+            plant.devices.get(device.0).map_or_else(String::new, |device| moved(device, plant, *at, wants))
         }
     }
 }
@@ -58,7 +59,7 @@ pub fn tell(way: &[&Reached], plant: &Plant) -> Vec<String> {
             (Coming::Moved(device, first), Some(end)) if last > k => {
                 let at = end.state.positions.get(device.0).copied().unwrap_or_default();
                 if let Some(device) = plant.devices.get(device.0) {
-                    told.push(several(device, at, at > *first, last - k + 1));
+                    told.push(several(device, plant, at, at > *first, last - k + 1));
                 }
             }
             _ => told.push(describe(reached, plant)),
@@ -90,16 +91,40 @@ fn run_from(way: &[&Reached], first: usize, plant: &Plant) -> usize {
     last
 }
 
-fn several(device: &Device, at: u8, closes: bool, how_many: usize) -> String {
+/// How many there are of a device: of relays one a unit, while the graph gathers those of one leg.
+fn in_all(device: &Device, plant: &Plant) -> u8 {
+    if device.name.ends_with("relays") { plant.units.max(device.members) } else { device.members }
+}
+
+/// Where a set of relays is counted, if not over all units.
+fn where_(device: &Device, plant: &Plant) -> &'static str {
+    let all = usize::from(in_all(device, plant));
+    match usize::from(device.members) {
+        members if members == all => "",
+        members if members * plant.system.legs().len() == all => " on each leg",
+        _ => " on the leg with the fewest",
+    }
+}
+
+/// All of a device.
+fn every(device: &Device, plant: &Plant) -> String {
+    match in_all(device, plant) {
+        2 => format!("both {}", device.name),
+        all => format!("all {all} {}", device.name),
+    }
+}
+
+fn several(device: &Device, plant: &Plant, at: u8, closes: bool, how_many: usize) -> String {
     let all = device.members;
     let (verb, end) = if closes { ("close", all) } else { ("open", 0) };
     if how_many == usize::from(all) {
-        return format!("all {all} {} {verb}", device.name);
+        return format!("{} {verb}", every(device, plant));
     }
+    let on = where_(device, plant);
     if at == end {
-        return format!("the other {how_many} {} {verb}", device.name);
+        return format!("the other {how_many} {}{on} {verb}", device.name);
     }
-    format!("{how_many} {} {verb}: {at} of {all} closed", device.name)
+    format!("{how_many} {}{on} {verb}: {at} of {all} closed", device.name)
 }
 
 fn source(kind: SourceKind, there: bool) -> &'static str {
@@ -114,18 +139,20 @@ fn source(kind: SourceKind, there: bool) -> &'static str {
 }
 
 /// `wants`: where the rest of a set still goes.
-fn moved(device: &Device, at: u8, wants: Option<u8>) -> String {
-    let (all, one) = (device.members, one(device));
+fn moved(device: &Device, plant: &Plant, at: u8, wants: Option<u8>) -> String {
+    let (all, one, on) = (device.members, one(device), where_(device, plant));
     if all > 1 {
         return match (at, wants) {
-            (0, _) => format!("the last {one} opens"),
-            (at, _) if at == all => format!("the last {one} closes"),
-            (at, Some(1)) => format!("a {one} closes: {at} of {all} closed"),
-            (at, Some(_)) => format!("a {one} opens: {at} of {all} still closed"),
-            (at, None) => format!("a {one} moves: {at} of {all} closed"),
+            (0, _) => format!("the last {one}{on} opens"),
+            (at, _) if at == all => format!("the last {one}{on} closes"),
+            (at, Some(1)) => format!("a {one}{on} closes: {at} of {all} closed"),
+            (at, Some(_)) => format!("a {one}{on} opens: {at} of {all} still closed"),
+            (at, None) => format!("a {one}{on} moves: {at} of {all} closed"),
         };
     }
     match device.positions.get(usize::from(at)).copied() {
+        Some("open") if in_all(device, plant) > 1 => format!("{} open", every(device, plant)),
+        Some("closed") if in_all(device, plant) > 1 => format!("{} close", every(device, plant)),
         Some("open") => format!("the {one} opens"),
         Some("closed") => format!("the {one} closes"),
         Some("off") => format!("the {} is turned off", device.name),
@@ -227,5 +254,36 @@ mod tests {
             told(&turns)[1..],
             ["2 transfer relays open: 1 of 3 closed", "the other 2 transfer relays close"]
         );
+    }
+
+    /// The graph gathers the relays of one leg; every unit has one.
+    #[test]
+    fn relays_are_counted_over_all_units_and_legs() {
+        let of = |system, on_leg, units| Plant { system, units, ..plant(on_leg) };
+        let relay = |at| step(Coming::Moved(DeviceIx(0), at), [at, 0, 0], Vec::new());
+        let told = |plant: &Plant, steps: &[u8]| {
+            let way: Vec<Reached> = steps.iter().map(|at| relay(*at)).collect();
+            let all = tell(&way.iter().collect::<Vec<_>>(), plant);
+            all.get(1..).unwrap_or_default().join("; ")
+        };
+        let (wye, split) = (VoltageSystem::Wye120_208, VoltageSystem::Split120_240);
+        // nine one-leg units on three phases, six on two legs, one on each of three
+        assert_eq!(told(&of(wye, 3, 9), &[3, 2, 1, 0]), "all 9 transfer relays open");
+        assert_eq!(told(&of(split, 3, 6), &[0, 1, 2, 3]), "all 6 transfer relays close");
+        assert_eq!(told(&of(wye, 1, 3), &[1, 0]), "all 3 transfer relays open");
+        // two that span both legs, and one
+        assert_eq!(told(&of(split, 2, 2), &[2, 1, 0]), "both transfer relays open");
+        assert_eq!(told(&of(split, 1, 1), &[1, 0]), "the transfer relay opens");
+        assert_eq!(told(&of(wye, 3, 9), &[3, 2, 1]), "2 transfer relays on each leg open: 1 of 3 closed");
+        assert_eq!(told(&of(wye, 3, 9), &[3, 2]), "a transfer relay on each leg moves: 2 of 3 closed");
+        // 3, 2 and 2 units: a leg has no more than its own
+        assert_eq!(
+            told(&of(wye, 2, 7), &[2, 1]),
+            "a transfer relay on the leg with the fewest moves: 1 of 2 closed"
+        );
+        let at = |plant: &Plant, at| situation(&step(Coming::Start, [at, 0, 0], Vec::new()).state, plant);
+        assert!(at(&of(wye, 3, 9), 1).contains("1 of 3 transfer relays on each leg closed"));
+        assert!(at(&of(wye, 1, 3), 1).contains("transfer relays closed"));
+        assert!(at(&of(wye, 3, 9), 3).contains("live, transfer relays closed"));
     }
 }

@@ -159,6 +159,10 @@ fn reason(h: &Holding<'_, '_>, book: Book, id: &str) -> (Verdict, Text) {
             (Outside, say!("whether the units are listed for power control: seen in the listing"))
         }
         "supply-side" => (Not, say!("the group is connected behind the service disconnect")),
+        "conductor-tap" if h.case.bank.is_some() => (
+            Outside,
+            say!("runs between the DC busbar and devices that do not stand at it are not sized as taps"),
+        ),
         "conductor-tap" => (Not, say!("every conductor has its device at its supply end")),
         "generator-conductor" => (Not, say!("there is no generator")),
         "motor-overload-device" => (

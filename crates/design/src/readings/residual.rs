@@ -1,16 +1,31 @@
 //! Residual current devices: what a tester and a loop meter must show where the protection of people rests on them.
 
+use std::sync::Arc;
+
 use assess::Case;
-use derivation::{Known, formula};
-use quantity::{Current, PhaseVoltage, Quantity, Ratio, Resistance};
+use derivation::{Known, Node, formula};
+use quantity::{Current, Duration, PhaseVoltage, Quantity, Ratio, Resistance};
 use site::{Earthing, Panel};
+use tables::iec::device::break_time;
 
 use crate::code::highest_loop;
 
 /// Multiple of the rated residual current at which the shortest break time holds (IEC 61008-1 Table 1).
 const FIVE: f64 = 5.0;
-/// Share of the rated residual current at which a device must not open (IEC 61008-1).
+/// Share of the rated residual current at which a device must not open (IEC 61008-1, from memory).
 const STAYS_SHARE: f64 = 0.5;
+/// Multiples of the rated residual current, with the time for which a device of type S must stay closed at each, in
+/// seconds (IEC 61008-1 Table 1, from memory).
+const STAYS_S: [(f64, f64); 2] = [(1.0, 0.13), (FIVE, 0.05)];
+
+/// Between which times a device opens at a residual current.
+#[derive(Debug, Clone)]
+pub struct OpensIn {
+    /// Not before; none where it may open at once.
+    pub least: Option<Known<Duration>>,
+    /// At the latest.
+    pub most: Known<Duration>,
+}
 
 /// A residual current device, or all that stand ahead of the final circuits of a panel.
 #[derive(Debug, Clone)]
@@ -29,6 +44,8 @@ pub struct ResidualReadings {
     pub stays: Known<Current>,
     /// Current at which its shortest time holds.
     pub five: Known<Current>,
+    /// When it opens at its rated residual current, and at the current of its shortest time; none without a table.
+    pub opens: [Option<OpensIn>; 2],
     /// Highest fault loop, utility or island, with which it is sure of its shortest time.
     pub loop_most: Known<Resistance>,
     /// What the site says of the loops behind it.
@@ -39,6 +56,13 @@ pub struct ResidualReadings {
 }
 
 impl ResidualReadings {
+    /// Every value that a test of it rests on.
+    pub fn nodes(&self) -> Vec<&Arc<Node>> {
+        let times = self.opens.iter().flatten().flat_map(|o| o.least.iter().chain([&o.most]));
+        let all = [self.rated.node(), self.stays.node(), self.five.node(), self.loop_most.node()];
+        all.into_iter().chain(times.map(Known::node)).collect()
+    }
+
     /// As it is written beside a symbol: `RCD 30 mA`.
     pub fn words(&self) -> String {
         let kind = if self.delayed { " type S" } else { "" };
@@ -90,10 +114,13 @@ fn one(
     delayed: bool,
 ) -> ResidualReadings {
     let times = |symbol: &str, value: f64, source: &str| {
-        Known::factor(symbol, "multiple of the rated residual current", value, source)
+        let what = "multiple of the rated residual current";
+        Known::table(symbol, what, Ratio::of(value), "constant", "", source, true)
     };
-    let k: Known<Ratio> = times("k", STAYS_SHARE, "IEC 61008-1: it stays closed up to one half");
-    let m: Known<Ratio> = times("m", FIVE, "IEC 61008-1 Table 1: its shortest time from five on");
+    let k: Known<Ratio> =
+        times("k", STAYS_SHARE, "IEC 61008-1: it stays closed up to one half (from memory, confirm)");
+    let m: Known<Ratio> =
+        times("m", FIVE, "IEC 61008-1 Table 1: its shortest time from five on (from memory, confirm)");
     let service = &case.site.service;
     let electrode = service.electrode.as_ref().filter(|_| service.earthing.value == Earthing::Tt);
     let electrode = electrode.map(|stated| {
@@ -115,10 +142,24 @@ fn one(
         place,
         stays: formula!("I_t", "residual current at which the device stays closed", [k, I_dn] => k * I_dn),
         five: formula!("I_t", "residual current of the shortest break time", [m, I_dn] => m * I_dn),
+        opens: STAYS_S.map(|(multiple, stays_s)| opens_in(delayed, multiple, stays_s)),
         loop_most: highest_loop(case, &I_dn),
         rated: I_dn,
         delayed,
         stated: None,
         electrode,
     }
+}
+
+/// When a device opens at a multiple of its rated residual current.
+fn opens_in(delayed: bool, multiple: f64, stays_s: f64) -> Option<OpensIn> {
+    let m =
+        Known::chosen("m", "current of the test over the rated one", Ratio::of(multiple), "test", Vec::new());
+    let source = "IEC 61008-1 Table 1: type S stays closed for so long (from memory, confirm)";
+    let row = format!("{multiple} times");
+    let least = delayed.then(|| {
+        let what = "time for which a device of type S stays closed";
+        Known::table("t_s", what, Duration::of(stays_s), "constant", row, source, true)
+    });
+    Some(OpensIn { least, most: break_time(delayed, &m).ok()? })
 }

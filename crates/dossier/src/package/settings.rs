@@ -3,11 +3,14 @@
 use std::sync::Arc;
 
 use assess::Case;
-use catalog::{BatteryModel, LegControl, LimitScope};
-use derivation::{Known, Node, formula};
-use design::{Design, earliest_return, floor, returns_by, window};
+use catalog::{LegControl, LimitScope};
+use derivation::Node;
+use design::{
+    Design, charge_ceiling, charge_limit, dc_tenth_below, earliest_return, entered_limit, floor, returns_by,
+    shortest_retransfer, tenth_below,
+};
 use plant::Layout;
-use quantity::{Current, DcCurrent, Duration, Power, Quantity, Ratio};
+use quantity::{Duration, Power, Quantity};
 use saying::{Text, say};
 
 use super::grid;
@@ -44,16 +47,6 @@ impl Setting {
         self.confirm = Some(what.into());
         self
     }
-}
-
-/// The battery of the design.
-fn battery<'c>(case: &Case<'c>) -> Option<&'c BatteryModel> {
-    case.bank.as_ref().map(|b| b.model)
-}
-
-/// How many there are of something that the formation decides.
-fn counted(what: &str, n: u32) -> Known<Ratio> {
-    Known::chosen("n", what, Ratio::of(f64::from(n)), "formation", Vec::new())
 }
 
 pub(super) fn of(design: &Design<'_>) -> Vec<Setting> {
@@ -139,16 +132,7 @@ fn roles(design: &Design<'_>) -> Vec<Setting> {
 }
 
 fn direct(case: &Case<'_>) -> Vec<Setting> {
-    let unit = case.unit;
-    let (low, (_, high)) = (floor(unit), window(unit));
-    let bank_high = battery(case).and_then(|b| {
-        let U_1 =
-            Known::catalog("U_1", "highest voltage of one module in charging", b.highest?, &b.id, "highest");
-        let m = Known::catalog("m", "modules in series", Ratio::of(f64::from(b.series)), &b.id, "series");
-        Some(formula!("U_bank", "highest voltage of the bank in charging", [U_1, m] => U_1 * m))
-    });
-    let highest: Vec<_> = [Some(high.clone()), bank_high].into_iter().flatten().collect();
-    let high = Known::smallest("U_c", "highest charge voltage", &highest).unwrap_or(high);
+    let (low, high) = (floor(case.unit), charge_ceiling(case));
     let mut all = Vec::new();
     let maker = say!("the battery maker's figure for this model and temperature; it prevails");
     all.push(
@@ -173,69 +157,41 @@ fn direct(case: &Case<'_>) -> Vec<Setting> {
         .resting_on(high.node())
         .confirm(&maker),
     );
-    match &case.bank {
-        Some(bank) => {
-            let I = &bank.charge;
-            all.push(
-                setting(
-                    EVERY,
-                    "battery",
-                    say!("charging current limit"),
-                    say!("at most {tenth} for each unit", tenth = tenth(I.value())),
-                    say!("what every string bears with mismatch and with one string off"),
-                )
-                .resting_on(I.node())
-                .confirm(&maker),
-            );
-        }
-        None => {
-            let I_1 = Known::catalog(
-                "I_1",
-                "highest charging current of one unit",
-                unit.charging.current,
-                &unit.id,
-                "charging current",
-            );
-            all.push(
-                setting(
-                    EVERY,
-                    "battery",
-                    say!("charging current limit"),
-                    say!("at most {tenth} for each unit", tenth = tenth(I_1.value())),
-                    say!("what a unit gives; no battery is decided, and its own limit may be lower"),
-                )
-                .resting_on(I_1.node())
-                .confirm(say!("the battery's charging current limit; the lower one counts")),
-            );
-        }
-    }
+    let I = charge_limit(case);
+    let (why, confirm) = match &case.bank {
+        Some(_) => (say!("what every string bears with mismatch and with one string off"), maker),
+        None => (
+            say!("what a unit gives; no battery is decided, and its own limit may be lower"),
+            say!("the battery's charging current limit; the lower one counts"),
+        ),
+    };
+    let value = say!("at most {tenth} for each unit", tenth = dc_tenth_below(I.value()));
+    all.push(
+        setting(EVERY, "battery", say!("charging current limit"), value, why)
+            .resting_on(I.node())
+            .confirm(confirm),
+    );
     all
 }
 
-/// A limit of the whole group as each unit is set: as it is, or shared by the units of a leg.
-fn as_set(case: &Case<'_>, limit: &Known<Current>) -> (Known<Current>, Text) {
+/// Where a limit of the whole group is entered.
+fn entered_at(case: &Case<'_>) -> Text {
     match case.unit.input_limit.scope {
-        LimitScope::Group => (limit.clone(), say!("at the lead unit, for the whole group")),
-        LimitScope::Unit => {
-            let n = counted("most units on a leg", case.formation.most().max(1));
-            (
-                formula!("I_1", "input limit of each unit, per leg", [limit, n] => limit / n),
-                say!("at every unit, its part"),
-            )
-        }
+        LimitScope::Group => say!("at the lead unit, for the whole group"),
+        LimitScope::Unit => say!("at every unit, its part"),
     }
 }
 
 fn sources(case: &Case<'_>) -> Vec<Setting> {
     let mut all = Vec::new();
     if let Some(limit) = &case.settings.input_limit {
-        let (set, whose) = as_set(case, limit);
+        let (set, whose) = (entered_limit(case, limit), entered_at(case));
         all.push(
             setting(
                 EVERY,
                 "utility",
                 say!("input current limit, utility"),
-                say!("{down} on each leg", down = down(&set)),
+                say!("{down} on each leg", down = tenth_below(set.value())),
                 whose,
             )
             .resting_on(set.node()),
@@ -273,13 +229,13 @@ fn sources(case: &Case<'_>) -> Vec<Setting> {
         );
     }
     if let (Some(limit), Some(generator)) = (&case.settings.generator_limit, case.generator) {
-        let (set, whose) = as_set(case, limit);
+        let (set, whose) = (entered_limit(case, limit), entered_at(case));
         all.push(
             setting(
                 EVERY,
                 "generator",
                 say!("input current limit, generator"),
-                say!("{down} on each leg", down = down(&set)),
+                say!("{down} on each leg", down = tenth_below(set.value())),
                 whose,
             )
             .resting_on(set.node()),
@@ -300,16 +256,6 @@ fn sources(case: &Case<'_>) -> Vec<Setting> {
     all
 }
 
-/// Down to a tenth of an ampere.
-fn tenth(current: DcCurrent) -> DcCurrent {
-    DcCurrent::of((current.si() * 10.0 + 1e-9).floor() / 10.0)
-}
-
-/// A current rounded down to a tenth of an ampere: a limit is never set higher than it is.
-fn down(current: &Known<Current>) -> Current {
-    Current::of((current.value().si() * 10.0 + 1e-9).floor() / 10.0)
-}
-
 fn transfer(case: &Case<'_>) -> Vec<Setting> {
     let mut all = Vec::new();
     if let Some(switch) = case.transfer {
@@ -317,7 +263,7 @@ fn transfer(case: &Case<'_>) -> Vec<Setting> {
             Some(to) => say!("{from} to {to}", from, to),
             None => say!("{from} or later", from),
         };
-        if let Some(back) = &case.settings.retransfer {
+        if let (Some(back), Some(shortest)) = (&case.settings.retransfer, shortest_retransfer(case)) {
             all.push(
                 setting(
                     say!("transfer switch"),
@@ -326,16 +272,7 @@ fn transfer(case: &Case<'_>) -> Vec<Setting> {
                     range(back.earliest, back.latest),
                     say!("the range with which every order of moves was looked at"),
                 )
-                .resting_on(
-                    Known::chosen(
-                        "t",
-                        "shortest return delay",
-                        back.earliest,
-                        "site, else the range of the switch",
-                        Vec::new(),
-                    )
-                    .node(),
-                ),
+                .resting_on(shortest.node()),
             );
         }
         all.push(setting(

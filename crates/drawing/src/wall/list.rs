@@ -1,9 +1,9 @@
 //! The list of what hangs on the wall: numbers, records, sizes, weights.
 
 use dossier::{dimension, to_carry};
+use place::Item;
 use place::wall::{Obstacle, PlacedItem};
-use quantity::{Length, Mass, Quantity as _};
-use site::Units;
+use quantity::{Length, Mass};
 
 use super::{Drawing, letter};
 use crate::scene::{Layer, SMALLEST_TEXT_MM, fitting, width_mm, wrapped};
@@ -12,15 +12,16 @@ const LIST_MM: f64 = 246.0;
 const TOP_MM: f64 = 17.0;
 const ROW_MM: f64 = 2.9;
 /// Columns: where each begins, and what it holds.
-const COLUMNS: [(f64, &str); 8] = [
+const COLUMNS: [(f64, &str); 9] = [
     (0.0, "no."),
-    (7.0, "part"),
-    (45.5, "record"),
-    (88.5, "w x h x d"),
-    (112.0, "left"),
-    (126.0, "bottom"),
-    (141.0, "mass"),
-    (152.0, "a fixing"),
+    (6.0, "part"),
+    (44.0, "record"),
+    (84.5, "w x h x d"),
+    (105.5, "kept free"),
+    (121.0, "left"),
+    (131.0, "bottom"),
+    (141.5, "mass"),
+    (152.5, "a fixing"),
 ];
 const WIDTH_MM: f64 = 163.0;
 
@@ -39,7 +40,7 @@ fn part(name: &str) -> String {
 }
 
 /// Cells of a row.
-type Cells = [String; 8];
+type Cells = [String; 9];
 
 /// Pieces of gear that share a row: number of the first and of the last, and what the first is.
 type Gathered = (usize, usize, PlacedItem);
@@ -78,8 +79,8 @@ impl Drawing<'_> {
         gear.chain(there).map(some).collect()
     }
 
-    /// Lines under the list: what the elevation does not show, by the reason; breakers of the AC side by their
-    /// designations.
+    /// Lines under the list: breakers of the AC side by their designations, in which housing they are; what the elevation
+    /// does not show, by the reason.
     fn not_placed(&self) -> Vec<String> {
         let mut by: Vec<(&str, Vec<&str>)> = Vec::new();
         for (what, why) in &self.plan.not_placed {
@@ -92,6 +93,7 @@ impl Drawing<'_> {
             let all = self.breakers.iter().map(String::as_str).collect();
             by.push(("breakers of the AC side, in panels or in housings without a record", all));
         }
+        let housed = self.housed.iter().flat_map(|words| wrapped(words, SMALLEST_TEXT_MM, WIDTH_MM));
         let named = |(why, all): (&str, Vec<&str>)| {
             let more = all.len().saturating_sub(NAMED);
             let names: Vec<&str> = all.into_iter().take(NAMED).collect();
@@ -99,7 +101,7 @@ impl Drawing<'_> {
             format!("Not placed: {}{more} ({why}).", names.join(", "))
         };
         let all = by.into_iter().flat_map(|reason| wrapped(&named(reason), SMALLEST_TEXT_MM, WIDTH_MM));
-        all.take(LINES).collect()
+        housed.chain(all).take(LINES).collect()
     }
 
     /// Rows for gear.
@@ -133,12 +135,25 @@ impl Drawing<'_> {
         (all, count - shown)
     }
 
+    /// A length without its unit, which a note says of all of the list.
+    fn length(&self, length: Length) -> String {
+        let words = dimension(self.units, length);
+        words.split(' ').next().unwrap_or_default().to_owned()
+    }
+
     fn size(&self, [width, height, depth]: [Length; 3]) -> String {
-        let one = |length: Length| match self.units {
-            Units::Us => format!("{:.1}", length.si() / 0.0254),
-            Units::Metric => format!("{:.0}", length.si() * 1000.0),
-        };
-        format!("{} x {} x {}", one(width), one(height), one(depth))
+        format!("{}x{}x{}", self.length(width), self.length(height), self.length(depth))
+    }
+
+    /// What is kept free above, below and at each side; nothing of gear that asks for none.
+    fn kept_free(&self, item: &Item) -> String {
+        let f = &item.footprint;
+        let below = if item.kind.stands() { Length::ZERO } else { f.below };
+        let all = [f.above, below, f.beside];
+        if all.iter().all(|free| *free <= Length::ZERO) {
+            return "none".to_owned();
+        }
+        all.map(|free| self.length(free)).join("/")
     }
 
     fn cells(&self, first: usize, last: usize, placed: &PlacedItem) -> Cells {
@@ -152,8 +167,9 @@ impl Drawing<'_> {
             if several { format!("{} x {}", last + 1 - first, item.kind.word()) } else { part(&item.part) },
             if item.record.is_empty() { "site".to_owned() } else { item.record.clone() },
             self.size([item.footprint.width, item.footprint.height, item.footprint.depth]),
-            own(dimension(self.units, placed.body.left)),
-            own(dimension(self.units, placed.body.bottom)),
+            self.kept_free(item),
+            own(self.length(placed.body.left)),
+            own(self.length(placed.body.bottom)),
             mass(item.footprint.mass),
             own(fixing),
         ]
@@ -166,8 +182,9 @@ impl Drawing<'_> {
             obstacle.name.clone(),
             "there already".to_owned(),
             self.size([body.width, body.height, obstacle.depth]),
-            dimension(self.units, body.left),
-            dimension(self.units, body.bottom),
+            String::new(),
+            self.length(body.left),
+            self.length(body.bottom),
             String::new(),
             String::new(),
         ]

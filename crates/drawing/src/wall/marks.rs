@@ -84,7 +84,10 @@ impl Drawing<'_> {
             // numbers are never cut: where the bracket is narrower, the next one in the lane waits for them
             *end = f64::max(to, from + 1.0 + width_mm(&words, TEXT_MM));
             let y = top + LANE_MM * lane as f64;
-            self.pen.line(Layer::Outline, &[(from, y - 1.2), (from, y), (to, y), (to, y - 1.2)], None);
+            // each stroke by itself: a dash never ends in the corner
+            for stroke in [[(from, y - 1.2), (from, y)], [(from, y), (to, y)], [(to, y), (to, y - 1.2)]] {
+                self.pen.line(Layer::Outline, &stroke, None);
+            }
             self.pen.text((from + 1.0, y + 0.7 + TEXT_MM), TEXT_MM, &words);
         }
         if left_out > 0 {

@@ -1,0 +1,81 @@
+//! Limits as they are entered at the units: of the whole group or each its part, and rounded so that none is set higher
+//! than it is.
+
+use assess::Case;
+use catalog::LimitScope;
+use derivation::{Known, formula};
+use quantity::{Current, DcCurrent, DcVoltage, Duration, Quantity, Ratio};
+
+use crate::window;
+
+/// The highest charge voltage to be entered: what units and, where published, the bank bear.
+pub fn charge_ceiling(case: &Case<'_>) -> Known<DcVoltage> {
+    let (_, high) = window(case.unit);
+    let bank = case.bank.as_ref().map(|bank| bank.model).and_then(|model| {
+        let highest = model.highest?;
+        let U_1 =
+            Known::catalog("U_1", "highest voltage of one module in charging", highest, &model.id, "highest");
+        let series = Ratio::of(f64::from(model.series));
+        let m = Known::catalog("m", "modules in series", series, &model.id, "series");
+        Some(formula!("U_bank", "highest voltage of the bank in charging", [U_1, m] => U_1 * m))
+    });
+    let all: Vec<Known<DcVoltage>> = [Some(high.clone()), bank].into_iter().flatten().collect();
+    Known::smallest("U_c", "highest charge voltage", &all).unwrap_or(high)
+}
+
+/// The charging current to be entered at every unit: as the bank was decided, else what a unit gives.
+pub fn charge_limit(case: &Case<'_>) -> Known<DcCurrent> {
+    let what = "highest charging current of one unit";
+    let current = case.unit.charging.current;
+    let of_unit = || Known::catalog("I_1", what, current, &case.unit.id, "charging current");
+    case.bank.as_ref().map_or_else(of_unit, |bank| bank.charge.clone())
+}
+
+/// An input limit of the group, per leg, as it is entered: as it is where the group takes one, else each unit's part.
+pub fn entered_limit(case: &Case<'_>, limit: &Known<Current>) -> Known<Current> {
+    match case.unit.input_limit.scope {
+        LimitScope::Group => limit.clone(),
+        LimitScope::Unit => {
+            let most = Ratio::of(f64::from(case.formation.most().max(1)));
+            let n = Known::chosen("n", "most units on a leg", most, "formation", Vec::new());
+            formula!("I_1", "input limit of each unit, per leg", [limit, n] => limit / n)
+        }
+    }
+}
+
+/// The shortest delay with which the transfer switch may return; none without a switch.
+pub fn shortest_retransfer(case: &Case<'_>) -> Option<Known<Duration>> {
+    let back = case.transfer.and(case.settings.retransfer.as_ref())?;
+    let why = "site, else the range of the switch";
+    Some(Known::chosen("t", "shortest return delay", back.earliest, why, Vec::new()))
+}
+
+/// A current down to a tenth of an ampere.
+pub fn tenth_below(current: Current) -> Current {
+    Current::of(tenth_a(current.si()))
+}
+
+/// A direct current down to a tenth of an ampere.
+pub fn dc_tenth_below(current: DcCurrent) -> DcCurrent {
+    DcCurrent::of(tenth_a(current.si()))
+}
+
+/// Amperes down to a tenth, but for what the arithmetic left under one.
+fn tenth_a(amperes: f64) -> f64 {
+    (amperes * 10.0 + 1e-9).floor() / 10.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_limit_is_never_entered_higher_than_it_is() {
+        for (exact, entered) in
+            [(43.699_999, 43.6), (43.7, 43.7), (100.0 / 3.0, 33.3), (0.3 * 3.0 * 10.0, 9.0)]
+        {
+            assert_eq!(tenth_below(Current::of(exact)), Current::of(entered));
+            assert_eq!(dc_tenth_below(DcCurrent::of(exact)), DcCurrent::of(entered));
+        }
+    }
+}
