@@ -159,13 +159,19 @@ pub(super) fn controllers(walk: &Walk<'_, '_>) -> Option<CheckoutStep> {
     )
 }
 
-/// Arrays on panels: joined, off with their panel, back by themselves, held back by the island's frequency, locked out
-/// from a generator.
-pub(super) fn on_panels(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
-    let all: Vec<&AcArrayReadings> =
-        walk.r.ac_arrays.iter().filter(|a| !inverters(walk, a).is_empty()).collect();
-    let joined = all.iter().map(|a| joined(walk, a));
-    joined.chain(all.iter().map(|a| tried(walk, a))).collect()
+/// Arrays on panels, joined to them.
+pub(super) fn joined(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
+    on_panels(walk).map(|a| join(walk, a)).collect()
+}
+
+/// Arrays on panels, off with their panel, back by themselves, held back by the island's frequency, locked out from a
+/// generator.
+pub(super) fn tried(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
+    on_panels(walk).map(|a| try_out(walk, a)).collect()
+}
+
+fn on_panels<'w>(walk: &'w Walk<'_, '_>) -> impl Iterator<Item = &'w AcArrayReadings> {
+    walk.r.ac_arrays.iter().filter(|a| !inverters(walk, a).is_empty())
 }
 
 /// The breakers of an array's inverters.
@@ -174,7 +180,7 @@ fn inverters(walk: &Walk<'_, '_>, a: &AcArrayReadings) -> Vec<String> {
     of.map(|g| g.id.clone()).collect()
 }
 
-fn joined(walk: &Walk<'_, '_>, a: &AcArrayReadings) -> CheckoutStep {
+fn join(walk: &Walk<'_, '_>, a: &AcArrayReadings) -> CheckoutStep {
     let breakers = inverters(walk, a);
     let strings: Vec<&str> = walk
         .by_hand()
@@ -202,7 +208,7 @@ fn joined(walk: &Walk<'_, '_>, a: &AcArrayReadings) -> CheckoutStep {
         .each(strings.iter().filter(|id| id.ends_with(".disconnect")).copied(), |s, id| s.closes(id))
 }
 
-fn tried(walk: &Walk<'_, '_>, a: &AcArrayReadings) -> CheckoutStep {
+fn try_out(walk: &Walk<'_, '_>, a: &AcArrayReadings) -> CheckoutStep {
     let utility = walk.utility();
     let by_generator = a.locked_out && generator::carries(walk);
     let behind = a.side == ArraySide::Backup;

@@ -8,6 +8,7 @@ use saying::{Text, say};
 use site::Earthing;
 
 use super::checkout::{Walk, step};
+use super::direct;
 use crate::CheckoutStep;
 use crate::units::to_carry;
 
@@ -98,10 +99,24 @@ fn lock(walk: &Walk<'_, '_>) -> CheckoutStep {
     let dead = places.into_iter().filter(|id| walk.place(id)).map(str::to_owned).chain(bus);
     let names = walk.plant.nodes.iter().filter(|n| places.contains(&n.id.as_str()) && n.kind != NodeKind::Dc);
     let names: Vec<&str> = names.map(|n| n.name.as_str()).collect();
+    let block = if walk.automatic() {
+        say!(
+            " Block the start of the generator, which starts by itself, at its own controls; it stays blocked until the step that says otherwise."
+        )
+    } else {
+        Text::default()
+    };
+    let resistors = if direct::by_resistor(walk.case) {
+        say!(", with the pre-charge switch of each unit,")
+    } else {
+        Text::default()
+    };
     let s = step(
         BEFORE,
         say!(
-            "Open every disconnect, breaker and fuse switch of the schedules, also those of each battery string, of each unit and of arrays; lock and tag each by itself. Sources: {sources}. Every lock stays on until the step that names its device.",
+            "Open every disconnect, breaker and fuse switch of the schedules, also those of each battery string, of each unit{resistors} and of arrays; lock and tag each by itself.{block} Sources: {sources}. Every lock stays on until the step that names its device.",
+            resistors,
+            block,
             sources = sources(design)
         ),
     )
@@ -113,6 +128,10 @@ fn lock(walk: &Walk<'_, '_>) -> CheckoutStep {
     ), say!("none at: {names}; DC busbar", names = names.join("; ")))
     .otherwise(say!("find the source that feeds in and lock it; nothing else is done before"))
     .given(walk.case.generator.is_some(), |s| s.moves("generator", "stopped"))
+    .given(walk.automatic(), |s| s.moves("generator.start", "blocked"))
+    .given(direct::by_resistor(walk.case), |s| {
+        s.each(&walk.plant.units, |s, u| s.opens(format!("unit.{}.precharge", u.number)))
+    })
     .each(&walk.plant.units, |s, u| s.moves(format!("unit.{}", u.number), "off"));
     let opened = walk.plant.gear.iter().filter_map(|g| {
         let to = ["open", "off"].into_iter().find(|p| g.positions.contains(p))?;

@@ -1,6 +1,9 @@
 //! The generator: unloaded at its open breaker first, then under load.
 
+use saying::say;
+
 use super::checkout::{Walk, step, volts};
+use super::utility::own_legs;
 use crate::CheckoutStep;
 
 const GENERATOR: &str = "generator";
@@ -48,6 +51,9 @@ pub(super) fn steps(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
         all.push(leads(walk, &way));
         all.push(loaded(walk, &generator.id));
         all.push(stopped(walk, &generator.id));
+        if walk.automatic() {
+            all.push(by_itself(walk, &generator.id));
+        }
     }
     all
 }
@@ -55,7 +61,7 @@ pub(super) fn steps(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
 fn unloaded(walk: &Walk<'_, '_>, id: &str) -> CheckoutStep {
     let s = step(
         GENERATOR,
-        format!("Run {id} unloaded, the generator breaker open and locked, until it is warm; measure at the line side of that breaker{}.", if locked_out(walk) { ", then stop it" } else { "" }),
+        format!("Start {id} by hand and run it unloaded, the generator breaker open and locked, until it is warm; measure at the line side of that breaker{}.", if locked_out(walk) { ", then stop it" } else { "" }),
     )
     .caution("Exhaust outdoors only. Its neutral is joined to earth as the drawing shows, never twice. Live parts: arc-rated clothing, face shield.");
     let s = volts(s, &walk.r.source, "at the open generator breaker, unloaded");
@@ -113,6 +119,25 @@ fn leads(walk: &Walk<'_, '_>, way: &Way) -> CheckoutStep {
         Way::Only => walk.of_units("input"),
         Way::Switch => Vec::new(),
     };
+    let breaker = match way {
+        Way::Second => Some(say!("second-input breaker")),
+        Way::Only => Some(say!("input breaker")),
+        Way::Switch => None,
+    };
+    let s = match breaker {
+        Some(breaker) => own_legs(walk, s, &breaker, &say!("at the load side of the generator breaker")),
+        None => {
+            let most = &walk.r.in_step;
+            s.read(
+                "each leg at the generator side of the source switch to the same leg at the load side of the generator breaker",
+                format!("at most {}: it is the same leg", most.value()),
+                &[most.node()],
+            )
+        }
+    };
+    let s = s.otherwise(
+        "open the generator breaker and lock it: exchanged legs would be joined through the units",
+    );
     s.closes("generator.breaker").live("generator.feed").each(behind, |s, id| s.dead(format!("{id}.breaker")))
 }
 
@@ -167,6 +192,31 @@ fn stopped(walk: &Walk<'_, '_>, id: &str) -> CheckoutStep {
         .caution("The panel is live throughout; an automatic generator may start again by itself: its start is blocked before anybody touches it.");
     let s = s.see("backup panel", "served, by utility or battery");
     off(walk, s)
+}
+
+/// Its automatic start, tried once and blocked again: what is read after it is read from the battery alone.
+fn by_itself(walk: &Walk<'_, '_>, id: &str) -> CheckoutStep {
+    let (open, close) = if walk.utility() {
+        (say!("Open the service disconnect, then take"), say!(" Close the service disconnect."))
+    } else {
+        (say!("Take"), say!(""))
+    };
+    let s = step(
+        GENERATOR,
+        say!(
+            "{open} the block off the automatic start of {id} and move the level at which it starts until it starts by itself and the units take it. Put the level back to that of the settings sheet.{close} See it stop by itself, then block its start again: what follows is read from the battery alone.",
+            open,
+            id,
+            close
+        ),
+    )
+    .caution(say!("From the moment the block is off it may start at any time: nobody works on it or on its conductors."))
+    .see(say!("start"), say!("by itself, at the level that was set; nobody at its controls"))
+    .see(say!("stop"), say!("by itself, after it has cooled unloaded"))
+    .see(say!("level after the trial"), say!("as in the settings sheet, read back"))
+    .otherwise(say!("leave its start blocked: it would start under somebody's hands, or not in an outage"))
+    .moves("generator.start", "free");
+    off(walk, onto(walk, s)).moves("generator.start", "blocked")
 }
 
 /// The utility is gone, the generator runs, the units take it.

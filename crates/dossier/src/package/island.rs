@@ -84,7 +84,7 @@ fn onto_bus(walk: &Walk<'_, '_>, unit: &Unit) -> CheckoutStep {
 }
 
 /// The legs that a unit joins, as words.
-fn words(legs: &[Leg]) -> String {
+pub(super) fn words(legs: &[Leg]) -> String {
     legs.iter().map(ToString::to_string).collect::<Vec<_>>().join(" and ")
 }
 

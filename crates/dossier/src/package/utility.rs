@@ -117,18 +117,70 @@ fn feed(walk: &Walk<'_, '_>) -> CheckoutStep {
     } else {
         s
     };
-    let most = &walk.r.in_step;
     let selected = if walk.place("source switch") { "source switch" } else { "input" };
-    s.read(
-        say!("each leg at each open input breaker to the same leg at the main panel"),
-        say!("at most {most}: it is the same leg", most = most.value()),
-        &[most.node()],
-    )
-    .see(say!("load side of each open input breaker"), say!("no voltage"))
-    .otherwise(say!("open the group breaker: legs are crossed"))
-    .closes("group.breaker")
-    .live(selected)
-    .each(walk.of_units("input"), |s, id| s.dead(format!("{id}.breaker")))
+    let reference = if walk.has("transfer") {
+        say!("at the utility side of the transfer switch")
+    } else if walk.plant.units.len() > 1 {
+        say!("of the group input bus, by its marks")
+    } else {
+        say!("at the load side of the group breaker")
+    };
+    own_legs(walk, s, &say!("input breaker"), &reference)
+        .see(say!("load side of each open input breaker"), say!("no voltage"))
+        .otherwise(say!("open the group breaker: legs are crossed"))
+        .closes("group.breaker")
+        .live(selected)
+        .each(walk.of_units("input"), |s, id| s.dead(format!("{id}.breaker")))
+}
+
+/// The legs of every unit at its open breaker against those of the source: exchanged ones would join legs through relays.
+pub(super) fn own_legs(
+    walk: &Walk<'_, '_>,
+    s: CheckoutStep,
+    breaker: &Text,
+    reference: &Text,
+) -> CheckoutStep {
+    let most = &walk.r.in_step;
+    s.each(&walk.plant.units, |s, unit| {
+        let number = unit.number;
+        let same = say!("at most {most}: it is the same leg", most = most.value());
+        let ([leg], Some((low, high))) = (unit.legs.as_slice(), &walk.r.source.line) else {
+            return s.read(
+                say!(
+                    "unit {number}, each leg at its open {breaker} to the same leg {reference}",
+                    number,
+                    breaker,
+                    reference
+                ),
+                same,
+                &[most.node()],
+            );
+        };
+        let others: Vec<_> = walk.case.system().legs().iter().filter(|l| *l != leg).copied().collect();
+        s.read(
+            say!(
+                "unit {number}, {leg} at its open {breaker} to {leg} {reference}",
+                number,
+                leg,
+                breaker,
+                reference
+            ),
+            same,
+            &[most.node()],
+        )
+        .read(
+            say!(
+                "unit {number}, {leg} at its open {breaker} to {others} {reference}",
+                number,
+                leg,
+                breaker,
+                others = super::island::words(&others),
+                reference
+            ),
+            say!("{low} to {high} each", low = low.value(), high = high.value()),
+            &[low.node(), high.node()],
+        )
+    })
 }
 
 fn units_back(walk: &Walk<'_, '_>, s: CheckoutStep, what: Text) -> CheckoutStep {
@@ -233,7 +285,7 @@ fn held(walk: &Walk<'_, '_>) -> CheckoutStep {
 
 /// What flows to the utility at most.
 pub(super) fn export(walk: &Walk<'_, '_>, s: CheckoutStep) -> CheckoutStep {
-    let export = &walk.case.settings.export_limit;
+    let export = &walk.r.given_back;
     let none = export.value().si() <= 0.0;
     s.read(
         say!("power to the utility"),

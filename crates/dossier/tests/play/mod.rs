@@ -171,14 +171,40 @@ fn called(gear: &Gear) -> String {
     }
 }
 
+/// What a plant needs beside its parts to be played.
+#[derive(Debug, Clone, Copy)]
+pub struct Beside<'d> {
+    /// Residual current devices.
+    pub residual: &'d [ResidualReadings],
+    /// Without a decided bank the bus itself stands for the battery.
+    pub bankless: bool,
+    /// The generator starts by itself.
+    pub automatic: bool,
+    /// The installation pre-charges the units.
+    pub precharge: bool,
+}
+
+impl<'d> Beside<'d> {
+    /// Of a design.
+    pub fn of(case: &assess::Case<'_>, residual: &'d [ResidualReadings]) -> Self {
+        let automatic = case.site.generator.as_ref().and_then(|g| g.automatic.as_ref());
+        Self {
+            residual,
+            bankless: case.bank.is_none(),
+            automatic: case.generator.is_some() && automatic.is_some_and(|a| a.value),
+            precharge: case.unit.dc.precharge == Some(catalog::Precharge::External),
+        }
+    }
+}
+
 /// Plays all of it from a plant in which everything is closed and on. For each step: the positions in which each device
 /// stood in it.
 pub fn play(
     plant: &FullPlant,
-    residual: &[ResidualReadings],
-    bankless: bool,
+    beside: Beside<'_>,
     packed: &Packed,
 ) -> Vec<BTreeMap<String, BTreeSet<String>>> {
+    let Beside { residual, bankless, automatic, precharge } = beside;
     let mut at: BTreeMap<String, String> =
         plant.gear.iter().map(|g| (g.id.clone(), g.positions[usize::from(g.normal)].to_owned())).collect();
     let by_hand: Vec<&Part> =
@@ -189,7 +215,13 @@ pub fn play(
     at.insert("battery".to_owned(), "closed".to_owned());
     at.insert("electrode".to_owned(), "closed".to_owned());
     at.extend(residual.iter().map(|d| (d.role.to_owned(), "closed".to_owned())));
+    if automatic {
+        at.insert("generator.start".to_owned(), "free".to_owned());
+    }
     let normal = at.clone();
+    if precharge {
+        at.extend(plant.units.iter().map(|u| (format!("unit.{}.precharge", u.number), "closed".to_owned())));
+    }
     let mut play = Play { plant, at, bankless, residual };
     let mut locked: BTreeSet<String> = BTreeSet::new();
     let mut read_back = false;
@@ -201,6 +233,13 @@ pub fn play(
             play.at.iter().map(|(id, at)| (id.clone(), BTreeSet::from([at.clone()]))).collect();
         for act in &step.acts {
             tripped.extend(opened(&play, step, act));
+            legs_known(&play, &packed.checkout[..=k], act);
+            if let (true, Act::Moves { device, to: "closed" }) = (precharge, act)
+                && let Some(unit) = device.strip_suffix(".dc").filter(|d| d.starts_with("unit."))
+            {
+                let through = format!("{unit}.precharge");
+                assert!(play.is(&through, "closed"), "{device} closes onto empty capacitors");
+            }
             moved(&mut play, step, act, k == 0, read_back, &mut locked);
             if k > 0 {
                 play.apart();
@@ -209,6 +248,12 @@ pub fn play(
                 here.entry(id.clone()).or_default().insert(at.clone());
             }
         }
+        if automatic {
+            unattended(&play, step, &here);
+        }
+        suns(&play, step);
+        let switches = play.at.iter().filter(|(id, _)| id.ends_with(".precharge"));
+        assert!(switches.into_iter().all(|(_, at)| at == "open"), "{}: pre-charge stays on", step.action);
         stood.push(here);
         if k > 0 {
             play.settled(&step.action);
@@ -226,7 +271,7 @@ pub fn play(
     };
     let out = (ends("generator.feed") || held_off(plant)) && locked.remove("generator.breaker");
     assert!(read_back && locked.is_empty(), "still locked: {locked:?}");
-    for (id, position) in normal.iter().filter(|(id, _)| !(out && *id == "generator.breaker")) {
+    for (id, position) in normal.iter().filter(|(id, _)| !(out && id.starts_with("generator."))) {
         let ends = if id == "generator" { "stopped" } else { position };
         if id != "generator" || plant.supplies.iter().any(|s| s.kind == SourceKind::Generator) {
             assert!(play.is(id, ends), "{id} ends {} and not {ends}", play.at[id]);
@@ -319,6 +364,66 @@ fn moved(
             play.at.insert(device.clone(), (*to).to_owned());
         }
     }
+}
+
+/// A generator that starts by itself is blocked, but where a step has it start so.
+fn unattended(play: &Play<'_>, step: &CheckoutStep, here: &BTreeMap<String, BTreeSet<String>>) {
+    let words = format!("step {} \"{}\"", step.number, step.action);
+    let free = here["generator.start"].contains("free") && step.number > 1;
+    let starts = here["generator"].contains("running") && step.action.contains("starts by itself");
+    let last = step.stage == "handing over";
+    assert!(!free || starts || last, "{words}: the generator may start by itself");
+    assert!(last || play.is("generator.start", "blocked"), "{words}: the generator is left to itself");
+    if step.number == 1 {
+        assert!(step.action.contains("Block the start of the generator"), "{words}");
+    }
+}
+
+/// Battery currents are read before the sun charges, export while it does.
+fn suns(play: &Play<'_>, step: &CheckoutStep) {
+    let words = format!("step {} \"{}\"", step.number, step.action);
+    let off = |id: &str| plant::full::array_of(id).is_some() && !play.is(id, "closed");
+    let of_arrays: Vec<&String> = play
+        .at
+        .keys()
+        .filter(|id| plant::full::array_of(id).is_some() && !id.ends_with(".lock-out"))
+        .collect();
+    let controllers = || of_arrays.iter().filter(|id| id.contains(".controller."));
+    let reads = |what: &str| step.readings.iter().any(|r| r.what.contains(what) || r.expected.contains(what));
+    if reads("battery current") {
+        let on = controllers().find(|id| id.ends_with(".disconnect") && !off(id));
+        assert!(on.is_none(), "{words}: {on:?} charges while the battery's current is read");
+    }
+    if reads("power to the utility") {
+        let out = of_arrays.iter().find(|id| off(id));
+        assert!(out.is_none(), "{words}: {out:?} is not joined while export is read");
+    }
+}
+
+/// A unit is joined to a source only after its own leg was read against every leg of that source.
+fn legs_known(play: &Play<'_>, steps: &[CheckoutStep], act: &Act) {
+    let Act::Moves { device, to: "closed" } = act else { return };
+    let Some(unit) = play
+        .plant
+        .units
+        .iter()
+        .find(|u| ["input", "second"].iter().any(|side| *device == format!("unit.{}.{side}", u.number)))
+    else {
+        return;
+    };
+    let breaker = if device.ends_with(".second") { "second-input breaker" } else { "open input breaker" };
+    let mut legs: Vec<_> = play.plant.units.iter().flat_map(|u| &u.legs).map(ToString::to_string).collect();
+    legs.sort();
+    legs.dedup();
+    let own = format!("unit {}, ", unit.number);
+    let read = |leg: &str| {
+        steps.iter().flat_map(|s| &s.readings).any(|r| {
+            let of = r.what.starts_with(&own) && r.what.contains(breaker) && !r.from.is_empty();
+            let to = r.what.split_once(" to ").map_or("", |(_, to)| to);
+            of && (unit.legs.len() > 1 || legs.len() == 1 || to.contains(leg))
+        })
+    };
+    assert!(legs.iter().all(|leg| read(leg)), "{device} closes on a leg that nobody has read");
 }
 
 /// Onto a live bus a unit goes only after it was measured against it in the same step, both sides live.
