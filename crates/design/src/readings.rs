@@ -13,8 +13,8 @@ use catalog::{LegControl, UnitModel};
 use derivation::{Known, formula};
 use plant::Layout;
 use quantity::{
-    Current, DcCurrent, DcVoltage, Duration, Frequency, Leg, LineVoltage, PhaseVoltage, Power, Quantity,
-    Ratio,
+    Apparent, Current, DcCurrent, DcVoltage, Duration, Frequency, Leg, LineVoltage, PhaseVoltage, Power,
+    Quantity, Ratio,
 };
 use site::{Earthing, ExportClass};
 
@@ -82,6 +82,8 @@ pub struct Readings {
     pub switch_back: Option<Known<Duration>>,
     /// Time within which output towards a dead utility ceases, where a standard of this book states it.
     pub ceases: Option<Known<Duration>>,
+    /// Most by which the phases may differ towards the utility, where it says so.
+    pub unbalance: Option<Known<Apparent>>,
     /// Most that may flow to the utility with every array running.
     pub given_back: Known<Power>,
     /// The legs under the assessed demand.
@@ -112,6 +114,12 @@ pub fn readings(design: &Design<'_>) -> Readings {
             Known::chosen("t", "earliest return of the switch", range.earliest, "as set", Vec::new())
         }),
         ceases: (case.layout != Layout::Islanded && us(case)).then(ceases),
+        unbalance: case
+            .site
+            .utility
+            .unbalance_cap
+            .as_ref()
+            .map(|cap| cap.known("S_u", "difference between phases that the utility accepts")),
         given_back: given_back(case),
         legs: legs(case),
         residual: residual_devices(case),

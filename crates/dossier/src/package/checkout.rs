@@ -11,7 +11,7 @@ use design::{Design, Readings, SourceReadings};
 use plant::full::{FullPlant, Gear, Part, PartKind, Unit};
 use saying::{Text, say};
 
-use super::{arrays, bypass, cold, direct, generator, island, load, neutrals, residual, utility};
+use super::{arrays, bypass, cold, direct, generator, island, load, neutrals, of_loads, residual, utility};
 use crate::{Act, CheckoutStep, Reading, Setting};
 
 pub(super) const STOP: Text = Text::plain("stop, make safe, find the cause before going on");
@@ -236,6 +236,7 @@ pub(super) fn of(design: &Design<'_>, settings: &[Setting]) -> Vec<CheckoutStep>
     all.extend(bypass::steps(&walk));
     all.extend(generator::steps(&walk));
     all.extend(neutrals::steps(&walk));
+    all.extend(of_loads::tried(&walk));
     all.extend(load::in_the_island(&walk));
     // what goes back to the utility is read with every array running
     all.extend(arrays::joined(&walk));

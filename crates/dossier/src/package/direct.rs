@@ -6,6 +6,7 @@ use design::Readings;
 use saying::say;
 
 use super::checkout::{Walk, step};
+use super::{of_arrays, of_loads};
 use crate::{CheckoutStep, Setting};
 
 const DIRECT: &str = "direct current";
@@ -178,7 +179,9 @@ fn read_back(settings: &[Setting]) -> CheckoutStep {
         "A wrong charge limit burns a battery, a wrong protection setting feeds a dead utility: they are looked at before anything can flow."
     ));
     let mut groups: Vec<&str> = Vec::new();
-    for setting in settings {
+    // a device without supply, or that others provide, is read back in the step that joins or tries it
+    let later = [of_arrays::CONTROLLERS, of_arrays::INVERTERS, of_loads::LOADS];
+    for setting in settings.iter().filter(|s| !later.contains(&s.group)) {
         if !groups.contains(&setting.group) {
             groups.push(setting.group);
         }
@@ -196,7 +199,9 @@ fn read_back(settings: &[Setting]) -> CheckoutStep {
             }
         } else {
             let expected = if group == "grid protection" {
-                say!("each as in the settings sheet, or as the utility asked")
+                say!(
+                    "only those of the category or of the set points that the utility names: ____; none of another category is entered"
+                )
             } else {
                 say!("each as in the settings sheet")
             };

@@ -152,11 +152,16 @@ fn loaded(walk: &Walk<'_, '_>, id: &str) -> CheckoutStep {
     let open = if walk.utility() { "Open the service disconnect; wait" } else { "Wait" };
     let s = step(
         GENERATOR,
-        format!("{inputs}{open} until the units take {id}, then let them charge and load the panel in steps."),
+        format!("{inputs}{open} until the units take {id}, then let them charge where their settings allow it, and load the panel in steps."),
     )
     .caution("The panel stays live throughout. A generator that the units feed backwards runs away: open its breaker at once.");
     let s = volts(s, &walk.r.source, "at the generator's terminals under load");
     let s = match &walk.case.settings.generator_limit {
+        Some(limit) if design::charger_stays_off(walk.case, limit) => s.read(
+            "charging current from the generator, at the battery",
+            "none: the charger is off on the generator",
+            &[limit.node()],
+        ),
         Some(limit) => s.read(
             "current of the worst leg from the generator",
             format!("at most {}", limit.value()),
@@ -164,6 +169,7 @@ fn loaded(walk: &Walk<'_, '_>, id: &str) -> CheckoutStep {
         ),
         None => s.see("current of the worst leg from the generator", "at most its nameplate"),
     };
+    let s = s.see("power back to the generator, with the panel's load taken away", "none");
     let s = if walk.utility() {
         s.see(
             "load terminals of the open service disconnect, each leg to neutral and between lines",

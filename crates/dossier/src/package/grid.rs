@@ -38,7 +38,16 @@ pub(super) fn settings(case: &Case<'_>) -> Vec<Setting> {
 }
 
 fn us(case: &Case<'_>) -> Result<Vec<Setting>, TableError> {
-    let mut all = Vec::new();
+    let mut all = vec![
+        setting(
+            "every unit",
+            GROUP,
+            "abnormal operating category",
+            "one of I, II, III: ____, as the utility names it",
+            "only the lines of that category are entered; until it is named the service disconnect stays open",
+        )
+        .confirm(UTILITY),
+    ];
     for trip in grid_trips(case)? {
         let side = if trip.over { "above" } else { "below" };
         let within = trip.clearing.value();
@@ -46,7 +55,7 @@ fn us(case: &Case<'_>) -> Result<Vec<Setting>, TableError> {
             TripAt::Voltage(volts, category) => (
                 format!("{side} {} V within {within}", tenth(volts)),
                 format!("category {category}"),
-                "default of IEEE 1547-2018 for this abnormal operating category",
+                "only where the utility names this category: default of IEEE 1547-2018 for it",
                 volts.node(),
             ),
             TripAt::Frequency(f) => (
@@ -95,7 +104,7 @@ fn elsewhere() -> Result<Vec<Setting>, TableError> {
     let all = tables::iec::grid::functions()?.into_iter().map(|f| {
         let unit = if f.unit == "pu" { "of nominal voltage" } else { f.unit };
         let value = format!(
-            "set point of the network operator, within {} to {} {unit} and {} s to {} s",
+            "set point of the network operator: ____, within {} to {} {unit} and {} s to {} s",
             f.threshold.0, f.threshold.1, f.time_s.0, f.time_s.1
         );
         let why = format!("range in which it must be settable: {} (from memory)", f.source);

@@ -147,6 +147,14 @@ fn ceases(walk: &Walk<'_, '_>) -> CheckoutStep {
     )
     .caution(say!("The panel changes over by itself: nobody works on it, nor on the main panel."));
     let s = export(walk, s);
+    let s = match &walk.r.unbalance {
+        Some(most) => s.read(
+            say!("difference between the phases at the service, charging and giving back"),
+            say!("at most {most}", most = most.value()),
+            &[most.node()],
+        ),
+        None => s,
+    };
     let s = match &walk.r.ceases {
         Some(within) => s.read(
             say!("output towards the opened service ceases within"),

@@ -23,10 +23,13 @@ pub(super) fn steps(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
     let transfer = joins("transfer");
     let source = joins("source switch") && generator::carries(walk);
     let positions = [
-        (switch, "with the bypass switch on bypass, then on the units again"),
+        (
+            switch,
+            "with the bypass switch on bypass, then on the units again, the backup feeder breaker opened before each move and closed after it",
+        ),
         (
             breakers,
-            "with the bypass breaker, units side, open and the bypass breaker, bypass side, closed, then the other way round again",
+            "with the bypass breaker, units side, open and the bypass breaker, bypass side, closed, then the other way round again, the backup feeder breaker opened before each move and closed after it",
         ),
         (
             transfer,
@@ -40,19 +43,27 @@ pub(super) fn steps(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
     let positions: Vec<&str> =
         positions.into_iter().filter(|(there, _)| *there).map(|(_, how)| how).collect();
     let then = if positions.is_empty() { String::new() } else { format!("; {}", positions.join("; ")) };
+    let stage = match (transfer || source, switch || breakers) {
+        (true, true) => "transfer and bypass",
+        (false, true) => "bypass",
+        _ => "transfer",
+    };
     let s = step(
-        "transfer and bypass",
+        stage,
         format!("In every position of {}, with load on the panel, clamp the neutral of each of {} alone, then all its conductors together: as everything stands{then}.", ways.gear.join(" and "), runs.join(", ")),
     )
-    .caution("Neutrals here lie in parallel: one carries the panel's current also where its lines are open and the gear seems dead. An opened neutral is live, and the panel's voltages may rise. Nobody opens a neutral before the panel is dead.")
+    .caution("Neutrals here lie in parallel: one carries the panel's current also where its lines are open and the gear seems dead. An opened neutral is live, and the panel's voltages may rise. Nobody opens a neutral before the panel is dead. A bypass is moved with the panel off.")
     .see("neutral of each run", "written down; no more than its conductor carries")
     .see("warning at the gear", "neutral carries current from another way while the lines are open")
     .otherwise("leave the panel on the way on which no neutral is overloaded, and have the ways changed")
     .live("backup")
-    .given(switch, |s| s.moves("bypass", "on bypass").live("backup").moves("bypass", "on the units").live("backup"))
+    .given(switch, |s| {
+        let s = s.opens("backup.feeder").moves("bypass", "on bypass").closes("backup.feeder").live("backup");
+        s.opens("backup.feeder").moves("bypass", "on the units").closes("backup.feeder").live("backup")
+    })
     .given(breakers, |s| {
-        let s = s.opens("bypass.units").closes("bypass.bypass").live("backup");
-        s.opens("bypass.bypass").closes("bypass.units").live("backup")
+        let s = s.opens("backup.feeder").opens("bypass.units").closes("bypass.bypass").closes("backup.feeder").live("backup");
+        s.opens("backup.feeder").opens("bypass.bypass").closes("bypass.units").closes("backup.feeder").live("backup")
     })
     .given(transfer, |s| walk.come_back(walk.leave(s).live("backup")).live("backup"))
     .given(source, |s| generator::off(walk, generator::onto(walk, s)));

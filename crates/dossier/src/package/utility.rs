@@ -2,6 +2,7 @@
 
 use quantity::Quantity;
 use saying::{Text, say};
+use site::Earthing;
 
 use super::checkout::{LIVE, Walk, step, volts};
 use crate::CheckoutStep;
@@ -53,9 +54,11 @@ pub(super) fn joined(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
 fn service(walk: &Walk<'_, '_>) -> CheckoutStep {
     let s = step(
         JOINED,
-        say!("Take the lock off the service disconnect and close it onto the main panel; its breakers to group, transfer and bypass gear and to arrays stay open and locked."),
+        say!("See that every branch breaker of the main panel to existing circuits is open. Then take the lock off the service disconnect and close it onto the main panel; its breakers to group, transfer and bypass gear and to arrays stay open and locked."),
     )
-    .caution(LIVE);
+    .caution(say!(
+        "Existing circuits of the main panel stand in no schedule here: each one that is closed becomes live with the panel. Nobody works on them, and they are closed one by one after the readings. Live parts: arc-rated clothing, face shield, one person measures and one watches."
+    ));
     let s = volts(s, &walk.r.source, say!("at the main panel"));
     let s = if walk.rotates() {
         s.see(
@@ -65,7 +68,12 @@ fn service(walk: &Walk<'_, '_>) -> CheckoutStep {
     } else {
         s
     };
-    s.closes("service").live("main")
+    s.see(
+        say!("existing branch breakers of the main panel before it is closed"),
+        say!("open, or each known and its circuit looked at"),
+    )
+    .closes("service")
+    .live("main")
 }
 
 /// The switch goes back to the utility before any unit is joined to it: nothing passes through relays on the way.
@@ -131,6 +139,19 @@ fn feed(walk: &Walk<'_, '_>) -> CheckoutStep {
         .closes("group.breaker")
         .live(selected)
         .each(walk.of_units("input"), |s, id| s.dead(format!("{id}.breaker")))
+}
+
+/// A second join of neutral and earth carries a share of the load's current over protective conductors; where there is
+/// none, the neutral floats. Not with an insulated supply, whose neutral stands where it likes.
+pub(super) fn joins(walk: &Walk<'_, '_>, s: CheckoutStep) -> CheckoutStep {
+    if walk.case.site.service.earthing.value == Earthing::It {
+        return s;
+    }
+    s.see(say!("neutral to earth at the backup panel, with the small load on"), say!("a few volts at most: higher, and the join is missing"))
+        .see(
+            say!("protective conductor of the backup panel's feeder, clamped with the small load switched on and off"),
+            say!("none of its current: a share of it is a second join of neutral and earth"),
+        )
 }
 
 /// The legs of every unit at its open breaker against those of the source: exchanged ones would join legs through relays.
@@ -203,14 +224,20 @@ fn inputs(walk: &Walk<'_, '_>) -> CheckoutStep {
     ));
     let s = units_back(walk, s, say!("units on the utility after"));
     let s = match &walk.case.settings.input_limit {
+        Some(limit) if design::charger_stays_off(walk.case, limit) => s.read(
+            say!("charging current from the utility, at the battery"),
+            say!("none: the charger is off on the utility"),
+            &[limit.node()],
+        ),
         Some(limit) => s.read(
-            say!("current of the worst leg from the utility"),
+            say!("current of the worst leg from the utility, at the group breaker"),
             say!("at most {limit}", limit = limit.value()),
             &[limit.node()],
         ),
         None => s,
     };
-    s.see(say!("backup panel"), say!("served without a break while they join"))
+    joins(walk, s)
+        .see(say!("backup panel"), say!("served without a break while they join"))
         .each(walk.of_units("input"), |s, id| s.closes(id.clone()).live(format!("{id}.run")))
         .each(walk.of_units("relay"), CheckoutStep::closes)
         .live("backup")
@@ -218,7 +245,7 @@ fn inputs(walk: &Walk<'_, '_>) -> CheckoutStep {
 
 fn outage(walk: &Walk<'_, '_>) -> CheckoutStep {
     let s = step(MOVES, say!(
-        "With the small load on the panel, open the service disconnect and time the gap until the panel is served again."
+        "With the small load on the panel, open the service disconnect and time the gap until the panel is served again, from a record of the panel's voltage: a recorder or an oscilloscope, no watch."
     ))
         .caution(say!(
             "The panel is live again by itself within moments: nobody works on it. The line terminals of the disconnect stay live: they are covered while the load terminals are measured."

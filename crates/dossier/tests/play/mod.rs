@@ -357,6 +357,10 @@ fn moved(
                 if *to == "closed" && device.ends_with(".output") && device.starts_with("unit.") {
                     in_step(play, step, device);
                 }
+                if device.starts_with("bypass") && device != "bypass.supply" && !locked.contains(device) {
+                    let off = !play.live(play.plant.panel) || step.stage == "the island";
+                    assert!(off, "{words}: {device} is moved with the panel on");
+                }
                 if *to == "closed" && manual {
                     assert!(!play.is(device, "closed"), "{words}: {device} is closed already");
                 }
