@@ -8,7 +8,7 @@ use derivation::{Known, Place, formula};
 use finding::{Finding, Margin, Severity};
 use plant::Layout;
 use quantity::{Current, Leg, Ratio, positive};
-use saying::say;
+use saying::{Text, say};
 use site::Earthing;
 
 use crate::{Case, Ledger, positions, unit_flows};
@@ -19,7 +19,7 @@ const SERVICE: &str = "service";
 /// A rated part on the way.
 struct Feed<'a> {
     part: String,
-    what: String,
+    what: Text,
     rating: Known<Current>,
     place: &'a Place,
     /// Current of every leg without charging, continuous loads counted as the code asks.
@@ -37,7 +37,7 @@ fn ahead<'a>(case: &Case<'a>) -> Vec<Feed<'a>> {
         };
         feeds.push(Feed {
             part: SERVICE.to_owned(),
-            what: "service".to_owned(),
+            what: say!("service"),
             rating: rating.known("I_s", "rating of the service"),
             place: &rating.place,
             loads: case.system().legs().iter().map(|&leg| of(leg)).collect(),
@@ -45,9 +45,9 @@ fn ahead<'a>(case: &Case<'a>) -> Vec<Feed<'a>> {
     }
     for panel in ancestors(case) {
         let Some(demand) = case.assessment.panels.get(&panel.id.value) else { continue };
-        for (rating, what) in [(&panel.main_breaker, "main breaker"), (&panel.busbar, "busbar")] {
+        for (rating, what) in [(&panel.main_breaker, say!("main breaker")), (&panel.busbar, say!("busbar"))] {
             let Some(rating) = rating else { continue };
-            let what = format!("{what} of panel {}", panel.id.value);
+            let what = say!("{what} of panel {panel}", what, panel = panel.id.value);
             feeds.push(Feed {
                 part: format!("panel.{}", panel.id.value),
                 rating: rating.known("I_n", what.clone()),

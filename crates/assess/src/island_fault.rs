@@ -71,7 +71,7 @@ pub(crate) fn tell(case: &Case<'_>, feeder: &Known<Current>, ledger: &mut Ledger
             Severity::Warning,
             "backup.feeder",
             say!(
-                "in the island a fault at the backup panel draws no more than {least} for {time}, {multiple} times the feeder breaker's {i_n}: the breaker is not sure to open, the units give up and the panel goes dead. The protection of people then rests on RCDs or on that collapse",
+                "in the island a fault at the backup panel draws no more than {least} for {time}, {multiple} times the feeder breaker's {i_n}: the breaker is not sure to open, the units give up and the panel goes dead. The protection of people then rests on residual current devices or on that collapse",
                 least = level.least.value(),
                 time = time.value(),
                 multiple = format!("{:.1}", multiple.si()),

@@ -4,7 +4,7 @@ use derivation::Known;
 use finding::{Finding, Margin, Severity};
 use quantity::Current;
 use reading::Placed;
-use saying::say;
+use saying::{Text, say};
 use site::Panel;
 
 use crate::{Case, Ledger, feed};
@@ -19,7 +19,7 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
         let assessed = case.assessment.panels.get(id);
         let demand = if backup { Some(case.demand) } else { assessed };
         let Some(demand) = demand else { continue };
-        let ratings = [(&panel.main_breaker, "main breaker"), (&panel.busbar, "busbar")];
+        let ratings = [(&panel.main_breaker, say!("main breaker")), (&panel.busbar, say!("busbar"))];
         if ratings.iter().all(|(rating, _)| rating.is_none()) {
             ledger.find(
                 Finding::new(
@@ -37,13 +37,13 @@ pub(crate) fn hold(case: &Case<'_>, ledger: &mut Ledger) {
         }
         busbar(case, panel, ledger);
         let ahead = feed::ancestors(case).iter().any(|p| p.id.value == *id);
-        let lines: Vec<(String, Known<Current>)> = demand
+        let lines: Vec<(Text, Known<Current>)> = demand
             .sizing
             .iter()
             .map(|(&leg, I)| {
-                (leg.to_string(), if ahead { feed::with_spare(case, leg, I) } else { I.clone() })
+                (leg.to_string().into(), if ahead { feed::with_spare(case, leg, I) } else { I.clone() })
             })
-            .chain([("neutral".to_owned(), demand.neutral.clone())])
+            .chain([(say!("neutral"), demand.neutral.clone())])
             .collect();
         for (rating, what) in ratings {
             if let Some(rating) = rating {
@@ -158,8 +158,8 @@ fn device(case: &Case<'_>, panel: &Panel) -> Option<(Known<Current>, bool)> {
 
 fn one(
     id: &str,
-    lines: &[(String, Known<Current>)],
-    (rating, what): (&Placed<Current>, &str),
+    lines: &[(Text, Known<Current>)],
+    (rating, what): (&Placed<Current>, Text),
     ledger: &mut Ledger,
 ) {
     let limit = rating.known("I_n", format!("{what} of panel {id}"));

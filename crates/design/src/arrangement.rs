@@ -365,12 +365,12 @@ fn explain_gear(prepared: &Prepared<'_>, case: &Case<'_>, holds: bool) -> Vec<De
     if let (Some(wish), Some(generator)) = (&prepared.site.generator, case.generator) {
         let (value, why) = match (case.inlet, case.layout) {
             (Some(GeneratorInlet::SecondInput), _) => {
-                ("second input of the units", "the family has one, with relays of its own")
+                (say!("second input of the units"), say!("the family has one, with relays of its own"))
             }
-            (_, Layout::Islanded) => ("input of the units", "there is no utility on it"),
+            (_, Layout::Islanded) => (say!("input of the units"), say!("there is no utility on it")),
             _ => (
-                "source transfer switch ahead of the units",
-                "the family has no second input, or the site asks for it",
+                say!("source transfer switch ahead of the units"),
+                say!("the family has no second input, or the site asks for it"),
             ),
         };
         let place = wish.inlet.fixed().map(|i| &i.place);
@@ -404,13 +404,15 @@ fn explain_bypass(prepared: &Prepared<'_>, case: &Case<'_>) -> Decision {
         Some(bypass) => {
             let up_to = prepared.unit.bypass_breakers_up_to;
             let why = match bypass.kind {
-                BypassKind::InterlockedBreakers => format!(
-                    "{} units; interlocked breakers serve up to {up_to} of this family",
-                    case.formation.units()
+                BypassKind::InterlockedBreakers => say!(
+                    "{formation_units} units; interlocked breakers serve up to {up_to} of this family",
+                    formation_units = case.formation.units(),
+                    up_to
                 ),
-                BypassKind::ManualSwitch => format!(
-                    "{} units; interlocked breakers serve only up to {up_to} of this family",
-                    case.formation.units()
+                BypassKind::ManualSwitch => say!(
+                    "{formation_units} units; interlocked breakers serve only up to {up_to} of this family",
+                    formation_units = case.formation.units(),
+                    up_to
                 ),
             };
             Decision::new("bypass", bypass.id.clone(), place).because(why)
@@ -427,18 +429,19 @@ fn explain_bypass(prepared: &Prepared<'_>, case: &Case<'_>) -> Decision {
 }
 
 /// A limit as it is entered: rounded down to a tenth of an ampere, for each unit where each holds its own.
-fn entered(case: &Case<'_>, limit: &Known<Current>) -> String {
+fn entered(case: &Case<'_>, limit: &Known<Current>) -> Text {
     let down = |amperes: f64| format!("{:.1} A", ((amperes + 1e-9) * 10.0).floor() / 10.0);
     let all = limit.value().si();
     match case.unit.input_limit.scope {
-        LimitScope::Group => format!("{} per leg, for the group as a whole", down(all)),
+        LimitScope::Group => say!("{down} per leg, for the group as a whole", down = down(all)),
         LimitScope::Unit => {
             // the leg with the most units carries the limit in all; the others carry less
             let units = case.formation.most().max(1);
-            format!(
-                "{} in each unit ({units} on a leg: {} in all there)",
-                down(all / f64::from(units)),
-                down(all)
+            say!(
+                "{down} in each unit ({units} on a leg: {down_2} in all there)",
+                down = down(all / f64::from(units)),
+                units,
+                down_2 = down(all)
             )
         }
     }
@@ -476,7 +479,7 @@ fn explain_settings(prepared: &Prepared<'_>, case: &Case<'_>) -> Vec<Decision> {
     }
     if let Some(back) = &settings.retransfer {
         let place = prepared.site.group.retransfer.as_ref().map(|(from, _)| &from.place);
-        let latest = back.latest.map_or("not stated".to_owned(), |l| l.to_string());
+        let latest = back.latest.map_or(say!("not stated"), |l| l.to_string().into());
         decisions.push(
             Decision::new(
                 "return delay",

@@ -12,6 +12,7 @@ use place::room::{BatteryGas, RoomCase, RoomPlan, StateLoad};
 use place::wall::{WallCase, WallPlan};
 use place::{GearKind, Held, Item};
 use quantity::{Duration, Length, Power, Quantity, Ratio};
+use saying::say;
 use site::Earthing;
 
 use crate::candidate::Design;
@@ -58,14 +59,14 @@ pub(crate) fn settle<'a>(prepared: &'a Prepared<'a>, design: &mut Design<'a>) {
     if let Err(refused) = &room {
         found.push(Finding::new("room-not-covered", Severity::NotCovered, "room", refused.to_string()).at(
             case.site.room.as_ref().map(|r| &r.place).or(Some(&case.site.temperature.room.place)),
-            "this room",
+            say!("this room"),
         ));
     }
     if let Err(refused) = &wall {
         found.push(
             Finding::new("wall-not-covered", Severity::NotCovered, "wall", refused.reason.clone())
                 .by(refused.clause.clone())
-                .at(Some(&case.site.service.system.place), "this system"),
+                .at(Some(&case.site.service.system.place), say!("this system")),
         );
     }
     if let Ok(wall) = &wall {
@@ -141,15 +142,21 @@ fn unstated(case: &Case<'_>) -> Option<Finding> {
         return None;
     }
     let message = if here.is_some() {
-        "the battery gives off hydrogen and stands elsewhere: the air that it needs is reckoned in the units' room; that of its own place is not looked at"
+        say!(
+            "the battery gives off hydrogen and stands elsewhere: the air that it needs is reckoned in the units' room; that of its own place is not looked at"
+        )
     } else {
-        "the battery gives off hydrogen, and it is not said where it stands: it is taken to stand in the units' room"
+        say!(
+            "the battery gives off hydrogen, and it is not said where it stands: it is taken to stand in the units' room"
+        )
     };
     let place = here.map(|here| &here.place).or(case.site.battery.place.as_ref());
     Some(
         Finding::new("battery-place-unstated", Severity::Warning, "battery", message)
-            .at(place, "this battery")
-            .fix("battery = true in [wall] where it stands before the units' wall; else vent its own room for the gas that is named"),
+            .at(place, say!("this battery"))
+            .fix(say!(
+                "battery = true in [wall] where it stands before the units' wall; else vent its own room for the gas that is named"
+            )),
     )
 }
 

@@ -7,6 +7,7 @@ use finding::{Finding, Severity};
 use place::link::in_steps;
 use place::wall::{CABLE_ENDS_M, Cable, PlacedItem, WallPlan};
 use quantity::{Length, Quantity};
+use saying::say;
 
 use crate::candidate::Design;
 use crate::{Prepared, Wire, distribution, placing};
@@ -116,18 +117,19 @@ pub(crate) fn short(case: &Case<'_>, wires: &[Wire], wall: &WallPlan) -> Vec<Fin
         if wire.length.value() >= way.value() {
             continue;
         }
-        let message = format!(
-            "{role} is counted with {}; on the wall the longest of its cables takes {}",
-            wire.length.value(),
-            way.value()
+        let message = say!(
+            "{role} is counted with {length}; on the wall the longest of its cables takes {way}",
+            role,
+            length = wire.length.value(),
+            way = way.value()
         );
         let stated = case.site.conductors.iter().find(|c| c.part.value == role && c.length.is_some());
         let found = Finding::new("run-shorter-than-wall", Severity::Warning, role, message);
         all.push(
             found
-                .at(stated.map(|c| &c.part.place), "this run")
+                .at(stated.map(|c| &c.part.place), say!("this run"))
                 .measured(wire.length.node(), way.node())
-                .fix(format!("length = \"{}\" for it, or leave the length out", way.value())),
+                .fix(say!("length = \"{way}\" for it, or leave the length out", way = way.value())),
         );
     }
     all

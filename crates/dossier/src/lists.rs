@@ -169,8 +169,9 @@ fn wall(dossier: &Dossier<'_>) -> Option<Schedule> {
     let placed = dossier.design.and_then(|d| d.placed.as_ref())?;
     let plan = placed.wall.as_ref()?;
     let inches = dossier.site.units() == site::Units::Us;
-    let metres = if inches { 0.0254 } else { 0.001 };
-    let number = |length: quantity::Length| Cell::Number(length.si() / metres);
+    // as on the elevation: whole millimetres, or tenths of an inch
+    let (metres, parts) = if inches { (0.0254, 10.0) } else { (0.001, 1.0) };
+    let number = |length: quantity::Length| Cell::Number((length.si() / metres * parts).round() / parts);
     let rows = plan
         .items
         .iter()

@@ -49,7 +49,9 @@ const WORDS: [&str; 18] = [
     "readings",
 ];
 /// Words of IEC and of the US code, the longer before those they contain.
-const TRADE: [(&str, &str); 8] = [
+const TRADE: [(&str, &str); 10] = [
+    ("residual current devices", "ground-fault devices"),
+    ("residual current device", "ground-fault device"),
     ("main earthing terminal", "grounding system"),
     ("earth electrode", "grounding electrode"),
     ("protective conductor", "equipment grounding conductor"),

@@ -9,7 +9,7 @@ use quantity::{Leg, Quantity};
 use reading::Placed;
 use saying::Words;
 use serde_json::{Map, Value, json};
-use site::{Date, Earthing, ExportClass, Load, LoadSize, Site};
+use site::{Date, Earthing, ExportClass, Load, LoadSize, MotorStarts, Site};
 
 use crate::json::{all_in, body, cell};
 use crate::units::{spelled, written};
@@ -203,6 +203,16 @@ fn basis(site: &Site) -> Value {
     f.flag("one-unit-out", site.wish.one_unit_may_be_out.as_ref());
     f.flag("bypass", site.wish.bypass.as_ref());
     f.words("spare", site.wish.spare.as_ref(), ToString::to_string);
+    // the demand rests on these: controls that are not part of the design keep them
+    f.words("motor-starts", site.wish.motor_starts.as_ref(), |starts| motor_starts(*starts).to_owned());
+    for load in &site.loads {
+        for other in &load.never_with {
+            f.words("never-with", Some(other), |other| format!("{} · {other}", load.name.value));
+        }
+    }
+    for load in &site.loads {
+        f.words("shed", load.shed.as_ref(), |order| format!("{} · {order}", load.name.value));
+    }
     Value::Array(f.all)
 }
 
@@ -214,6 +224,13 @@ fn earthing(earthing: Earthing) -> &'static str {
         Earthing::TnCS => "TN-C-S",
         Earthing::Tt => "TT",
         Earthing::It => "IT",
+    }
+}
+
+fn motor_starts(starts: MotorStarts) -> &'static str {
+    match starts {
+        MotorStarts::Together => "together",
+        MotorStarts::OneAtATime => "one at a time",
     }
 }
 

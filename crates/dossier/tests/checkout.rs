@@ -183,6 +183,40 @@ fn a_trip_test_that_leaves_something_out_is_found() {
     });
 }
 
+/// The law sees a generator that may start by itself, an array that charges while the battery's current is read, and a
+/// unit whose leg nobody has read.
+#[test]
+fn an_order_that_hides_a_fault_is_found() {
+    example("veterinary-practice", |design, packed| {
+        let plant = full_plant(&design.case);
+        let residual = design::residual_devices(&design.case);
+        let holds = |packed: &Packed| {
+            let beside = play::Beside::of(&design.case, &residual);
+            let play = || play::play(&plant, beside, packed);
+            std::panic::catch_unwind(std::panic::AssertUnwindSafe(play)).is_ok()
+        };
+        assert!(holds(packed));
+        let mut free = packed.clone();
+        for step in &mut free.checkout {
+            step.acts.retain(|act| !matches!(act, Act::Moves { to: "blocked", .. }));
+        }
+        assert!(!holds(&free));
+        let mut charging = packed.clone();
+        let from = charging.checkout.iter().position(|s| s.stage == "arrays on the battery").unwrap();
+        let step = charging.checkout.remove(from);
+        let to = charging.checkout.iter().position(|s| s.stage == "the island").unwrap();
+        charging.checkout.insert(to, step);
+        assert!(!holds(&charging));
+        for breaker in ["open input breaker", "open second-input breaker"] {
+            let mut unread = packed.clone();
+            for step in &mut unread.checkout {
+                step.readings.retain(|r| !(r.what.starts_with("unit 1, ") && r.what.contains(breaker)));
+            }
+            assert!(!holds(&unread), "{breaker}");
+        }
+    });
+}
+
 const FAMILIES: &[(&str, &str)] = &[
     ("120/240 V split-phase", "demo-split-5k4"),
     ("120/240 V split-phase", "demo-split-10k"),

@@ -242,3 +242,18 @@ fn a_changed_load_changes_only_the_papers_that_depend_on_it() {
         assert!(!same.contains(name), "{name} does not show the load");
     }
 }
+
+/// Two folders, one of them given from elsewhere: not a byte differs, and no paper tells where they stand.
+#[test]
+fn where_the_site_stands_is_in_no_paper() {
+    let site = example("farmhouse");
+    let (one, other) = (packed(&site), packed(&site));
+    assert!(one.keys().eq(other.keys()));
+    for (name, bytes) in &one {
+        assert!(other[name] == *bytes, "{name} differs");
+    }
+    let temporary = std::env::temp_dir().display().to_string();
+    assert!(!String::from_utf8_lossy(&one["design.json"]).contains(&temporary));
+    let design = design(&one);
+    assert!(design["project"]["made_from"].as_array().unwrap().iter().any(|f| f["file"] == "site.toml"));
+}

@@ -179,7 +179,7 @@ fn currents(bank: &Bank<'_>, side: &Side<'_>, draw: &Draw, ledger: &mut Ledger) 
         Err(error) => return ledger.find(refused(bank, "battery.string", &draw.state, error.to_string())),
     };
     let limit = discharge_limit(bank, draw.lasts);
-    let what = "string current, strings unlike";
+    let what = say!("string current, strings unlike");
     let margin = Margin::below("battery.string", what, draw.state.clone(), &I, &limit);
     ledger.hold(margin, |m| {
         Finding::new(

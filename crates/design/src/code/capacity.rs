@@ -74,7 +74,7 @@ fn service(h: &mut Holding<'_, '_>) {
     let dwelling = h.held_before.iter().any(|held| held.rule == "dwelling-service");
     let conductors = if dwelling {
         // they carry less than the rating by a rule of their own, which holds them against the load
-        let why = "conductors of a dwelling's service stand behind its rating (NEC 2023 310.12)";
+        let why = say!("conductors of a dwelling's service stand behind its rating (NEC 2023 310.12)");
         let from = vec![wire.ampacity.node().clone(), rating.node().clone()];
         Known::chosen("I_c", "what the service conductors serve", rating.value(), why, from)
     } else {

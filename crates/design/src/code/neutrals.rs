@@ -147,15 +147,17 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
             size.map_or_else(|| name.to_owned(), |size| format!("{name} N {size}"))
         })
         .collect();
-    let gear = if ways.gear.is_empty() { "the gear".to_owned() } else { ways.gear.join(" and ") };
+    let gear = if ways.gear.is_empty() { say!("the gear") } else { ways.gear.join(" and ").into() };
     let message = say!(
         "neutrals lie in parallel through {gear}: the panel's neutral current divides over {runs}, also through runs whose lines are open",
         gear,
         runs = runs.join(", ")
     );
     let (clause, why) = if h.us() {
-        let why = format!(
-            "neutrals of several runs are joined at both ends by {gear}: whether they count as conductors in parallel, of {LEAST} or larger, is decided by whoever approves the work"
+        let why = say!(
+            "neutrals of several runs are joined at both ends by {gear}: whether they count as conductors in parallel, of {least} or larger, is decided by whoever approves the work",
+            gear,
+            least = LEAST
         );
         ("NEC 2023 300.3(B) and 310.10(G)", Some(why))
     } else {

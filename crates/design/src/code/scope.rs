@@ -4,7 +4,7 @@ use codebook::{Book, rules};
 use derivation::Known;
 use plant::Layout;
 use quantity::{Current, Power, Quantity};
-use saying::say;
+use saying::{Text, say};
 use site::{DemandMethod, Load, LoadSize};
 use tables::iec::device::{Device, rated_currents};
 
@@ -86,11 +86,11 @@ fn runs(h: &mut Holding<'_, '_>) {
     for wire in h.wires {
         let role = wire.role.as_str();
         if us && wire.neutral.is_some() {
-            let why = "whether it counts among the current-carrying conductors was decided by it";
+            let why = say!("whether it counts among the current-carrying conductors was decided by it");
             held.push(Held::new("neutral-conductor", role, true).because(why));
         }
         if us && role.starts_with("unit.") && wire.lines > 0 {
-            let why = "sized by 125 % of the unit's rated output";
+            let why = say!("sized by 125 % of the unit's rated output");
             held.push(Held::new("source-circuit", role, true).because(why));
         }
         if !us && wire.neutral.is_some() {
@@ -111,8 +111,9 @@ fn rated(role: &str, rating: Current) -> Held {
     if all.into_iter().any(|listed| is(&listed)) {
         return Held::new("rated-currents", role, true);
     }
-    let why = format!(
-        "{rating} is no preferred rated current: whether the device is one that can be set so is not looked at"
+    let why = say!(
+        "{rating} is no preferred rated current: whether the device is one that can be set so is not looked at",
+        rating
     );
     Held::outside("rated-currents", role).because(why)
 }
@@ -122,75 +123,85 @@ fn of_array(id: &str) -> bool {
     ["array", "string", "solar", "controller"].iter().any(|begins| id.starts_with(begins))
 }
 
-fn reason(h: &Holding<'_, '_>, book: Book, id: &str) -> (Verdict, &'static str) {
+fn reason(h: &Holding<'_, '_>, book: Book, id: &str) -> (Verdict, Text) {
     use Verdict::{DoesNotApply as Not, OutsideScope as Outside};
     let islanded = h.case.layout == Layout::Islanded;
     let exports = h.case.settings.export_limit.value() > Power::ZERO;
     // what only a setting holds back may flow
     let can_export = !islanded && h.case.unit.export.highest.is_some();
     if STANDARD.contains(&id) || OPTIONAL.contains(&id) {
-        return (Not, "the service's demand is not found by a dwelling calculation that uses it");
+        return (Not, say!("the service's demand is not found by a dwelling calculation that uses it"));
     }
     match id {
-        "dwelling-existing" => (Not, "no addition to an existing dwelling is calculated"),
-        "measured-demand" => (Not, "the service's demand is not measured"),
+        "dwelling-existing" => (Not, say!("no addition to an existing dwelling is calculated")),
+        "measured-demand" => (Not, say!("the service's demand is not measured")),
         "building-load" | "building-lighting" | "multifamily-standard" => {
-            (Not, "the service's demand is not found by it")
+            (Not, say!("the service's demand is not found by it"))
         }
-        "service-minimum" if islanded => (Not, "there is no service"),
+        "service-minimum" if islanded => (Not, say!("there is no service")),
         "service-minimum" | "dwelling-service" => (
             Not,
-            "no single-phase service above 100 A of a dwelling whose demand is found by its calculation",
+            say!(
+                "no single-phase service above 100 A of a dwelling whose demand is found by its calculation"
+            ),
         ),
-        "locked-rotor" => (Not, "no motor states a code letter"),
-        "standby-capacity" if islanded => (Not, "there is no utility that the group stands by for"),
-        "stand-alone" if !islanded => (Not, "a utility supplies the site"),
-        "service-capacity" if islanded => (Not, "there is no service"),
-        "service-capacity" => (Outside, "the demand of the service or its conductors were not found"),
-        "parallel-set" => (Not, "no run has conductors in parallel"),
-        "busbar-connection" if !(exports || can_export) => (Not, "nothing flows back to the utility"),
-        "busbar-connection" => (Outside, "the busbars between group and service"),
-        "feeder-connection" => (Not, "no load is tapped from the group's feeder"),
-        "power-control" if !(exports || can_export) => (Not, "nothing flows back to the utility"),
-        "power-control" => (Outside, "whether the units are listed for power control: seen in the listing"),
-        "supply-side" => (Not, "the group is connected behind the service disconnect"),
-        "conductor-tap" if h.case.bank.is_some() => {
-            (Outside, "runs between the DC busbar and devices that do not stand at it are not sized as taps")
+        "locked-rotor" => (Not, say!("no motor states a code letter")),
+        "standby-capacity" if islanded => (Not, say!("there is no utility that the group stands by for")),
+        "stand-alone" if !islanded => (Not, say!("a utility supplies the site")),
+        "service-capacity" if islanded => (Not, say!("there is no service")),
+        "service-capacity" => (Outside, say!("the demand of the service or its conductors were not found")),
+        "parallel-set" => (Not, say!("no run has conductors in parallel")),
+        "busbar-connection" if !(exports || can_export) => (Not, say!("nothing flows back to the utility")),
+        "busbar-connection" => (Outside, say!("the busbars between group and service")),
+        "feeder-connection" => (Not, say!("no load is tapped from the group's feeder")),
+        "power-control" if !(exports || can_export) => (Not, say!("nothing flows back to the utility")),
+        "power-control" => {
+            (Outside, say!("whether the units are listed for power control: seen in the listing"))
         }
-        "conductor-tap" => (Not, "every conductor has its device at its supply end"),
-        "generator-conductor" => (Not, "there is no generator"),
-        "motor-overload-device" => {
-            (Outside, "overload devices of motors: they follow the motor's nameplate, which is not stated")
-        }
+        "supply-side" => (Not, say!("the group is connected behind the service disconnect")),
+        "conductor-tap" if h.case.bank.is_some() => (
+            Outside,
+            say!("runs between the DC busbar and devices that do not stand at it are not sized as taps"),
+        ),
+        "conductor-tap" => (Not, say!("every conductor has its device at its supply end")),
+        "generator-conductor" => (Not, say!("there is no generator")),
+        "motor-overload-device" => (
+            Outside,
+            say!("overload devices of motors: they follow the motor's nameplate, which is not stated"),
+        ),
         "motor-conductor" | "motor-device" | "motor-breaker" | "motor-overload" => {
-            (Not, "no motor is among the loads")
+            (Not, say!("no motor is among the loads"))
         }
-        "bonding-jumper" | "electrode-conductor" => (Not, "no service, and no source with a bond of its own"),
-        "working-area" | "gangway" => (Outside, "the space before the gear: no wall was planned"),
-        "source-circuit" => (Not, "no run of a unit was sized"),
-        "continuous-load" => (Not, "no run carries a continuous load"),
+        "bonding-jumper" | "electrode-conductor" => {
+            (Not, say!("no service, and no source with a bond of its own"))
+        }
+        "working-area" | "gangway" => (Outside, say!("the space before the gear: no wall was planned")),
+        "source-circuit" => (Not, say!("no run of a unit was sized")),
+        "continuous-load" => (Not, say!("no run carries a continuous load")),
         "residual-current-type" => (
             Outside,
-            "whether a residual current device bears the direct current that a unit may leak: ask the maker",
+            say!(
+                "whether a residual current device bears the direct current that a unit may leak: ask the maker"
+            ),
         ),
         "automatic-disconnection" | "disconnection-time" => {
-            (Outside, "disconnection while the utility feeds: its loop is measured at check-out")
+            (Outside, say!("disconnection while the utility feeds: its loop is measured at check-out"))
         }
-        "adiabatic-withstand" => (Outside, "heat of a fault in conductors: let-through of the devices"),
+        "adiabatic-withstand" => (Outside, say!("heat of a fault in conductors: let-through of the devices")),
         "cable-voltage-drop" => {
-            (Outside, "voltage drop to the last load; that of the runs is shown with them")
+            (Outside, say!("voltage drop to the last load; that of the runs is shown with them"))
         }
-        "unbalance-derating" => (Outside, "derating of motors by unbalanced voltage"),
+        "unbalance-derating" => (Outside, say!("derating of motors by unbalanced voltage")),
         "breaker-discrimination" => {
-            (Outside, "discrimination: types of main and branch breaker are not stated")
+            (Outside, say!("discrimination: types of main and branch breaker are not stated"))
         }
-        "protective-conductor" | "overload-coordination" => (Not, "no such run"),
-        "direct-voltage-drop" => (Outside, "conductors of the direct-current side"),
-        _ if of_array(id) && h.case.site.arrays.is_empty() => (Not, "there is no array"),
-        _ if of_array(id) => (Outside, "of arrays that is not looked at, or was not decided"),
+        "protective-conductor" | "overload-coordination" => (Not, say!("no such run")),
+        "direct-voltage-drop" => (Outside, say!("conductors of the direct-current side")),
+        _ if of_array(id) && h.case.site.arrays.is_empty() => (Not, say!("there is no array")),
+        _ if of_array(id) => (Outside, say!("of arrays that is not looked at, or was not decided")),
         _ if id.starts_with("storage") && book == Book::Us => {
-            (Outside, "the battery's circuits on the direct-current side")
+            (Outside, say!("the battery's circuits on the direct-current side"))
         }
-        _ => (Not, "nothing of this plant asks for it"),
+        _ => (Not, say!("nothing of this plant asks for it")),
     }
 }

@@ -67,8 +67,8 @@ fn sockets(h: &mut Holding<'_, '_>) {
         if !(behind && feeds) || rcd.is_some_and(|rcd| rcd.value <= Current::of(ADDITIONAL_A)) {
             continue;
         }
-        let is = rcd.map_or("no residual current device is stated".to_owned(), |rcd| {
-            format!("the residual current device is one of {}", rcd.value)
+        let is = rcd.map_or(say!("no residual current device is stated"), |rcd| {
+            say!("the residual current device is one of {rcd}", rcd = rcd.value)
         });
         let message = say!(
             "{is}: socket-outlets up to 32 A for ordinary people need one of at most 30 mA (411.3.3), and whether there are \
@@ -159,7 +159,7 @@ fn source(h: &Holding<'_, '_>) -> Result<Source, NotCovered> {
         return Err(NotCovered::new(RULE, say!("how long the units give it is not stated")));
     };
     let collapses = unit.island_fault.collapses.map(|t| {
-        let what = "latest time after which the output is at 50 V or less";
+        let what = say!("latest time after which the output is at 50 V or less");
         Known::catalog("t_c", what, t, &unit.id, "island_fault")
     });
     Ok(Source { least: level.least, most: highest.largest, lasts, collapses })
@@ -299,7 +299,7 @@ fn final_circuit(h: &mut Holding<'_, '_>, panel: &Panel, ground: &Ground) -> Res
         (Some(measured), _) => {
             let Z_f = measured.known("Z_f", "highest loop of the final circuits, as measured");
             let (Z_p, _) = loop_at_panel(h, ground)?;
-            let what = "fault loop, the measured one and that of the island";
+            let what = say!("fault loop, the measured one and that of the island");
             formula!("Z_s", what, [Z_f, Z_p] => Z_f + Z_p)
         }
         (None, Some(residual)) => highest_loop(h.case, &residual.rated),

@@ -41,7 +41,8 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
                 );
             }
             if h.us() {
-                let why = "no fire code of dwellings is stated, and the site's demand is not that of one";
+                let why =
+                    say!("no fire code of dwellings is stated, and the site's demand is not that of one");
                 h.held.push(Held::does_not_apply(RULE).because(why));
             }
             return;
@@ -95,7 +96,9 @@ pub(super) fn hold(h: &mut Holding<'_, '_>) {
     if !found.units_hold {
         failures.push(say!("one unit has more than {unit_limit}", unit_limit = found.unit_limit.value()));
     }
-    for (distance, to) in [(found.between, "between units"), (found.to_opening, "to doors and windows")] {
+    for (distance, to) in
+        [(found.between, say!("between units")), (found.to_opening, say!("to doors and windows"))]
+    {
         if let Some(distance) = distance.filter(|d| !d.holds) {
             failures.push(say!("less than {least} {to}", least = distance.least.value(), to));
         }

@@ -46,7 +46,7 @@ fn wish<'c>(case: &'c Case<'_>, which: UnitBreaker) -> Option<&'c BreakerWish> {
 
 fn largest(case: &Case<'_>) -> Known<Current> {
     let unit = case.unit;
-    let what = "largest breaker ahead of the unit's input";
+    let what = say!("largest breaker ahead of the unit's input");
     Known::catalog("I_q", what, unit.input_breaker, &unit.id, "input_breaker")
 }
 
@@ -86,11 +86,16 @@ pub(super) fn explain(case: &Case<'_>) -> Vec<Decision> {
         let chosen = chosen.as_ref()?;
         let fixed = wish(case, which).map(|wish| &wish.rating.place);
         let why = if fixed.is_some() {
-            "fixed by the site".to_owned()
+            say!("fixed by the site")
         } else if chosen.value() >= case.unit.input_breaker {
-            format!("the largest that the family allows: {}", case.unit.input_breaker)
+            say!(
+                "the largest that the family allows: {input_breaker}",
+                input_breaker = case.unit.input_breaker
+            )
         } else {
-            "the smallest standard rating that passes what one unit carries, also in a motor start; all breakers of a unit are alike".to_owned()
+            say!(
+                "the smallest standard rating that passes what one unit carries, also in a motor start; all breakers of a unit are alike"
+            )
         };
         let decision = Decision::new(name(which), chosen.value().to_string(), fixed);
         Some(decision.because(why).resting_on(chosen.node()))

@@ -1,6 +1,6 @@
 //! The generator: unloaded at its open breaker first, then under load.
 
-use saying::say;
+use saying::{Text, say};
 
 use super::checkout::{Walk, step, volts};
 use super::utility::own_legs;
@@ -61,23 +61,32 @@ pub(super) fn steps(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
 fn unloaded(walk: &Walk<'_, '_>, id: &str) -> CheckoutStep {
     let s = step(
         GENERATOR,
-        format!("Start {id} by hand and run it unloaded, the generator breaker open and locked, until it is warm; measure at the line side of that breaker{}.", if locked_out(walk) { ", then stop it" } else { "" }),
+        say!(
+            "Start {id} by hand and run it unloaded, the generator breaker open and locked, until it is warm; measure at the line side of that breaker{x}.",
+            id,
+            x = if locked_out(walk) { ", then stop it" } else { "" }
+        ),
     )
-    .caution("Exhaust outdoors only. Its neutral is joined to earth as the drawing shows, never twice. Live parts: arc-rated clothing, face shield.");
-    let s = volts(s, &walk.r.source, "at the open generator breaker, unloaded");
-    let s = rotation(walk, s, "at the open generator breaker");
+    .caution(say!(
+        "Exhaust outdoors only. Its neutral is joined to earth as the drawing shows, never twice. Live parts: arc-rated clothing, face shield."
+    ));
+    let s = volts(s, &walk.r.source, say!("at the open generator breaker, unloaded"));
+    let s = rotation(walk, s, say!("at the open generator breaker"));
     let s = if lock_outs(walk).is_empty() {
         s
     } else {
-        s.see("lock-out contactors of arrays", "open as soon as the generator gives voltage")
+        s.see(say!("lock-out contactors of arrays"), say!("open as soon as the generator gives voltage"))
     };
     let s = if way(walk).is_none() {
-        s.see("generator breaker", "stays open and locked: in this design nothing joins it to the units")
+        s.see(
+            say!("generator breaker"),
+            say!("stays open and locked: in this design nothing joins it to the units"),
+        )
     } else {
         s
     };
-    s.see("load side of the generator breaker", "no voltage")
-        .otherwise("stop it and have it set: units do not take it, or it burns what it feeds")
+    s.see(say!("load side of the generator breaker"), say!("no voltage"))
+        .otherwise(say!("stop it and have it set: units do not take it, or it burns what it feeds"))
         .moves("generator", "running")
         .each(lock_outs(walk), CheckoutStep::opens)
         .live("generator")
@@ -87,32 +96,33 @@ fn unloaded(walk: &Walk<'_, '_>, id: &str) -> CheckoutStep {
         })
 }
 
-fn rotation(walk: &Walk<'_, '_>, s: CheckoutStep, at: &str) -> CheckoutStep {
+fn rotation(walk: &Walk<'_, '_>, s: CheckoutStep, at: Text) -> CheckoutStep {
     if !walk.rotates() {
         return s;
     }
-    let same = if walk.utility() { "as at the service disconnect" } else { "as the island's" };
-    s.see(format!("rotation of the phases {at}"), format!("L1 – L2 – L3, {same}"))
+    let same = if walk.utility() { say!("as at the service disconnect") } else { say!("as the island's") };
+    s.see(say!("rotation of the phases {at}", at), say!("L1 – L2 – L3, {same}", same))
 }
 
 /// Closes its breaker, with the units not yet on it.
 fn leads(walk: &Walk<'_, '_>, way: &Way) -> CheckoutStep {
     let (rest, at) = match way {
         Way::Second => (
-            "The second-input breakers of the units stay open and locked.",
-            "ahead of the open second-input breakers",
+            say!("The second-input breakers of the units stay open and locked."),
+            say!("ahead of the open second-input breakers"),
         ),
-        Way::Switch => {
-            ("The source switch stays on the utility.", "at the generator side of the source switch")
-        }
+        Way::Switch => (
+            say!("The source switch stays on the utility."),
+            say!("at the generator side of the source switch"),
+        ),
         Way::Only => (
-            "The input breakers of the units stay open and locked.",
-            "ahead of the open input breakers of the units",
+            say!("The input breakers of the units stay open and locked."),
+            say!("ahead of the open input breakers of the units"),
         ),
     };
-    let s = step(GENERATOR, format!("Take the lock off the generator breaker and close it. {rest}"))
-        .caution("Live parts: arc-rated clothing, face shield, one person measures and one watches.");
-    let s = volts(s, &walk.r.source, at);
+    let s = step(GENERATOR, say!("Take the lock off the generator breaker and close it. {rest}", rest))
+        .caution(say!("Live parts: arc-rated clothing, face shield, one person measures and one watches."));
+    let s = volts(s, &walk.r.source, &at);
     let s = rotation(walk, s, at);
     let behind = match way {
         Way::Second => walk.of_units("second"),
@@ -129,51 +139,60 @@ fn leads(walk: &Walk<'_, '_>, way: &Way) -> CheckoutStep {
         None => {
             let most = &walk.r.in_step;
             s.read(
-                "each leg at the generator side of the source switch to the same leg at the load side of the generator breaker",
-                format!("at most {}: it is the same leg", most.value()),
+                say!("each leg at the generator side of the source switch to the same leg at the load side of the generator breaker"),
+                say!("at most {most}: it is the same leg", most = most.value()),
                 &[most.node()],
             )
         }
     };
-    let s = s.otherwise(
-        "open the generator breaker and lock it: exchanged legs would be joined through the units",
-    );
+    let s = s.otherwise(say!(
+        "open the generator breaker and lock it: exchanged legs would be joined through the units"
+    ));
     s.closes("generator.breaker").live("generator.feed").each(behind, |s, id| s.dead(format!("{id}.breaker")))
 }
 
 fn loaded(walk: &Walk<'_, '_>, id: &str) -> CheckoutStep {
     let inputs = match way(walk) {
         Some(Way::Second) => {
-            "Take the locks off the second-input breaker of one unit after the other and close it. "
+            say!("Take the locks off the second-input breaker of one unit after the other and close it. ")
         }
-        Some(Way::Only) => "Take the locks off the input breaker of one unit after the other and close it. ",
-        _ => "",
+        Some(Way::Only) => {
+            say!("Take the locks off the input breaker of one unit after the other and close it. ")
+        }
+        _ => Text::default(),
     };
-    let open = if walk.utility() { "Open the service disconnect; wait" } else { "Wait" };
+    let open = if walk.utility() { say!("Open the service disconnect; wait") } else { say!("Wait") };
     let s = step(
         GENERATOR,
-        format!("{inputs}{open} until the units take {id}, then let them charge where their settings allow it, and load the panel in steps."),
+        say!(
+            "{inputs}{open} until the units take {id}, then let them charge where their settings allow it, and load the panel in steps.",
+            inputs,
+            open,
+            id
+        ),
     )
-    .caution("The panel stays live throughout. A generator that the units feed backwards runs away: open its breaker at once.");
-    let s = volts(s, &walk.r.source, "at the generator's terminals under load");
+    .caution(say!(
+        "The panel stays live throughout. A generator that the units feed backwards runs away: open its breaker at once."
+    ));
+    let s = volts(s, &walk.r.source, say!("at the generator's terminals under load"));
     let s = match &walk.case.settings.generator_limit {
         Some(limit) if design::charger_stays_off(walk.case, limit) => s.read(
-            "charging current from the generator, at the battery",
-            "none: the charger is off on the generator",
+            say!("charging current from the generator, at the battery"),
+            say!("none: the charger is off on the generator"),
             &[limit.node()],
         ),
         Some(limit) => s.read(
-            "current of the worst leg from the generator",
-            format!("at most {}", limit.value()),
+            say!("current of the worst leg from the generator"),
+            say!("at most {limit}", limit = limit.value()),
             &[limit.node()],
         ),
-        None => s.see("current of the worst leg from the generator", "at most its nameplate"),
+        None => s.see(say!("current of the worst leg from the generator"), say!("at most its nameplate")),
     };
-    let s = s.see("power back to the generator, with the panel's load taken away", "none");
+    let s = s.see(say!("power back to the generator, with the panel's load taken away"), say!("none"));
     let s = if walk.utility() {
         s.see(
-            "load terminals of the open service disconnect, each leg to neutral and between lines",
-            "no voltage: nothing comes back from generator or group",
+            say!("load terminals of the open service disconnect, each leg to neutral and between lines"),
+            say!("no voltage: nothing comes back from generator or group"),
         )
     } else {
         s
@@ -183,20 +202,26 @@ fn loaded(walk: &Walk<'_, '_>, id: &str) -> CheckoutStep {
         Some(Way::Only) => s.each(walk.of_units("input"), CheckoutStep::closes),
         _ => s,
     };
-    onto(walk, s.otherwise("open the generator breaker; the panel stays on the group"))
+    onto(walk, s.otherwise(say!("open the generator breaker; the panel stays on the group")))
 }
 
 fn stopped(walk: &Walk<'_, '_>, id: &str) -> CheckoutStep {
     let action = if walk.utility() {
-        format!(
-            "Close the service disconnect again; when units and switches are back on the utility let {id} cool unloaded and stop it."
+        say!(
+            "Close the service disconnect again; when units and switches are back on the utility let {id} cool unloaded and stop it.",
+            id
         )
     } else {
-        format!("Take the load off, stop {id} after it has cooled, and see the units go on from the battery.")
+        say!(
+            "Take the load off, stop {id} after it has cooled, and see the units go on from the battery.",
+            id
+        )
     };
     let s = step(GENERATOR, action)
-        .caution("The panel is live throughout; an automatic generator may start again by itself: its start is blocked before anybody touches it.");
-    let s = s.see("backup panel", "served, by utility or battery");
+        .caution(say!(
+            "The panel is live throughout; an automatic generator may start again by itself: its start is blocked before anybody touches it."
+        ));
+    let s = s.see(say!("backup panel"), say!("served, by utility or battery"));
     off(walk, s)
 }
 

@@ -6,6 +6,7 @@ use derivation::Known;
 use design::{GridEntry, TripAt, grid_entry, grid_trips};
 use plant::Layout;
 use quantity::{Frequency, PhaseVoltage};
+use saying::say;
 use site::Earthing;
 use tables::TableError;
 
@@ -42,9 +43,9 @@ fn us(case: &Case<'_>) -> Result<Vec<Setting>, TableError> {
         setting(
             "every unit",
             GROUP,
-            "abnormal operating category",
-            "one of I, II, III: ____, as the utility names it",
-            "only the lines of that category are entered; until it is named the service disconnect stays open",
+            say!("abnormal operating category"),
+            say!("one of I, II, III: ____, as the utility names it"),
+            say!("only the lines of that category are entered; until it is named the service disconnect stays open"),
         )
         .confirm(UTILITY),
     ];

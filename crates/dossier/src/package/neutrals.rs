@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use plant::full::designations;
+use saying::{Text, say};
 
 use super::checkout::{Walk, step};
 use super::generator;
@@ -25,24 +26,34 @@ pub(super) fn steps(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
     let positions = [
         (
             switch,
-            "with the bypass switch on bypass, then on the units again, the backup feeder breaker opened before each move and closed after it",
+            say!(
+                "with the bypass switch on bypass, then on the units again, the backup feeder breaker opened before each move and closed after it"
+            ),
         ),
         (
             breakers,
-            "with the bypass breaker, units side, open and the bypass breaker, bypass side, closed, then the other way round again, the backup feeder breaker opened before each move and closed after it",
+            say!(
+                "with the bypass breaker, units side, open and the bypass breaker, bypass side, closed, then the other way round again, the backup feeder breaker opened before each move and closed after it"
+            ),
         ),
         (
             transfer,
-            "with the service disconnect open and the transfer switch on the group, then closed again",
+            say!("with the service disconnect open and the transfer switch on the group, then closed again"),
         ),
         (
             source,
-            "with the service disconnect open and the source switch on the running generator, then closed again and the generator stopped",
+            say!(
+                "with the service disconnect open and the source switch on the running generator, then closed again and the generator stopped"
+            ),
         ),
     ];
-    let positions: Vec<&str> =
+    let positions: Vec<Text> =
         positions.into_iter().filter(|(there, _)| *there).map(|(_, how)| how).collect();
-    let then = if positions.is_empty() { String::new() } else { format!("; {}", positions.join("; ")) };
+    let then = if positions.is_empty() {
+        Text::default()
+    } else {
+        Text::from(String::new()).then("; ", Text::joined(&positions, "; "))
+    };
     let stage = match (transfer || source, switch || breakers) {
         (true, true) => "transfer and bypass",
         (false, true) => "bypass",
@@ -50,12 +61,23 @@ pub(super) fn steps(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
     };
     let s = step(
         stage,
-        format!("In every position of {}, with load on the panel, clamp the neutral of each of {} alone, then all its conductors together: as everything stands{then}.", ways.gear.join(" and "), runs.join(", ")),
+        say!(
+            "In every position of {gear}, with load on the panel, clamp the neutral of each of {runs} alone, then all its conductors together: as everything stands{then}.",
+            gear = ways.gear.join(" and "),
+            runs = runs.join(", "),
+            then
+        ),
     )
-    .caution("Neutrals here lie in parallel: one carries the panel's current also where its lines are open and the gear seems dead. An opened neutral is live, and the panel's voltages may rise. Nobody opens a neutral before the panel is dead. A bypass is moved with the panel off.")
-    .see("neutral of each run", "written down; no more than its conductor carries")
-    .see("warning at the gear", "neutral carries current from another way while the lines are open")
-    .otherwise("leave the panel on the way on which no neutral is overloaded, and have the ways changed")
+    .caution(say!(
+        "Neutrals here lie in parallel: one carries the panel's current also where its lines are open and the gear seems dead. An opened neutral is live, and the panel's voltages may rise. Nobody opens a neutral before the panel is dead. A bypass is moved with the panel off."
+    ))
+    .see(say!("neutral of each run"), say!("written down; no more than its conductor carries"))
+    .see(say!(
+        "warning at the gear"
+    ), say!("neutral carries current from another way while the lines are open"))
+    .otherwise(say!(
+        "leave the panel on the way on which no neutral is overloaded, and have the ways changed"
+    ))
     .live("backup")
     .given(switch, |s| {
         let s = s.opens("backup.feeder").moves("bypass", "on bypass").closes("backup.feeder").live("backup");

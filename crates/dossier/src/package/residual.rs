@@ -7,6 +7,7 @@ use std::sync::Arc;
 use derivation::{Known, Node};
 use design::{Design, OpensIn, Readings, ResidualReadings};
 use quantity::{Current, Duration, Quantity};
+use saying::say;
 use site::Earthing;
 
 use super::checkout::{Walk, step};
@@ -67,20 +68,22 @@ fn loops(walk: &Walk<'_, '_>, d: &ResidualReadings) -> CheckoutStep {
     let s = step(STAGE, format!("Fault-loop impedance behind the {words} {}: measure line to protective conductor at the far end of every circuit, with a method that does not trip the device; where there is a utility on it, and with the group alone by the sum of the loop's parts.", d.place))
         .caution(format!("Measured live. {LIVE}"))
         .read(
-            "each fault loop, for the residual current device alone",
+            say!("each fault loop, for the residual current device alone"),
             format!("at most {}", d.loop_most.value()),
             &[d.loop_most.node()],
         );
-    let explained = "written down; no more than what its conductors explain, a few ohms: a larger one is a broken protective conductor, also below the limit of the residual current device";
+    let explained = say!(
+        "written down; no more than what its conductors explain, a few ohms: a larger one is a broken protective conductor, also below the limit of the residual current device"
+    );
     let s = match walk.case.site.service.earthing.value {
         Earthing::TnS | Earthing::TnCS => {
-            s.see("each fault loop, neutral being joined to earth", explained).see(
-                "fault loop at the panel itself, ahead of the device, and at metal of units and gear",
+            s.see(say!("each fault loop, neutral being joined to earth"), &explained).see(
+                say!("fault loop at the panel itself, ahead of the device, and at metal of units and gear"),
                 explained,
             )
         }
         Earthing::Tt => s.see(
-            "each fault loop with the group alone, neutral being joined to earth in the island",
+            say!("each fault loop with the group alone, neutral being joined to earth in the island"),
             explained,
         ),
         Earthing::Us | Earthing::It => s,

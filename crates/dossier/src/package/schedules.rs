@@ -185,11 +185,13 @@ fn parts(design: &Design<'_>, catalog: &Catalog) -> Schedule {
 /// Metres of each kind and size of conductor over all runs, and how many kinds of run they are for.
 fn lengths(design: &Design<'_>) -> BTreeMap<(&'static str, String), (f64, usize)> {
     let mut all: BTreeMap<(&'static str, String), (f64, usize)> = BTreeMap::new();
+    let us = design.case.site.service.earthing.value == site::Earthing::Us;
+    let protective = if us { "ground" } else { "protective" };
     for wire in &design.wires {
         for (what, size, each) in [
             ("line", Some(&wire.size), wire.lines),
             ("neutral", wire.neutral.as_ref(), 1),
-            ("ground", wire.ground.as_ref(), 1),
+            (protective, wire.ground.as_ref(), 1),
         ] {
             let Some(size) = size.filter(|_| each > 0) else { continue };
             let what = if wire.direct && what == "line" { "direct-current" } else { what };
@@ -274,7 +276,8 @@ fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
         say!("copper; insulation and method as stated in the report"),
         say!("cables of arrays that need no device carry what their sources give"),
     ];
-    if design.case.site.service.earthing.value != site::Earthing::Us {
+    let us = design.case.site.service.earthing.value == site::Earthing::Us;
+    if !us {
         notes.push(match design.case.site.group.cables_together.as_ref().map(|n| n.value) {
             Some(1) => {
                 say!("sized for cables of units and battery that lie apart, more than two diameters from each other, and every \
@@ -302,7 +305,7 @@ fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
             figures(say!("sets")),
             words(say!("lines")),
             words(say!("neutral")),
-            words(say!("ground")),
+            words(if us { say!("ground") } else { say!("PE") }),
             words(say!("raceway")),
             figures(length),
             figures(say!("device ahead (A)")),
@@ -335,7 +338,18 @@ fn breakers(design: &Design<'_>, names: &Names) -> Schedule {
             text(&choice.part),
         ]
     }));
-    rows.extend(residual::rows(design, names));
+    let residual = residual::rows(design, names);
+    let mut notes = vec![
+        say!("fault current: the most that all sources give together, without the impedance of any cable"),
+        say!("hold what is there already against that current, too"),
+        say!("branch breakers of the backup panel are in its own schedule"),
+    ];
+    if !residual.is_empty() {
+        notes.push(say!(
+            "residual current devices (RCDs) stand here by their rated residual current; their rated current, poles and type are those of whoever fits them"
+        ));
+    }
+    rows.extend(residual);
     schedule(
         "breakers",
         say!("Breakers"),
@@ -351,16 +365,7 @@ fn breakers(design: &Design<'_>, names: &Names) -> Schedule {
             words(say!("role path")),
         ],
         rows,
-        vec![
-            say!(
-                "fault current: the most that all sources give together, without the impedance of any cable"
-            ),
-            say!("hold what is there already against that current, too"),
-            say!("branch breakers of the backup panel are in its own schedule"),
-            say!(
-                "residual current devices (RCDs) stand here by their rated residual current; their rated current, poles and type are those of whoever fits them"
-            ),
-        ],
+        notes,
     )
 }
 

@@ -6,6 +6,7 @@ use catalog::{LinkKind, LinkShape};
 use derivation::{Known, Place};
 use finding::{Finding, Margin, Severity};
 use quantity::{Length, Ratio};
+use saying::{Text, say};
 use site::LinkWish;
 
 use super::plan::LinkCase;
@@ -28,12 +29,16 @@ pub(super) fn hold(case: &LinkCase<'_>, plan: &mut LinkPlan) {
                     "link-unknown",
                     Severity::Error,
                     wish.kind.value.clone(),
-                    format!("{} has no link of kind \"{}\"", case.unit.id, wish.kind.value),
+                    say!(
+                        "{unit} has no link of kind \"{kind}\"",
+                        unit = case.unit.id,
+                        kind = wish.kind.value
+                    ),
                 )
-                .at(Some(&wish.kind.place), "not in the record")
-                .fix(format!(
-                    "known: {}",
-                    if known.is_empty() { "none".to_owned() } else { known.join(", ") }
+                .at(Some(&wish.kind.place), say!("not in the record"))
+                .fix(say!(
+                    "known: {x}",
+                    x = if known.is_empty() { "none".to_owned() } else { known.join(", ") }
                 )),
             );
         }
@@ -53,10 +58,14 @@ pub(super) fn hold(case: &LinkCase<'_>, plan: &mut LinkPlan) {
                 "link-not-covered",
                 Severity::NotCovered,
                 "links",
-                format!("{} states no links, and {} of them are to work as one", case.unit.id, case.units),
+                say!(
+                    "{unit} states no links, and {case_units} of them are to work as one",
+                    unit = case.unit.id,
+                    case_units = case.units
+                ),
             )
-            .at(Some(&case.site.group.unit.place), "this family")
-            .fix("add the links to its record"),
+            .at(Some(&case.site.group.unit.place), say!("this family"))
+            .fix(say!("add the links to its record")),
         );
     }
     plan.held = held;
@@ -76,19 +85,22 @@ fn limits(case: &LinkCase<'_>, link: &Link, held: &mut Held) {
         "units of the group",
         Vec::new(),
     );
-    let margin = Margin::below(link.name.clone(), "devices", STATE, &n, &link.most_devices);
+    let margin = Margin::below(link.name.clone(), say!("devices"), STATE, &n, &link.most_devices);
     if !margin.holds() {
-        let message = format!(
-            "{} has {} devices: the kind takes {}",
-            link.name,
-            link.devices.len(),
-            link.most_devices.value()
+        let message = say!(
+            "{link} has {devices_len} devices: the kind takes {most_devices}",
+            link = link.name,
+            devices_len = link.devices.len(),
+            most_devices = link.most_devices.value()
         );
         held.findings.push(
             Finding::new("link-too-many", Severity::Error, link.name.clone(), message)
                 .measured(&margin.value, &margin.limit)
-                .at(Some(place(case, link)), "this group")
-                .fix(format!("at most {} units on it, or a family whose record lets a further link begin at the lead unit", link.most_devices.value())),
+                .at(Some(place(case, link)), say!("this group"))
+                .fix(say!(
+                    "at most {most_devices} units on it, or a family whose record lets a further link begin at the lead unit",
+                    most_devices = link.most_devices.value()
+                )),
         );
     }
     held.margins.push(margin);
@@ -100,17 +112,17 @@ fn limits(case: &LinkCase<'_>, link: &Link, held: &mut Held) {
         LinkShape::DaisyChain | LinkShape::Bus => vec![(link.name.clone(), &link.total)],
     };
     for (part, length) in lengths {
-        let margin = Margin::below(part.clone(), "cable", STATE, length, longest);
+        let margin = Margin::below(part.clone(), say!("cable"), STATE, length, longest);
         match margin.share() {
             None => held.findings.push(
                 Finding::new(
                     "link-not-covered",
                     Severity::NotCovered,
                     part.clone(),
-                    format!("the cable of {part} has no length: a unit has no place on the wall"),
+                    say!("the cable of {part} has no length: a unit has no place on the wall", part),
                 )
-                .at(Some(place(case, link)), "this group")
-                .fix("a wall that takes all units, or the measured `cable` of a [[link]]"),
+                .at(Some(place(case, link)), say!("this group"))
+                .fix(say!("a wall that takes all units, or the measured `cable` of a [[link]]")),
             ),
             Some(_) if margin.holds() => {}
             Some(_) if link.shape == LinkShape::Star && link.measured && link.cables.len() > 1 => {
@@ -119,15 +131,18 @@ fn limits(case: &LinkCase<'_>, link: &Link, held: &mut Held) {
                         "link-not-covered",
                         Severity::NotCovered,
                         part.clone(),
-                        format!(
-                            "{part} takes {} of cable in all; how long the longest is, of which the kind takes {}, is not known",
-                            length.value(),
-                            longest.value()
+                        say!(
+                            "{part} takes {length} of cable in all; how long the longest is, of which the kind takes {longest}, is not known",
+                            part,
+                            length = length.value(),
+                            longest = longest.value()
                         ),
                     )
                     .measured(&margin.value, &margin.limit)
-                    .at(Some(place(case, link)), "this link")
-                    .fix("leave `cable` out where the places of the units on the wall tell the lengths"),
+                    .at(Some(place(case, link)), say!("this link"))
+                    .fix(say!(
+                        "leave `cable` out where the places of the units on the wall tell the lengths"
+                    )),
                 );
             }
             Some(_) => held.findings.push(
@@ -135,11 +150,16 @@ fn limits(case: &LinkCase<'_>, link: &Link, held: &mut Held) {
                     "link-too-long",
                     Severity::Error,
                     part.clone(),
-                    format!("{part} takes {} of cable: the kind takes {}", length.value(), longest.value()),
+                    say!(
+                        "{part} takes {length} of cable: the kind takes {longest}",
+                        part,
+                        length = length.value(),
+                        longest = longest.value()
+                    ),
                 )
                 .measured(&margin.value, &margin.limit)
-                .at(Some(place(case, link)), "this group")
-                .fix("units closer together, or in another order"),
+                .at(Some(place(case, link)), say!("this group"))
+                .fix(say!("units closer together, or in another order")),
             ),
         }
         held.margins.push(margin);
@@ -160,23 +180,32 @@ fn lost(case: &LinkCase<'_>, link: &Link, held: &mut Held) {
             "link-lost",
             Severity::Note,
             link.name.clone(),
-            format!("one broken cable ({}) cuts {cut} off the lead unit; the record says: {words}", worst.name),
+            say!(
+                "one broken cable ({worst}) cuts {cut} off the lead unit; the record says: {words}",
+                worst = worst.name,
+                cut,
+                words
+            ),
         )
-        .at(Some(at), "this group"),
+        .at(Some(at), say!("this group")),
         None => Finding::new(
             "link-lost",
             Severity::Warning,
             link.name.clone(),
-            format!("one broken cable ({}) cuts {cut} off the lead unit; what the units then do, the record does not say", worst.name),
+            say!(
+                "one broken cable ({worst}) cuts {cut} off the lead unit; what the units then do, the record does not say",
+                worst = worst.name,
+                cut
+            ),
         )
-        .at(Some(at), "this group")
-        .fix("ask the maker, and add if_lost to the record"),
+        .at(Some(at), say!("this group"))
+        .fix(say!("ask the maker, and add if_lost to the record")),
     });
 }
 
-fn wrong(id: &'static str, wish: &LinkWish, message: String, fix: String) -> Finding {
+fn wrong(id: &'static str, wish: &LinkWish, message: Text, fix: Text) -> Finding {
     Finding::new(id, Severity::Error, wish.kind.value.clone(), message)
-        .at(Some(&wish.kind.place), "this link")
+        .at(Some(&wish.kind.place), say!("this link"))
         .fix(fix)
 }
 
@@ -191,12 +220,12 @@ fn members(case: &LinkCase<'_>, kind: &LinkKind, wished: &[&LinkWish], held: &mu
         held.findings.push(wrong(
             "link-members",
             first,
-            format!(
-                "{} links of kind \"{}\": the record lets none begin beside the first",
-                wished.len(),
-                kind.kind
+            say!(
+                "{wished_len} links of kind \"{kind}\": the record lets none begin beside the first",
+                wished_len = wished.len(),
+                kind = kind.kind
             ),
-            "all units on one link".to_owned(),
+            say!("all units on one link"),
         ));
     }
     let lead = wished.iter().flat_map(|w| &w.devices).find(|d| d.lead).map(|d| d.unit.value);
@@ -210,15 +239,19 @@ fn members(case: &LinkCase<'_>, kind: &LinkKind, wished: &[&LinkWish], held: &mu
         })
         .map(|(unit, _)| unit.to_string())
         .collect();
-    let mut say = |units: &[String], what: &str, fix: String| {
+    let mut say = |units: &[String], what: Text, fix: Text| {
         if !units.is_empty() {
-            let message = format!("unit {} {what}", units.join(", "));
+            let message = say!("unit {units} {what}", units = units.join(", "), what);
             held.findings.push(wrong("link-members", first, message, fix));
         }
     };
-    say(&missing, "is on no link of this kind", "list every unit of the group".to_owned());
-    say(&unknown, "is not in the group", format!("the group has {} units", case.units));
-    say(&twice, "comes twice", "list every unit once, in the order of the cable".to_owned());
+    say(&missing, say!("is on no link of this kind"), say!("list every unit of the group"));
+    say(
+        &unknown,
+        say!("is not in the group"),
+        say!("the group has {case_units} units", case_units = case.units),
+    );
+    say(&twice, say!("comes twice"), say!("list every unit once, in the order of the cable"));
     if wished.len() > 1
         && let Some(lead) = lead
         && wished.iter().any(|w| !w.devices.iter().any(|d| d.unit.value == lead))
@@ -226,8 +259,8 @@ fn members(case: &LinkCase<'_>, kind: &LinkKind, wished: &[&LinkWish], held: &mu
         held.findings.push(wrong(
             "link-members",
             first,
-            format!("a further link does not begin at the lead unit {lead}"),
-            format!("put unit {lead} on every link of this kind"),
+            say!("a further link does not begin at the lead unit {lead}", lead),
+            say!("put unit {lead} on every link of this kind", lead),
         ));
     }
 }
@@ -253,8 +286,8 @@ fn addresses(kind: &LinkKind, wished: &[&LinkWish], held: &mut Held) {
             held.findings.push(wrong(
                 "link-address",
                 first,
-                format!("units {} have the same address {address}", units.join(" and ")),
-                "an address of its own for each".to_owned(),
+                say!("units {units} have the same address {address}", units = units.join(" and "), address),
+                say!("an address of its own for each"),
             ));
         }
     }
@@ -262,8 +295,8 @@ fn addresses(kind: &LinkKind, wished: &[&LinkWish], held: &mut Held) {
         held.findings.push(wrong(
             "link-address",
             first,
-            format!("unit {} has no address", without.join(", ")),
-            "an address of its own for each".to_owned(),
+            say!("unit {without} has no address", without = without.join(", ")),
+            say!("an address of its own for each"),
         ));
     }
 }
@@ -283,13 +316,17 @@ fn ends(kind: &LinkKind, wish: &LinkWish, held: &mut Held) {
         }
     }
     if !bare.is_empty() {
-        let message = format!("the end at unit {} is not terminated", bare.join(" and unit "));
-        held.findings.push(wrong("link-ends", wish, message, "a terminator at both ends".to_owned()));
+        let message = say!("the end at unit {bare} is not terminated", bare = bare.join(" and unit "));
+        held.findings.push(wrong("link-ends", wish, message, say!("a terminator at both ends")));
     }
     if !inner.is_empty() {
-        let why = if asks { "is no end of the cable" } else { "is on a link that takes no terminators" };
-        let message = format!("unit {} is terminated and {why}", inner.join(", "));
-        held.findings.push(wrong("link-ends", wish, message, "take the terminator out".to_owned()));
+        let why = if asks {
+            say!("is no end of the cable")
+        } else {
+            say!("is on a link that takes no terminators")
+        };
+        let message = say!("unit {inner} is terminated and {why}", inner = inner.join(", "), why);
+        held.findings.push(wrong("link-ends", wish, message, say!("take the terminator out")));
     }
 }
 
@@ -305,16 +342,16 @@ fn leads(case: &LinkCase<'_>, held: &mut Held) {
         [] => held.findings.push(wrong(
             "link-leads",
             first,
-            "no unit is set as the lead unit".to_owned(),
-            "lead = true on one unit".to_owned(),
+            say!("no unit is set as the lead unit"),
+            say!("lead = true on one unit"),
         )),
         many => {
             let names: Vec<String> = many.iter().map(u32::to_string).collect();
             held.findings.push(wrong(
                 "link-leads",
                 first,
-                format!("units {} are all set as the lead unit", names.join(" and ")),
-                "lead = true on one unit only".to_owned(),
+                say!("units {names} are all set as the lead unit", names = names.join(" and ")),
+                say!("lead = true on one unit only"),
             ));
         }
     }

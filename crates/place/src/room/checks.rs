@@ -2,6 +2,7 @@
 
 use finding::{Finding, Margin, Severity};
 use quantity::{Quantity, Temperature};
+use saying::{Text, say};
 
 use super::{Moving, RoomCase, RoomPlan};
 
@@ -20,52 +21,59 @@ fn worst_state(plan: &RoomPlan) -> String {
 }
 
 /// What would hold the stated temperature, with figures.
-fn remedy(plan: &RoomPlan) -> String {
-    let cooling = format!("cooling of {}", plan.needed_cooling.value());
+fn remedy(plan: &RoomPlan) -> Text {
+    let cooling = say!("cooling of {needed_cooling}", needed_cooling = plan.needed_cooling.value());
     match &plan.needed_flow {
-        Some(flow) => format!(
-            "{} of air from outside at {}, or {cooling}, holds {}",
-            flow.value(),
-            plan.outside.value(),
-            plan.stated.value()
+        Some(flow) => say!(
+            "{flow} of air from outside at {outside}, or {cooling}, holds {stated}",
+            flow = flow.value(),
+            outside = plan.outside.value(),
+            cooling,
+            stated = plan.stated.value()
         ),
-        None => format!(
-            "{cooling} holds {}: outside is {}, so no air flow can",
-            plan.stated.value(),
-            plan.outside.value()
+        None => say!(
+            "{cooling} holds {stated}: outside is {outside}, so no air flow can",
+            cooling,
+            stated = plan.stated.value(),
+            outside = plan.outside.value()
         ),
     }
 }
 
 fn described(case: &RoomCase<'_>, plan: &mut RoomPlan) {
     let (Some(room), Some(carried)) = (&case.site.room, &plan.carried) else { return };
-    let margin = Margin::below(PART, "heat in the room", worst_state(plan), &plan.heat, carried);
+    let margin = Margin::below(PART, say!("heat in the room"), worst_state(plan), &plan.heat, carried);
     let mut held = std::mem::take(&mut plan.held);
     if !margin.holds() {
         let settles = match (&plan.settled, &plan.factor) {
-            (Some(t), Some(k)) => format!(
-                "it settles at {} and leaves {:.0} % of the units' rating, not at the stated {}",
-                shown(t.value()),
-                floor_percent(k.value().si()),
-                plan.stated.value()
+            (Some(t), Some(k)) => say!(
+                "it settles at {t} and leaves {floor_percent} % of the units' rating, not at the stated {stated}",
+                t = shown(t.value()),
+                floor_percent = format!("{:.0}", floor_percent(k.value().si())),
+                stated = plan.stated.value()
             ),
-            (Some(t), None) => format!(
-                "it settles at {}, where the units have no rating, not at the stated {}",
-                shown(t.value()),
-                plan.stated.value()
+            (Some(t), None) => say!(
+                "it settles at {t}, where the units have no rating, not at the stated {stated}",
+                t = shown(t.value()),
+                stated = plan.stated.value()
             ),
             (None, _) => {
-                format!("nothing described carries the heat away at the stated {}", plan.stated.value())
+                say!(
+                    "nothing described carries the heat away at the stated {stated}",
+                    stated = plan.stated.value()
+                )
             }
         };
-        let message = format!("the room does not stay as cool as the design counts on: {settles}");
+        let message = say!("the room does not stay as cool as the design counts on: {settles}", settles);
         held.findings.push(
             Finding::new("room-too-warm", Severity::Error, PART, message)
                 .in_state(worst_state(plan))
                 .measured(plan.heat.node(), carried.node())
-                .at(Some(&room.place), "this room")
+                .at(Some(&room.place), say!("this room"))
                 .fix(remedy(plan))
-                .fix("or state the temperature at which it settles as `room`, and let the design be made for that"),
+                .fix(say!(
+                    "or state the temperature at which it settles as `room`, and let the design be made for that"
+                )),
         );
     }
     if room.other_heat.is_none() {
@@ -74,10 +82,10 @@ fn described(case: &RoomCase<'_>, plan: &mut RoomPlan) {
                 "room-other-heat",
                 Severity::Warning,
                 PART,
-                "only the heat of the units is counted: breakers, conductors, chargers and other things add to it",
+                say!("only the heat of the units is counted: breakers, conductors, chargers and other things add to it"),
             )
-            .at(Some(&room.place), "no other_heat")
-            .fix("state other_heat"),
+            .at(Some(&room.place), say!("no other_heat"))
+            .fix(say!("state other_heat")),
         );
     }
     held.margins.push(margin);
@@ -95,17 +103,17 @@ fn floor_percent(share: f64) -> f64 {
 }
 
 fn not_described(case: &RoomCase<'_>, plan: &mut RoomPlan) {
-    let message = format!(
-        "the design counts on {} in the room; how {} of heat leave it is not described",
-        plan.stated.value(),
-        plan.heat.value()
+    let message = say!(
+        "the design counts on {stated} in the room; how {heat} of heat leave it is not described",
+        stated = plan.stated.value(),
+        heat = plan.heat.value()
     );
     plan.held.findings.push(
         Finding::new("room-not-described", Severity::Warning, PART, message)
             .in_state(worst_state(plan))
-            .at(Some(&case.site.temperature.room.place), "taken as it stands")
+            .at(Some(&case.site.temperature.room.place), say!("taken as it stands"))
             .fix(remedy(plan))
-            .fix("describe the room: [room] with fan, opening, walls or cooling"),
+            .fix(say!("describe the room: [room] with fan, opening, walls or cooling")),
     );
 }
 
@@ -120,31 +128,35 @@ fn gas(case: &RoomCase<'_>, plan: &mut RoomPlan) {
     let margin = match ways {
         (Some(fan), _) => Some(Margin::above(
             PART,
-            "air for battery gas",
+            say!("air for battery gas"),
             state,
             &fan.known("V", "air flow of the fan"),
             &gas.flow,
         )),
         (None, Some(area)) => Some(Margin::above(
             PART,
-            "openings for battery gas",
+            say!("openings for battery gas"),
             state,
             &area.known("A", "free area of each opening"),
             &gas.opening,
         )),
         (None, None) => None,
     };
-    let need = format!("{} of air, or openings of {} each", gas.flow.value(), gas.opening.value());
+    let need = say!(
+        "{flow} of air, or openings of {opening} each",
+        flow = gas.flow.value(),
+        opening = gas.opening.value()
+    );
     match margin {
         None => held.findings.push(
             Finding::new(
                 "battery-gas-not-covered",
                 Severity::NotCovered,
                 PART,
-                "the battery gives off hydrogen, and neither a fan nor openings are described",
+                say!("the battery gives off hydrogen, and neither a fan nor openings are described"),
             )
             .by(clause)
-            .at(Some(place), "no fan and no opening")
+            .at(Some(place), say!("no fan and no opening"))
             .fix(need),
         ),
         Some(margin) => {
@@ -153,12 +165,12 @@ fn gas(case: &RoomCase<'_>, plan: &mut RoomPlan) {
                     "battery-gas",
                     Severity::Error,
                     PART,
-                    "the air of the room does not keep the battery's hydrogen thin enough",
+                    say!("the air of the room does not keep the battery's hydrogen thin enough"),
                 )
                 .in_state(state)
                 .by(clause)
                 .measured(&margin.value, &margin.limit)
-                .at(Some(place), "this room")
+                .at(Some(place), say!("this room"))
                 .fix(need);
                 finding.floor = true;
                 held.findings.push(finding);

@@ -3,6 +3,7 @@
 use derivation::{Known, formula};
 use finding::{Finding, Margin, Severity};
 use quantity::{Length, Mass, Quantity};
+use saying::{Text, say};
 use site::{Earthing, Wall};
 
 use super::plan::{Asked, Depth, WallCase};
@@ -14,10 +15,10 @@ const STATE: &str = "mounted";
 pub(super) fn hold(case: &WallCase<'_>, asked: &Asked, plan: &mut WallPlan) {
     let mut held = std::mem::take(&mut plan.held);
     held.findings.extend(case.without_footprint.iter().map(|(part, record)| {
-        let message = format!("{record} states no footprint: {part} is not on the wall");
+        let message = say!("{record} states no footprint: {part} is not on the wall", record, part);
         Finding::new("footprint-missing", Severity::NotCovered, part.clone(), message)
-            .at(Some(&case.site.group.place), "this group")
-            .fix("add its size, free spaces and mass to its record")
+            .at(Some(&case.site.group.place), say!("this group"))
+            .fix(say!("add its size, free spaces and mass to its record"))
     }));
     match &case.site.wall {
         None => {
@@ -38,10 +39,14 @@ pub(super) fn hold(case: &WallCase<'_>, asked: &Asked, plan: &mut WallPlan) {
                 "wall-too-small",
                 Severity::Error,
                 PART,
-                format!("{} find no place on a wall {} high", names(plan), plan.height.value()),
+                say!(
+                    "{names} find no place on a wall {height} high",
+                    names = names(plan),
+                    height = plan.height.value()
+                ),
             )
-            .at(Some(&case.site.group.place), "this group")
-            .fix("describe the wall"),
+            .at(Some(&case.site.group.place), say!("this group"))
+            .fix(say!("describe the wall")),
         );
     }
     plan.held = held;
@@ -52,15 +57,15 @@ fn names(plan: &WallPlan) -> String {
 }
 
 fn not_described(case: &WallCase<'_>, plan: &WallPlan) -> Finding {
-    let message = format!(
-        "the site describes no wall; the gear asks for one {} wide and {} high, {} in all",
-        plan.width.value(),
-        plan.height.value(),
-        plan.mass.value()
+    let message = say!(
+        "the site describes no wall; the gear asks for one {width} wide and {height} high, {mass} in all",
+        width = plan.width.value(),
+        height = plan.height.value(),
+        mass = plan.mass.value()
     );
     Finding::new("wall-not-described", Severity::Warning, PART, message)
-        .at(Some(&case.site.group.place), "this group")
-        .fix("describe the wall: [wall] with width and height")
+        .at(Some(&case.site.group.place), say!("this group"))
+        .fix(say!("describe the wall: [wall] with width and height"))
 }
 
 fn size(wall: &Wall, plan: &WallPlan, margins: &mut Vec<Margin>, findings: &mut Vec<Finding>) {
@@ -70,11 +75,12 @@ fn size(wall: &Wall, plan: &WallPlan, margins: &mut Vec<Margin>, findings: &mut 
             (i, if i.kind.stands() { f.height + f.above } else { f.height + f.above + f.below })
         });
         let tallest = tallest.max_by(|a, b| a.1.si().total_cmp(&b.1.si()));
-        let why = tallest.map_or(String::new(), |(item, height)| {
-            format!(
-                ": {} needs {height} of height with its free space, handles at most {} high",
-                item.part,
-                plan.reach.value()
+        let why = tallest.map_or(Text::default(), |(item, height)| {
+            say!(
+                ": {part} needs {height} of height with its free space, handles at most {reach} high",
+                part = item.part,
+                height,
+                reach = plan.reach.value()
             )
         });
         findings.push(
@@ -82,27 +88,34 @@ fn size(wall: &Wall, plan: &WallPlan, margins: &mut Vec<Margin>, findings: &mut 
                 "wall-too-small",
                 Severity::Error,
                 PART,
-                format!("{} find no place on this wall, however wide it were{why}", names(plan)),
+                say!(
+                    "{names} find no place on this wall, however wide it were{why}",
+                    names = names(plan),
+                    why
+                ),
             )
-            .at(Some(&wall.height.place), "this height")
-            .fix("a higher wall, or other gear"),
+            .at(Some(&wall.height.place), say!("this height"))
+            .fix(say!("a higher wall, or other gear")),
         );
         return;
     };
-    let margin = Margin::above(PART, "width", STATE, &plan.width, needed);
+    let margin = Margin::above(PART, say!("width"), STATE, &plan.width, needed);
     if !plan.left_over.is_empty() {
         let short = needed.value().si() - plan.width.value().si();
-        let message = format!(
-            "{} find no place: a wall of this height does from {} on, {} more than it is wide",
-            names(plan),
-            needed.value(),
-            Length::of((short * 1000.0).ceil().max(1.0) / 1000.0)
+        let message = say!(
+            "{names} find no place: a wall of this height does from {needed} on, {max} more than it is wide",
+            names = names(plan),
+            needed = needed.value(),
+            max = Length::of((short * 1000.0).ceil().max(1.0) / 1000.0)
         );
         let mut finding = Finding::new("wall-too-small", Severity::Error, PART, message)
             .in_state(STATE)
             .measured(plan.width.node(), needed.node())
-            .at(Some(&wall.width.place), "this wall")
-            .fix(format!("a free wall of {} or more, a second wall, or less on it", needed.value()));
+            .at(Some(&wall.width.place), say!("this wall"))
+            .fix(say!(
+                "a free wall of {needed} or more, a second wall, or less on it",
+                needed = needed.value()
+            ));
         finding.floor = true;
         findings.push(finding);
     }
@@ -120,7 +133,7 @@ fn us(case: &WallCase<'_>) -> bool {
     case.site.service.earthing.value == Earthing::Us
 }
 
-fn verdict(rule: &'static str, holds: Option<bool>, why: impl Into<String>) -> Verdict {
+fn verdict(rule: &'static str, holds: Option<bool>, why: impl Into<Text>) -> Verdict {
     Verdict { rule, holds, why: why.into() }
 }
 
@@ -137,7 +150,11 @@ fn space(
     let homeless: Vec<&str> =
         plan.left_over.iter().filter(|i| i.kind.has_handles()).map(|i| i.part.as_str()).collect();
     if !homeless.is_empty() {
-        verdicts.push(verdict(area_rule, Some(false), format!("{} find no place", homeless.join(", "))));
+        verdicts.push(verdict(
+            area_rule,
+            Some(false),
+            say!("{homeless} find no place", homeless = homeless.join(", ")),
+        ));
     }
     let worked: Vec<&PlacedItem> = plan.items.iter().filter(|i| i.item.kind.has_handles()).collect();
     if worked.is_empty() {
@@ -159,10 +176,11 @@ fn space(
         .chain([asked.height.clone()])
         .collect();
     if let Some(height) = Known::largest("h", "height that the space before the gear needs", &tops) {
-        let margin = Margin::above(PART, "height of the space before the gear", STATE, &plan.height, &height);
-        let why = "height of the space; its width and the handles' height are kept by the layout";
+        let margin =
+            Margin::above(PART, say!("height of the space before the gear"), STATE, &plan.height, &height);
+        let why = say!("height of the space; its width and the handles' height are kept by the layout");
         verdicts.push(verdict(area_rule, Some(margin.holds()), why));
-        let at = (&wall.height.place, "this height");
+        let at = (&wall.height.place, say!("this height"));
         short(margin, clause, Severity::Error, at, margins, findings);
     }
     let deepest = worked.iter().map(|i| {
@@ -177,28 +195,31 @@ fn space(
     match &wall.in_front {
         Some(in_front) => {
             let there = in_front.known("D_there", "free depth from the wall to what is opposite");
-            let margin = Margin::above(PART, "free depth before the gear", STATE, &there, &need);
-            verdicts.push(verdict(depth_rule, Some(margin.holds()), "free depth before the gear"));
+            let margin = Margin::above(PART, say!("free depth before the gear"), STATE, &there, &need);
+            verdicts.push(verdict(depth_rule, Some(margin.holds()), say!("free depth before the gear")));
             let waived = matches!(case.depth, Depth::Waived);
             let severity = if waived { Severity::Warning } else { Severity::Error };
-            short(margin, clause, severity, (&in_front.place, "this depth"), margins, findings);
+            short(margin, clause, severity, (&in_front.place, say!("this depth")), margins, findings);
         }
         None => {
             verdicts.push(verdict(
                 depth_rule,
                 None,
-                "how deep the space before the wall is, is not described",
+                say!("how deep the space before the wall is, is not described"),
             ));
             findings.push(
             Finding::new(
                 "working-space-unknown",
                 Severity::Warning,
                 PART,
-                format!("how deep the space before the wall is, is not described: {} must stay free from the wall on", need.value()),
+                say!(
+                    "how deep the space before the wall is, is not described: {need} must stay free from the wall on",
+                    need = need.value()
+                ),
             )
             .by(clause)
-            .at(Some(&wall.place), "no in_front")
-            .fix("state in_front, and what is opposite"),
+            .at(Some(&wall.place), say!("no in_front"))
+            .fix(say!("state in_front, and what is opposite")),
             );
         }
     }
@@ -209,21 +230,23 @@ fn short(
     margin: Margin,
     clause: &str,
     severity: Severity,
-    (place, label): (&derivation::Place, &'static str),
+    (place, label): (&derivation::Place, Text),
     margins: &mut Vec<Margin>,
     findings: &mut Vec<Finding>,
 ) {
     if !margin.holds() {
-        let message = format!(
-            "{}: {} where {} are asked for",
-            margin.what, margin.value.amount.text, margin.limit.amount.text
+        let message = say!(
+            "{what}: {value} where {limit} are asked for",
+            what = margin.what,
+            value = margin.value.amount.text,
+            limit = margin.limit.amount.text
         );
         let mut finding = Finding::new("clearance-short", severity, PART, message)
             .in_state(STATE)
             .by(clause)
             .measured(&margin.value, &margin.limit)
             .at(Some(place), label)
-            .fix(format!("at least {}", margin.limit.amount.text));
+            .fix(say!("at least {limit}", limit = margin.limit.amount.text));
         finding.floor = true;
         findings.push(finding);
     }
@@ -242,14 +265,14 @@ fn fixing(wall: &Wall, plan: &WallPlan, margins: &mut Vec<Margin>, findings: &mu
                     "stud-not-sure",
                     Severity::Warning,
                     PART,
-                    format!(
-                        "behind {} a stud is not sure to lie: they are narrower than the spacing of {}",
-                        bare.join(", "),
-                        spacing.value
+                    say!(
+                        "behind {bare} a stud is not sure to lie: they are narrower than the spacing of {spacing}",
+                        bare = bare.join(", "),
+                        spacing = spacing.value
                     ),
                 )
-                .at(Some(&spacing.place), "the first stud is not known")
-                .fix("state first_stud, or fix them on rails or a board across two studs"),
+                .at(Some(&spacing.place), say!("the first stud is not known"))
+                .fix(say!("state first_stud, or fix them on rails or a board across two studs")),
             );
         }
     }
@@ -261,26 +284,28 @@ fn fixing(wall: &Wall, plan: &WallPlan, margins: &mut Vec<Margin>, findings: &mu
             for item in hung {
                 let margin = Margin::below(
                     item.item.part.clone(),
-                    "mass on each fixing",
+                    say!("mass on each fixing"),
                     STATE,
                     &item.mass_per_fixing,
                     &limit,
                 );
                 if !margin.holds() {
-                    let message = format!(
-                        "{} weighs {} on {} stud{}: the wall carries {} on each",
-                        item.item.part,
-                        item.item.footprint.mass,
-                        item.studs_at_least.max(1),
-                        if item.studs_at_least > 1 { "s" } else { "" },
-                        fixing.value
+                    let message = say!(
+                        "{part} weighs {mass} on {max} stud{x}: the wall carries {fixing} on each",
+                        part = item.item.part,
+                        mass = item.item.footprint.mass,
+                        max = item.studs_at_least.max(1),
+                        x = if item.studs_at_least > 1 { "s" } else { "" },
+                        fixing = fixing.value
                     );
                     findings.push(
                         Finding::new("fixing-over", Severity::Error, item.item.part.clone(), message)
                             .in_state(STATE)
                             .measured(&margin.value, &margin.limit)
-                            .at(Some(&fixing.place), "what one fixing carries")
-                            .fix("rails or a board that spread it over more studs, with their own proof"),
+                            .at(Some(&fixing.place), say!("what one fixing carries"))
+                            .fix(say!(
+                                "rails or a board that spread it over more studs, with their own proof"
+                            )),
                     );
                 }
                 margins.push(margin);
@@ -291,14 +316,14 @@ fn fixing(wall: &Wall, plan: &WallPlan, margins: &mut Vec<Margin>, findings: &mu
                 "fixing-unknown",
                 Severity::Warning,
                 PART,
-                format!(
-                    "what the wall carries is not described: {} hang on it, up to {} on one fixing",
-                    plan.mass.value(),
-                    worst.value()
+                say!(
+                    "what the wall carries is not described: {mass} hang on it, up to {worst} on one fixing",
+                    mass = plan.mass.value(),
+                    worst = worst.value()
                 ),
             )
-            .at(Some(&wall.place), "no fixing")
-            .fix("state fixing: the mass that one stud or one fixing carries"),
+            .at(Some(&wall.place), say!("no fixing"))
+            .fix(say!("state fixing: the mass that one stud or one fixing carries")),
         ),
     }
 }

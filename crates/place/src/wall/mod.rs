@@ -13,6 +13,7 @@ pub use plan::{Depth, WallCase, plan};
 
 use derivation::{Known, Place};
 use quantity::{Length, Mass};
+use saying::Text;
 
 use crate::{Held, Item, Rect};
 
@@ -93,5 +94,5 @@ pub struct Verdict {
     /// Whether it holds; none where the site does not say enough to look.
     pub holds: Option<bool>,
     /// Why.
-    pub why: String,
+    pub why: Text,
 }

@@ -1,6 +1,7 @@
 //! A proof as findings.
 
 use finding::{Finding, Severity};
+use saying::say;
 
 use super::{Broken, Outcome, Proof, Property};
 
@@ -23,7 +24,7 @@ pub fn findings(proof: &Proof) -> Vec<Finding> {
         if words.is_empty() {
             words.push("everything that was proven still holds".to_owned());
         }
-        let message = format!("{}: {}", failure.what, words.join("; "));
+        let message = say!("{what}: {words}", what = failure.what, words = words.join("; "));
         let mut finding = Finding::new("single-failure", failure.severity, failure.part.clone(), message);
         if let Some((_, broken)) = failure.leads_to.first() {
             finding = finding.in_state(broken.situation.clone());
@@ -36,9 +37,9 @@ pub fn findings(proof: &Proof) -> Vec<Finding> {
 fn error(property: Property, broken: &Broken) -> Finding {
     let moves = broken.told.iter().skip(1).cloned().collect::<Vec<_>>().join("; ");
     let message = if moves.is_empty() {
-        format!("{} ({})", broken.what, property.number())
+        say!("{what} ({number})", what = broken.what, number = property.number())
     } else {
-        format!("{} ({}), after: {moves}", broken.what, property.number())
+        say!("{what} ({number}), after: {moves}", what = broken.what, number = property.number(), moves)
     };
     let mut finding = Finding::new(property.finding(), Severity::Error, broken.part.clone(), message);
     if !broken.situation.is_empty() {
@@ -51,12 +52,12 @@ fn error(property: Property, broken: &Broken) -> Finding {
 }
 
 fn not_covered(property: Property, missing: &[String]) -> Finding {
-    let message = format!(
-        "{} ({}) cannot be shown: the catalogue does not state {}",
-        property.words(),
-        property.number(),
-        missing.join(", ")
+    let message = say!(
+        "{property} ({number}) cannot be shown: the catalogue does not state {missing}",
+        property = property.words(),
+        number = property.number(),
+        missing = missing.join(", ")
     );
     Finding::new(property.finding(), Severity::NotCovered, "group", message)
-        .fix("state it in the catalogue record, from the maker's documents")
+        .fix(say!("state it in the catalogue record, from the maker's documents"))
 }

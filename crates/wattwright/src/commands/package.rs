@@ -77,7 +77,12 @@ pub(crate) fn run(args: &Package, json: bool) -> Status {
         energy_notes: energy.notes,
         ..package::Order::default()
     };
-    let (design, pictures) = package::gather(&dossier, &loaded.catalog, order);
+    let (mut design, pictures) = package::gather(&dossier, &loaded.catalog, order);
+    let site = &args.site.site;
+    let home = if site.is_dir() { Some(site.as_path()) } else { site.parent() };
+    if let Some(home) = home {
+        within(&mut design, home);
+    }
     let written = package::papers(&design, &pictures).and_then(|p| crate::folder::write(&args.out, &p));
     match written {
         Err(why) => {
@@ -101,5 +106,29 @@ pub(crate) fn run(args: &Package, json: bool) -> Status {
             }
             if fails { Status::Findings } else { Status::Fine }
         }
+    }
+}
+
+/// Names files as the folder of the site knows them: papers are the same wherever that folder stands.
+#[cfg(feature = "pdf")]
+fn within(value: &mut serde_json::Value, home: &std::path::Path) {
+    use serde_json::Value;
+    match value {
+        Value::Array(all) => all.iter_mut().for_each(|one| within(one, home)),
+        Value::Object(map) => {
+            for (key, inner) in map {
+                let inside = match inner {
+                    Value::String(file) if key == "file" => {
+                        std::path::Path::new(file).strip_prefix(home).ok().map(|p| p.display().to_string())
+                    }
+                    _ => None,
+                };
+                match inside {
+                    Some(file) => *inner = Value::String(file),
+                    None => within(inner, home),
+                }
+            }
+        }
+        _ => {}
     }
 }
