@@ -182,11 +182,14 @@ fn loaded(walk: &Walk<'_, '_>, id: &str) -> CheckoutStep {
             &[limit.node()],
         ),
         Some(limit) => s.read(
-            say!("current of the worst leg from the generator"),
+            say!("current of the worst leg from the generator, at the generator breaker"),
             say!("at most {limit}", limit = limit.value()),
             &[limit.node()],
         ),
-        None => s.see(say!("current of the worst leg from the generator"), say!("at most its nameplate")),
+        None => s.see(
+            say!("current of the worst leg from the generator, at the generator breaker"),
+            say!("at most its nameplate"),
+        ),
     };
     let s = s.see(say!("power back to the generator, with the panel's load taken away"), say!("none"));
     let s = if walk.utility() {
