@@ -56,6 +56,10 @@ fn sound(packed: &Packed) {
     for s in &packed.schedules {
         assert!(s.rows.iter().all(|row| row.len() == s.columns.len()), "{}", s.id);
     }
+    // a group of settings is counted at the device: its lines stand together
+    let mut groups: Vec<&str> = packed.settings.iter().map(|s| s.group).collect();
+    groups.dedup();
+    assert_eq!(groups.len(), groups.iter().collect::<BTreeSet<_>>().len(), "{groups:?}");
     let numbers: Vec<u32> = packed.checkout.iter().map(|s| s.number).collect();
     assert_eq!(numbers, (1..=u32::try_from(numbers.len()).unwrap()).collect::<Vec<_>>());
     for step in &packed.checkout {
@@ -346,6 +350,18 @@ fn arrays_on_panels_are_tried_in_both_ways() {
     packed_text(&text, |design, _, packed| {
         // an inverter that holds back with the frequency has its points in the sheet, and the units theirs
         let named = |name: &str| packed.settings.iter().any(|s| s.name == name);
+        // what flows back is read of group and arrays together: the utility's no holds for both
+        let back = packed
+            .checkout
+            .iter()
+            .flat_map(|s| &s.readings)
+            .find(|r| r.what == "power to the utility")
+            .unwrap();
+        let takes = matches!(
+            design.case.site.utility.export.as_ref().map(|e| e.value),
+            Some(site::ExportClass::Full | site::ExportClass::Limited)
+        );
+        assert_eq!(back.expected == "none", !takes, "{}", back.expected);
         let curve = design.case.arrays.iter().any(|a| a.model.frequency_watt.is_some());
         assert_eq!(named("no power from"), curve);
         let steps: Vec<_> = packed.checkout.iter().filter(|s| s.stage == "arrays on panels").collect();

@@ -58,6 +58,14 @@ pub(super) fn of(design: &Design<'_>) -> Vec<Setting> {
     all.extend(grid::settings(case));
     all.extend(of_arrays::settings(case));
     all.extend(of_loads::settings(case));
+    // what belongs together beside each other: people count a group at the device
+    let mut groups: Vec<&'static str> = Vec::new();
+    for setting in &all {
+        if !groups.contains(&setting.group) {
+            groups.push(setting.group);
+        }
+    }
+    all.sort_by_key(|setting| groups.iter().position(|group| *group == setting.group));
     all
 }
 
