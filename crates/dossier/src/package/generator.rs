@@ -177,7 +177,7 @@ fn loaded(walk: &Walk<'_, '_>, id: &str) -> CheckoutStep {
     let s = volts(s, &walk.r.source, say!("at the generator's terminals under load"));
     let s = match &walk.case.settings.generator_limit {
         Some(limit) if design::charger_stays_off(walk.case, limit) => s.read(
-            say!("charging current from the generator, at the battery"),
+            say!("charging current from the generator, at the DC cable of each unit"),
             say!("none: the charger is off on the generator"),
             &[limit.node()],
         ),

@@ -225,7 +225,7 @@ fn inputs(walk: &Walk<'_, '_>) -> CheckoutStep {
     let s = units_back(walk, s, say!("units on the utility after"));
     let s = match &walk.case.settings.input_limit {
         Some(limit) if design::charger_stays_off(walk.case, limit) => s.read(
-            say!("charging current from the utility, at the battery"),
+            say!("charging current from the utility, at the DC cable of each unit"),
             say!("none: the charger is off on the utility"),
             &[limit.node()],
         ),
