@@ -4,6 +4,7 @@
 use assess::Case;
 use catalog::LimitScope;
 use derivation::{Known, formula};
+use plant::Layout;
 use quantity::{Current, DcCurrent, DcVoltage, Duration, Quantity, Ratio};
 
 use crate::window;
@@ -41,6 +42,37 @@ pub fn entered_limit(case: &Case<'_>, limit: &Known<Current>) -> Known<Current> 
             formula!("I_1", "input limit of each unit, per leg", [limit, n] => limit / n)
         }
     }
+}
+
+/// The charger has to stay off on a source: what would be entered is under the least that the family can be set to.
+pub fn charger_stays_off(case: &Case<'_>, limit: &Known<Current>) -> bool {
+    entered_limit(case, limit).value() < case.unit.input_limit.lowest
+}
+
+/// State of charge below which the bank is not to be drawn at all: 1 - u, by the share that its record lets be used. None
+/// without a bank, or where all of it may be used.
+pub fn lowest_charge(case: &Case<'_>) -> Option<Known<Ratio>> {
+    let u = usable(case)?;
+    let all = Known::factor("one", "whole charge", 1.0, "definition");
+    let least = formula!("s_0", "lowest state of charge", [all, u] => all - u);
+    (least.value().si() > 0.0).then_some(least)
+}
+
+/// State of charge that is kept for outages while the utility is there: 1 - u + u r. None without a bank or a utility.
+pub fn outage_charge(case: &Case<'_>) -> Option<Known<Ratio>> {
+    let u = usable(case).filter(|_| case.layout != Layout::Islanded)?;
+    let what = "share of the usable charge kept for outages";
+    let r = match case.site.policy.as_ref().and_then(|p| p.outage_reserve.as_ref()) {
+        Some(share) => share.clone().map(quantity::Percent::share).known("r", what),
+        None => Known::assumed("r", what, Ratio::of(1.0), "all of it: the site does not say otherwise"),
+    };
+    let all = Known::factor("one", "whole charge", 1.0, "definition");
+    Some(formula!("s_r", "state of charge kept for outages", [all, u, r] => all - u + u * r))
+}
+
+fn usable(case: &Case<'_>) -> Option<Known<Ratio>> {
+    let model = case.bank.as_ref()?.model;
+    Some(Known::catalog("u", "share of the charge that may be used", model.usable, &model.id, "usable"))
 }
 
 /// The shortest delay with which the transfer switch may return; none without a switch.

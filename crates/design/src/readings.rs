@@ -13,9 +13,10 @@ use catalog::{LegControl, UnitModel};
 use derivation::{Known, formula};
 use plant::Layout;
 use quantity::{
-    Current, DcCurrent, DcVoltage, Duration, Frequency, Leg, LineVoltage, PhaseVoltage, Quantity, Ratio,
+    Apparent, Current, DcCurrent, DcVoltage, Duration, Frequency, Leg, LineVoltage, PhaseVoltage, Power,
+    Quantity, Ratio,
 };
-use site::Earthing;
+use site::{Earthing, ExportClass};
 
 use crate::Design;
 
@@ -81,6 +82,10 @@ pub struct Readings {
     pub switch_back: Option<Known<Duration>>,
     /// Time within which output towards a dead utility ceases, where a standard of this book states it.
     pub ceases: Option<Known<Duration>>,
+    /// Most by which the phases may differ towards the utility, where it says so.
+    pub unbalance: Option<Known<Apparent>>,
+    /// Most that may flow to the utility with every array running.
+    pub given_back: Known<Power>,
     /// The legs under the assessed demand.
     pub legs: Vec<LegReadings>,
     /// Residual current devices that the site states, by the IEC book.
@@ -109,10 +114,38 @@ pub fn readings(design: &Design<'_>) -> Readings {
             Known::chosen("t", "earliest return of the switch", range.earliest, "as set", Vec::new())
         }),
         ceases: (case.layout != Layout::Islanded && us(case)).then(ceases),
+        unbalance: case
+            .site
+            .utility
+            .unbalance_cap
+            .as_ref()
+            .map(|cap| cap.known("S_u", "difference between phases that the utility accepts")),
+        given_back: given_back(case),
         legs: legs(case),
         residual: residual_devices(case),
         arrays: case.strings.iter().map(arrays::strings).collect(),
         ac_arrays: case.arrays.iter().map(|array| arrays::on_panel(case, array)).collect(),
+    }
+}
+
+/// The export setting is that of the group alone: arrays on panels give back beside it. A limit of the utility, and its
+/// no, hold for all together.
+fn given_back(case: &Case<'_>) -> Known<Power> {
+    let group = &case.settings.export_limit;
+    let utility = &case.site.utility;
+    let Some(arrays) = assess::array_power(case) else { return group.clone() };
+    match utility.export.as_ref().map(|class| class.value) {
+        Some(ExportClass::Full) => {
+            Known::sum("P_u", "most that group and arrays give back", &[group.clone(), arrays])
+        }
+        Some(ExportClass::Limited) => match &utility.export_limit {
+            Some(limit) => limit.known("P_u", "export limit of the utility"),
+            None => group.clone(),
+        },
+        Some(ExportClass::None) | None => {
+            let why = "the utility takes no power back, from arrays either";
+            Known::assumed("P_u", "export of group and arrays", Power::ZERO, why)
+        }
     }
 }
 

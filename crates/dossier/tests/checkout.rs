@@ -22,7 +22,7 @@ fn packed(world: &World, look: impl FnOnce(&Design<'_>, &Packed)) {
     let packed = package(&design, &world.catalog);
     let plant = full_plant(&design.case);
     let residual = design::residual_devices(&design.case);
-    let stood = play::play(&plant, &residual, design.case.bank.is_none(), &packed);
+    let stood = play::play(&plant, play::Beside::of(&design.case, &residual), &packed);
     neutrals(&plant, &packed, &stood);
     said(&design, &packed);
     look(&design, &packed);
@@ -89,6 +89,30 @@ fn the_examples_can_be_carried_out() {
     }
 }
 
+/// The units' capacitors are charged through the resistor, one unit after the other, and no switch is left closed.
+#[test]
+fn an_external_pre_charge_is_carried_out_unit_by_unit() {
+    let path = format!("{}/../../examples/farmhouse/site.toml", env!("CARGO_MANIFEST_DIR"));
+    let gear = "[battery]\nprecharge = { resistor = \"25 ohm\", tolerance = \"5 %\", pulse = \"60 J\", current = \"3 A\" }";
+    let mut world = World::read(&std::fs::read_to_string(path).unwrap().replace("[battery]", gear));
+    let dc = &mut world.catalog.units.get_mut("demo-split-5k4").unwrap().dc;
+    dc.precharge = Some(catalog::Precharge::External);
+    dc.capacitance = Some(quantity::Capacitance::of(0.03));
+    packed(&world, |design, packed| {
+        let step = steps(packed, "pre-charge switch and close it")[0];
+        let moves: Vec<&str> = step
+            .acts
+            .iter()
+            .filter_map(|act| match act {
+                Act::Moves { device, .. } => Some(device.as_str()),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(moves.len(), 3 * design.case.formation.units() as usize);
+        assert_eq!(moves[..3], ["unit.1.precharge", "unit.1.dc", "unit.1.precharge"]);
+    });
+}
+
 /// 44.0 V empty, 54.4 V full at rest; the units stop below 44 V; IEEE 1547-2018 wants five minutes.
 #[test]
 fn limits_are_those_of_battery_and_rule_not_of_the_units_window() {
@@ -143,7 +167,7 @@ fn a_trip_test_that_leaves_something_out_is_found() {
                 let acts = std::mem::take(&mut step.acts).into_iter().enumerate();
                 step.acts = acts.filter(|(k, act)| !left_out(*k, act)).map(|(_, act)| act).collect();
             }
-            let play = || play::play(&plant, &residual, design.case.bank.is_none(), &packed);
+            let play = || play::play(&plant, play::Beside::of(&design.case, &residual), &packed);
             std::panic::catch_unwind(std::panic::AssertUnwindSafe(play)).is_ok()
         };
         let of = |act: &Act, to: &str| matches!(act, Act::Moves { device, to: t } if device.ends_with(".rcd") && *t == to);
@@ -156,6 +180,40 @@ fn a_trip_test_that_leaves_something_out_is_found() {
         assert!(!without(&|_, act| matches!(act, Act::Dead(place) if place == dossier::FINAL)));
         let stated = packed.checkout.iter().any(|s| s.acts.iter().any(|a| at(a, "electrode", "open")));
         assert!(!stated || !without(&|_, act| at(act, "electrode", "closed")));
+    });
+}
+
+/// The law sees a generator that may start by itself, an array that charges while the battery's current is read, and a
+/// unit whose leg nobody has read.
+#[test]
+fn an_order_that_hides_a_fault_is_found() {
+    example("veterinary-practice", |design, packed| {
+        let plant = full_plant(&design.case);
+        let residual = design::residual_devices(&design.case);
+        let holds = |packed: &Packed| {
+            let beside = play::Beside::of(&design.case, &residual);
+            let play = || play::play(&plant, beside, packed);
+            std::panic::catch_unwind(std::panic::AssertUnwindSafe(play)).is_ok()
+        };
+        assert!(holds(packed));
+        let mut free = packed.clone();
+        for step in &mut free.checkout {
+            step.acts.retain(|act| !matches!(act, Act::Moves { to: "blocked", .. }));
+        }
+        assert!(!holds(&free));
+        let mut charging = packed.clone();
+        let from = charging.checkout.iter().position(|s| s.stage == "arrays on the battery").unwrap();
+        let step = charging.checkout.remove(from);
+        let to = charging.checkout.iter().position(|s| s.stage == "the island").unwrap();
+        charging.checkout.insert(to, step);
+        assert!(!holds(&charging));
+        for breaker in ["open input breaker", "open second-input breaker"] {
+            let mut unread = packed.clone();
+            for step in &mut unread.checkout {
+                step.readings.retain(|r| !(r.what.starts_with("unit 1, ") && r.what.contains(breaker)));
+            }
+            assert!(!holds(&unread), "{breaker}");
+        }
     });
 }
 
@@ -204,6 +262,7 @@ proptest! {
         bypass in prop::sample::select(vec!["none", "manual switch", "interlocked breakers"]),
         units in 1_u32..5,
         generator in prop::sample::select(vec!["", "second input", "choose"]),
+        automatic in any::<bool>(),
         battery in prop::sample::select(vec!["", "demo-lfp-30k", "demo-lfp-5k", "demo-fla-2v-1000"]),
         coupling in prop::sample::select(vec!["", "DC", "backup", "main", "DC and backup"]),
         inhibit in any::<bool>(),
@@ -241,7 +300,7 @@ proptest! {
             _ => "",
         };
         if !generator.is_empty() && !own.is_empty() {
-            text.rest.push_str(&format!("\n\n[generator]\nmodel = \"{own}\"\ninlet = \"{generator}\""));
+            text.rest.push_str(&format!("\n\n[generator]\nmodel = \"{own}\"\ninlet = \"{generator}\"\nautomatic = {automatic}"));
         }
         for (k, coupling) in coupling.split(" and ").filter(|c| !c.is_empty()).enumerate() {
             if !(islanded && coupling == "main") {

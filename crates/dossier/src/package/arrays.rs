@@ -9,6 +9,7 @@ use site::Units;
 
 use super::checkout::{Walk, step};
 use super::generator;
+use super::of_arrays::{CONTROLLERS as AT_BATTERY, INVERTERS};
 use crate::CheckoutStep;
 use crate::units::shown;
 
@@ -133,7 +134,6 @@ pub(super) fn controllers(walk: &Walk<'_, '_>) -> Option<CheckoutStep> {
     let places =
         outputs.iter().filter_map(|id| Some(format!("{}.output", id.strip_suffix(".output.device")?)));
     let (low, high) = &walk.r.battery;
-    let limit = walk.settings.iter().find(|s| s.name == "charge voltages");
     let s = step(
         CONTROLLERS,
         say!("Charge controllers, one after the other: take the lock off its output device at the DC busbar and close it; read its settings back; only then take the locks off the devices of its strings and off its array disconnect and close them."),
@@ -144,13 +144,7 @@ pub(super) fn controllers(walk: &Walk<'_, '_>) -> Option<CheckoutStep> {
         say!("positive, {low} to {high}", low = low.value(), high = high.value()),
         &[low.node(), high.node()],
     );
-    let s = match limit {
-        Some(limit) => {
-            let from: Vec<_> = limit.from.iter().collect();
-            s.read(say!("charge voltages set at the controller"), limit.value.clone(), &from)
-        }
-        None => s.see(say!("charge voltages set at the controller"), say!("as the battery's maker states")),
-    };
+    let s = read_back(walk, s, AT_BATTERY);
     Some(
         s.see(say!("charging current in sun"), say!("rises; none once the battery is full"))
             .otherwise(say!("open the array disconnect first, then the output device"))
@@ -161,13 +155,28 @@ pub(super) fn controllers(walk: &Walk<'_, '_>) -> Option<CheckoutStep> {
     )
 }
 
-/// Arrays on panels: joined, off with their panel, back by themselves, held back by the island's frequency, locked out
-/// from a generator.
-pub(super) fn on_panels(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
-    let all: Vec<&AcArrayReadings> =
-        walk.r.ac_arrays.iter().filter(|a| !inverters(walk, a).is_empty()).collect();
-    let joined = all.iter().map(|a| joined(walk, a));
-    joined.chain(all.iter().map(|a| tried(walk, a))).collect()
+/// The settings of one group, each against the sheet.
+fn read_back(walk: &Walk<'_, '_>, s: CheckoutStep, group: &str) -> CheckoutStep {
+    walk.settings.iter().filter(|setting| setting.group == group).fold(s, |s, setting| {
+        let from: Vec<_> = setting.from.iter().collect();
+        let what = say!("{setting}, {device}", setting = setting.name, device = setting.device);
+        s.read(what, setting.value.clone(), &from)
+    })
+}
+
+/// Arrays on panels, joined to them.
+pub(super) fn joined(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
+    on_panels(walk).map(|a| join(walk, a)).collect()
+}
+
+/// Arrays on panels, off with their panel, back by themselves, held back by the island's frequency, locked out from a
+/// generator.
+pub(super) fn tried(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
+    on_panels(walk).map(|a| try_out(walk, a)).collect()
+}
+
+fn on_panels<'w>(walk: &'w Walk<'_, '_>) -> impl Iterator<Item = &'w AcArrayReadings> {
+    walk.r.ac_arrays.iter().filter(|a| !inverters(walk, a).is_empty())
 }
 
 /// The breakers of an array's inverters.
@@ -176,7 +185,7 @@ fn inverters(walk: &Walk<'_, '_>, a: &AcArrayReadings) -> Vec<String> {
     of.map(|g| g.id.clone()).collect()
 }
 
-fn joined(walk: &Walk<'_, '_>, a: &AcArrayReadings) -> CheckoutStep {
+fn join(walk: &Walk<'_, '_>, a: &AcArrayReadings) -> CheckoutStep {
     let breakers = inverters(walk, a);
     let strings: Vec<&str> = walk
         .by_hand()
@@ -192,11 +201,8 @@ fn joined(walk: &Walk<'_, '_>, a: &AcArrayReadings) -> CheckoutStep {
         ),
     )
     .caution(DAY);
-    super::checkout::volts(s, &walk.r.source, say!("at the array inverters' terminals"))
-        .see(
-            say!("grid settings of each array inverter"),
-            say!("as the utility asked, and as the drawing of the island needs"),
-        )
+    let s = super::checkout::volts(s, &walk.r.source, say!("at the array inverters' terminals"));
+    read_back(walk, s, INVERTERS)
         .otherwise(say!("open the array disconnect, then the breaker, and lock both"))
         .live(panel)
         .each(&breakers, |s, id| s.closes(id.clone()).live(id.clone()))
@@ -204,7 +210,7 @@ fn joined(walk: &Walk<'_, '_>, a: &AcArrayReadings) -> CheckoutStep {
         .each(strings.iter().filter(|id| id.ends_with(".disconnect")).copied(), |s, id| s.closes(id))
 }
 
-fn tried(walk: &Walk<'_, '_>, a: &AcArrayReadings) -> CheckoutStep {
+fn try_out(walk: &Walk<'_, '_>, a: &AcArrayReadings) -> CheckoutStep {
     let utility = walk.utility();
     let by_generator = a.locked_out && generator::carries(walk);
     let behind = a.side == ArraySide::Backup;

@@ -26,7 +26,7 @@ fn interlock(walk: &Walk<'_, '_>, kind: BypassKind) -> CheckoutStep {
     let how = match kind {
         BypassKind::InterlockedBreakers => {
             say!(
-                "try to close the bypass breaker, bypass side, while the units side is closed, and the other way round; then with one half-way. Leave both open"
+                "take the lock off the bypass breaker, bypass side, for the trial; try to close it while the units side is closed, and the other way round; then with one half-way. Leave both open, and lock the bypass side again"
             )
         }
         BypassKind::ManualSwitch => {
@@ -120,6 +120,10 @@ fn group_back(walk: &Walk<'_, '_>) -> CheckoutStep {
     )
     .caution(say!("The panel is off until the feeder is closed, and live by itself from then on."));
     let s = volts(s, &walk.r.source, say!("at the backup panel, on the group"));
+    let s = s.see(
+        say!("bypass supply breaker, from here on"),
+        say!("closed: the bypass side of the gear stays live, the gear alone parts it from the panel"),
+    );
     s.read(
         say!("units back on the utility after"),
         design::returns_by(walk.case),

@@ -11,7 +11,7 @@ use design::{Design, Readings, SourceReadings};
 use plant::full::{FullPlant, Gear, Part, PartKind, Unit};
 use saying::{Text, say};
 
-use super::{arrays, bypass, cold, direct, generator, island, load, neutrals, residual, utility};
+use super::{arrays, bypass, cold, direct, generator, island, load, neutrals, of_loads, residual, utility};
 use crate::{Act, CheckoutStep, Reading, Setting};
 
 pub(super) const STOP: Text = Text::plain("stop, make safe, find the cause before going on");
@@ -119,6 +119,12 @@ impl Walk<'_, '_> {
         self.plant.nodes.iter().any(|n| n.id == id)
     }
 
+    /// The generator starts by itself where nobody blocks it.
+    pub fn automatic(&self) -> bool {
+        let wish = self.case.site.generator.as_ref().filter(|_| self.case.generator.is_some());
+        wish.and_then(|g| g.automatic.as_ref()).is_some_and(|a| a.value)
+    }
+
     pub fn utility(&self) -> bool {
         self.has("service")
     }
@@ -221,16 +227,21 @@ pub(super) fn of(design: &Design<'_>, settings: &[Setting]) -> Vec<CheckoutStep>
     all.extend(residual::electrode(&r));
     all.extend(arrays::strings(design, &r));
     all.extend(direct::steps(&walk));
-    all.extend(arrays::controllers(&walk));
     all.extend(utility::at_disconnect(&walk));
     all.extend(island::steps(&walk));
+    // arrays on the battery stay off until the battery's current in the island has been read
+    all.extend(arrays::controllers(&walk));
     all.extend(utility::joined(&walk));
     all.extend(residual::steps(&walk));
     all.extend(bypass::steps(&walk));
     all.extend(generator::steps(&walk));
     all.extend(neutrals::steps(&walk));
-    all.extend(load::steps(&walk));
-    all.extend(arrays::on_panels(&walk));
+    all.extend(of_loads::tried(&walk));
+    all.extend(load::in_the_island(&walk));
+    // what goes back to the utility is read with every array running
+    all.extend(arrays::joined(&walk));
+    all.extend(load::towards_the_utility(&walk));
+    all.extend(arrays::tried(&walk));
     all.push(load::hand_over(&walk));
     for (number, step) in (1..).zip(&mut all) {
         step.number = number;

@@ -8,6 +8,7 @@ use saying::{Text, say};
 use site::Earthing;
 
 use super::checkout::{Walk, step};
+use super::direct;
 use crate::CheckoutStep;
 use crate::units::to_carry;
 
@@ -36,25 +37,29 @@ pub(super) fn before(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
         lock(walk),
         compare,
         step(BEFORE, say!(
-            "Tighten every power terminal to the torque marked on the equipment, with a calibrated tool, and mark it."
-        ))
-            .see(say!("terminals"), say!("all marked; value of each kind written down"))
-            .otherwise(say!("do it again with the marked torque; replace damaged lugs")),
-        step(BEFORE, say!(
-            "Measure insulation of the AC conductors against earth and each other, units and electronics disconnected."
+            "Measure insulation of the AC conductors against earth and each other, units, electronics and surge protective devices disconnected; then connect them again."
         ))
             .caution(say!(
                 "The tester puts out 500 V DC: nobody touches conductors, and they are discharged afterwards."
             ))
             .see(say!("each conductor against earth, 500 V DC"), least_insulation(walk.design)),
         step(BEFORE, say!(
-            "Measure continuity of protective conductors, and count the joins of neutral and earth."
+            "Tighten every power terminal to the torque marked on the equipment, with a calibrated tool, and mark it."
+        ))
+            .see(say!("terminals"), say!("all marked; value of each kind written down"))
+            .otherwise(say!("do it again with the marked torque; replace damaged lugs")),
+        step(BEFORE, say!(
+            "Measure continuity of protective conductors. Then count the joins of neutral and earth: take off the one that the drawing shows, measure the neutral of every section against earth, on both sides of every open neutral pole, and put it back."
         ))
             .see(say!(
                 "each exposed metal part to the main earthing terminal"
             ), say!("continuous, as low as its conductor explains"))
-            .see(say!("joins of neutral and earth"), bonds(design)),
+            .see(say!("neutral of each section against earth, the join taken off"), say!("no continuity: none but that of the drawing is there"))
+            .see(say!("the same with the join back"), say!("continuous, in the sections that reach it"))
+            .see(say!("joins of neutral and earth"), bonds(design))
+            .see(say!("joins that relays of units make"), say!("not seen here: read live, in the island and on the utility")),
     ];
+    all.extend(traced(walk));
     let links = design.placed.as_ref().map(|p| &p.links).filter(|l| !l.links.is_empty());
     if let Some(links) = links {
         let mut s = step(
@@ -81,6 +86,25 @@ pub(super) fn before(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
     all
 }
 
+/// A conductor that is exchanged between units joins two legs through relays; dead it is found by tracing alone.
+fn traced(walk: &Walk<'_, '_>) -> Option<CheckoutStep> {
+    let several = walk.case.system().legs().len() > 1;
+    let s = step(
+        BEFORE,
+        say!("Trace the AC conductors of every unit with a continuity tester, one by one, from the unit's terminals to its own breakers, and from there to the bar or breaker that feeds them."),
+    )
+    .otherwise(say!("land it where it belongs: exchanged legs are joined line to line through the units' relays"));
+    several.then(|| {
+        s.each(&walk.plant.units, |s, unit| {
+            let number = unit.number;
+            s.see(
+                say!("unit {number}, every AC terminal", number),
+                say!("{legs} and no other", legs = super::island::words(&unit.legs)),
+            )
+        })
+    })
+}
+
 /// The least insulation of AC conductors: a figure of the one book, a custom where the other has none.
 fn least_insulation(design: &Design<'_>) -> Text {
     if design.case.site.service.earthing.value == Earthing::Us {
@@ -98,10 +122,24 @@ fn lock(walk: &Walk<'_, '_>) -> CheckoutStep {
     let dead = places.into_iter().filter(|id| walk.place(id)).map(str::to_owned).chain(bus);
     let names = walk.plant.nodes.iter().filter(|n| places.contains(&n.id.as_str()) && n.kind != NodeKind::Dc);
     let names: Vec<&str> = names.map(|n| n.name.as_str()).collect();
+    let block = if walk.automatic() {
+        say!(
+            " Block the start of the generator, which starts by itself, at its own controls; it stays blocked until the step that says otherwise."
+        )
+    } else {
+        Text::default()
+    };
+    let resistors = if direct::by_resistor(walk.case) {
+        say!(", with the pre-charge switch of each unit,")
+    } else {
+        Text::default()
+    };
     let s = step(
         BEFORE,
         say!(
-            "Open every disconnect, breaker and fuse switch of the schedules, also those of each battery string, of each unit and of arrays; lock and tag each by itself. Sources: {sources}. Every lock stays on until the step that names its device.",
+            "Open every disconnect, breaker and fuse switch of the schedules, also those of each battery string, of each unit{resistors} and of arrays; lock and tag each by itself.{block} Sources: {sources}. Every lock stays on until the step that names its device.",
+            resistors,
+            block,
             sources = sources(design)
         ),
     )
@@ -113,6 +151,10 @@ fn lock(walk: &Walk<'_, '_>) -> CheckoutStep {
     ), say!("none at: {names}; DC busbar", names = names.join("; ")))
     .otherwise(say!("find the source that feeds in and lock it; nothing else is done before"))
     .given(walk.case.generator.is_some(), |s| s.moves("generator", "stopped"))
+    .given(walk.automatic(), |s| s.moves("generator.start", "blocked"))
+    .given(direct::by_resistor(walk.case), |s| {
+        s.each(&walk.plant.units, |s, u| s.opens(format!("unit.{}.precharge", u.number)))
+    })
     .each(&walk.plant.units, |s, u| s.moves(format!("unit.{}", u.number), "off"));
     let opened = walk.plant.gear.iter().filter_map(|g| {
         let to = ["open", "off"].into_iter().find(|p| g.positions.contains(p))?;

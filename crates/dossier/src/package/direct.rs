@@ -1,11 +1,12 @@
 //! Steps on the direct-current side, until the units are awake and every setting is read back.
 
 use assess::{Case, Landing, SoftStart};
-use catalog::Chemistry;
+use catalog::{Chemistry, Precharge};
 use design::Readings;
 use saying::say;
 
 use super::checkout::{Walk, step};
+use super::{of_arrays, of_loads};
 use crate::{CheckoutStep, Setting};
 
 const DIRECT: &str = "direct current";
@@ -16,9 +17,14 @@ pub(super) fn steps(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
     all.extend([polarity(walk), match_strings(walk.r), join(walk)]);
     let dc = walk.of_units("dc");
     let bus = walk.plant.nodes.get(walk.plant.dc_bus.0).map(|n| n.id.clone());
-    all.push(
-        pre_charge(walk.r).each(bus, CheckoutStep::live).each(dc, |s, id| s.closes(id.clone()).live(id)),
-    );
+    let resistor = by_resistor(walk.case);
+    all.push(pre_charge(walk.r, resistor).each(bus, CheckoutStep::live).each(dc, |s, id| {
+        let switch = format!("{}.precharge", id.trim_end_matches(".dc"));
+        s.given(resistor, |s| s.closes(switch.clone()))
+            .closes(id.clone())
+            .live(id)
+            .given(resistor, |s| s.opens(switch.clone()))
+    }));
     let idle = &walk.r.idle;
     all.push(
         step(DIRECT, say!(
@@ -183,7 +189,9 @@ fn read_back(settings: &[Setting]) -> CheckoutStep {
         "A wrong charge limit burns a battery, a wrong protection setting feeds a dead utility: they are looked at before anything can flow."
     ));
     let mut groups: Vec<&str> = Vec::new();
-    for setting in settings {
+    // a device without supply, or that others provide, is read back in the step that joins or tries it
+    let later = [of_arrays::CONTROLLERS, of_arrays::INVERTERS, of_loads::LOADS];
+    for setting in settings.iter().filter(|s| !later.contains(&s.group)) {
         if !groups.contains(&setting.group) {
             groups.push(setting.group);
         }
@@ -201,7 +209,9 @@ fn read_back(settings: &[Setting]) -> CheckoutStep {
             }
         } else {
             let expected = if group == "grid protection" {
-                say!("each as in the settings sheet, or as the utility asked")
+                say!(
+                    "only those of the category or of the set points that the utility names: ____; none of another category is entered"
+                )
             } else {
                 say!("each as in the settings sheet")
             };
@@ -214,15 +224,34 @@ fn read_back(settings: &[Setting]) -> CheckoutStep {
     s.otherwise(say!("correct it and read it back again; energise nothing before"))
 }
 
+/// The installation pre-charges the units: a resistor with its switch beside the DC breaker of each.
+pub(super) fn by_resistor(case: &Case<'_>) -> bool {
+    case.unit.dc.precharge == Some(Precharge::External)
+}
+
 /// How the capacitors of the units are charged.
-fn pre_charge(readings: &Readings) -> CheckoutStep {
+fn pre_charge(readings: &Readings, resistor: bool) -> CheckoutStep {
     let caution = say!(
         "Closed without pre-charge, the capacitors draw a short-circuit current for a moment: it welds contacts and throws metal."
     );
     let across = say!("across the open disconnect at the end of pre-charge");
-    let through = say!(
-        "Charge the units' input capacitors through the pre-charge resistor, then take the lock off the DC breaker of one unit after the other and close it."
-    );
+    let through = if resistor {
+        say!(
+            "One unit after the other: take the lock off its pre-charge switch and close it for the pre-charge time; read the voltage across the open DC breaker of the unit; where it is below the limit take the lock off that breaker and close it at once; open the pre-charge switch again. Let the resistor cool, then the next unit."
+        )
+    } else {
+        say!(
+            "Charge the units' input capacitors through the pre-charge resistor, then take the lock off the DC breaker of one unit after the other and close it."
+        )
+    };
+    let after = |s: CheckoutStep| {
+        s.given(resistor, |s| {
+            s.see(
+                say!("pre-charge switch of each unit afterwards"),
+                say!("open: left closed, it keeps the capacitors of a unit live whose breaker is locked off"),
+            )
+        })
+    };
     match &readings.soft_start {
         Some(SoftStart::Own) => step(
             DIRECT,
@@ -234,7 +263,7 @@ fn pre_charge(readings: &Readings) -> CheckoutStep {
         .see(say!("pre-charge"), say!("built in: the disconnect closes without a flash, no resistor of its own")),
         Some(SoftStart::Resistor(r)) => {
             let (found, t) = (&r.found, &r.time);
-            step(DIRECT, through)
+            let s = step(DIRECT, through)
                 .caution(say!(
                     "{caution} The unit stays switched off until its disconnect is closed.",
                     caution
@@ -249,17 +278,19 @@ fn pre_charge(readings: &Readings) -> CheckoutStep {
                         energy = found.energy.value()
                     ),
                     &[found.energy.node()],
-                )
+                );
+            after(s)
                 .otherwise(say!(
                     "leave the disconnect open: something draws current behind it, or the resistor is not the one chosen"
                 ))
         }
         Some(SoftStart::Open(_)) | None => {
             let left = &readings.precharged;
-            step(DIRECT, through)
+            let s = step(DIRECT, through)
                 .caution(caution)
                 .read(across, say!("under {left}", left = left.value()), &[left.node()])
-                .see(say!("pre-charge time"), say!("as the maker of unit and battery states"))
+                .see(say!("pre-charge time"), say!("as the maker of unit and battery states"));
+            after(s)
         }
     }
 }

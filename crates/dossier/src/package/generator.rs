@@ -3,6 +3,7 @@
 use saying::{Text, say};
 
 use super::checkout::{Walk, step, volts};
+use super::utility::own_legs;
 use crate::CheckoutStep;
 
 const GENERATOR: &str = "generator";
@@ -50,6 +51,9 @@ pub(super) fn steps(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
         all.push(leads(walk, &way));
         all.push(loaded(walk, &generator.id));
         all.push(stopped(walk, &generator.id));
+        if walk.automatic() {
+            all.push(by_itself(walk, &generator.id));
+        }
     }
     all
 }
@@ -58,7 +62,7 @@ fn unloaded(walk: &Walk<'_, '_>, id: &str) -> CheckoutStep {
     let s = step(
         GENERATOR,
         say!(
-            "Run {id} unloaded, the generator breaker open and locked, until it is warm; measure at the line side of that breaker{x}.",
+            "Start {id} by hand and run it unloaded, the generator breaker open and locked, until it is warm; measure at the line side of that breaker{x}.",
             id,
             x = if locked_out(walk) { ", then stop it" } else { "" }
         ),
@@ -125,6 +129,25 @@ fn leads(walk: &Walk<'_, '_>, way: &Way) -> CheckoutStep {
         Way::Only => walk.of_units("input"),
         Way::Switch => Vec::new(),
     };
+    let breaker = match way {
+        Way::Second => Some(say!("second-input breaker")),
+        Way::Only => Some(say!("input breaker")),
+        Way::Switch => None,
+    };
+    let s = match breaker {
+        Some(breaker) => own_legs(walk, s, &breaker, &say!("at the load side of the generator breaker")),
+        None => {
+            let most = &walk.r.in_step;
+            s.read(
+                say!("each leg at the generator side of the source switch to the same leg at the load side of the generator breaker"),
+                say!("at most {most}: it is the same leg", most = most.value()),
+                &[most.node()],
+            )
+        }
+    };
+    let s = s.otherwise(say!(
+        "open the generator breaker and lock it: exchanged legs would be joined through the units"
+    ));
     s.closes("generator.breaker").live("generator.feed").each(behind, |s, id| s.dead(format!("{id}.breaker")))
 }
 
@@ -142,7 +165,7 @@ fn loaded(walk: &Walk<'_, '_>, id: &str) -> CheckoutStep {
     let s = step(
         GENERATOR,
         say!(
-            "{inputs}{open} until the units take {id}, then let them charge and load the panel in steps.",
+            "{inputs}{open} until the units take {id}, then let them charge where their settings allow it, and load the panel in steps.",
             inputs,
             open,
             id
@@ -153,13 +176,22 @@ fn loaded(walk: &Walk<'_, '_>, id: &str) -> CheckoutStep {
     ));
     let s = volts(s, &walk.r.source, say!("at the generator's terminals under load"));
     let s = match &walk.case.settings.generator_limit {
+        Some(limit) if design::charger_stays_off(walk.case, limit) => s.read(
+            say!("charging current from the generator, at the DC cable of each unit"),
+            say!("none: the charger is off on the generator"),
+            &[limit.node()],
+        ),
         Some(limit) => s.read(
-            say!("current of the worst leg from the generator"),
+            say!("current of the worst leg from the generator, at the generator breaker"),
             say!("at most {limit}", limit = limit.value()),
             &[limit.node()],
         ),
-        None => s.see(say!("current of the worst leg from the generator"), say!("at most its nameplate")),
+        None => s.see(
+            say!("current of the worst leg from the generator, at the generator breaker"),
+            say!("at most its nameplate"),
+        ),
     };
+    let s = s.see(say!("power back to the generator, with the panel's load taken away"), say!("none"));
     let s = if walk.utility() {
         s.see(
             say!("load terminals of the open service disconnect, each leg to neutral and between lines"),
@@ -194,6 +226,31 @@ fn stopped(walk: &Walk<'_, '_>, id: &str) -> CheckoutStep {
         ));
     let s = s.see(say!("backup panel"), say!("served, by utility or battery"));
     off(walk, s)
+}
+
+/// Its automatic start, tried once and blocked again: what is read after it is read from the battery alone.
+fn by_itself(walk: &Walk<'_, '_>, id: &str) -> CheckoutStep {
+    let (open, close) = if walk.utility() {
+        (say!("Open the service disconnect, then take"), say!(" Close the service disconnect."))
+    } else {
+        (say!("Take"), say!(""))
+    };
+    let s = step(
+        GENERATOR,
+        say!(
+            "{open} the block off the automatic start of {id} and move the level at which it starts until it starts by itself and the units take it. Put the level back to that of the settings sheet.{close} See it stop by itself, then block its start again: what follows is read from the battery alone.",
+            open,
+            id,
+            close
+        ),
+    )
+    .caution(say!("From the moment the block is off it may start at any time: nobody works on it or on its conductors."))
+    .see(say!("start"), say!("by itself, at the level that was set; nobody at its controls"))
+    .see(say!("stop"), say!("by itself, after it has cooled unloaded"))
+    .see(say!("level after the trial"), say!("as in the settings sheet, read back"))
+    .otherwise(say!("leave its start blocked: it would start under somebody's hands, or not in an outage"))
+    .moves("generator.start", "free");
+    off(walk, onto(walk, s)).moves("generator.start", "blocked")
 }
 
 /// The utility is gone, the generator runs, the units take it.

@@ -46,7 +46,16 @@ pub(super) fn settings(case: &Case<'_>) -> Vec<Setting> {
 }
 
 fn us(case: &Case<'_>) -> Result<Vec<Setting>, TableError> {
-    let mut all = Vec::new();
+    let mut all = vec![
+        setting(
+            "every unit",
+            GROUP,
+            say!("abnormal operating category"),
+            say!("one of I, II, III: ____, as the utility names it"),
+            say!("only the lines of that category are entered; until it is named the service disconnect stays open"),
+        )
+        .confirm(UTILITY),
+    ];
     for trip in grid_trips(case)? {
         let side = if trip.over { say!("above") } else { say!("below") };
         let within = trip.clearing.value();
@@ -54,7 +63,7 @@ fn us(case: &Case<'_>) -> Result<Vec<Setting>, TableError> {
             TripAt::Voltage(volts, category) => (
                 say!("{side} {tenth} V within {within}", side, tenth = tenth(volts), within),
                 say!("category {category}", category),
-                say!("default of IEEE 1547-2018 for this abnormal operating category"),
+                say!("only where the utility names this category: default of IEEE 1547-2018 for it"),
                 volts.node(),
             ),
             TripAt::Frequency(f) => (
@@ -111,7 +120,7 @@ fn elsewhere() -> Result<Vec<Setting>, TableError> {
     let all = tables::iec::grid::functions()?.into_iter().map(|f| {
         let unit = if f.unit == "pu" { say!("of nominal voltage") } else { f.unit.into() };
         let value = say!(
-            "set point of the network operator, within {low} to {high} {unit} and {shortest} s to {longest} s",
+            "set point of the network operator: ____, within {low} to {high} {unit} and {shortest} s to {longest} s",
             low = f.threshold.0,
             high = f.threshold.1,
             unit,

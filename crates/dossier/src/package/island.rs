@@ -84,7 +84,7 @@ fn onto_bus(walk: &Walk<'_, '_>, unit: &Unit) -> CheckoutStep {
 }
 
 /// The legs that a unit joins, as words.
-fn words(legs: &[Leg]) -> String {
+pub(super) fn words(legs: &[Leg]) -> String {
     legs.iter().map(ToString::to_string).collect::<Vec<_>>().join(" and ")
 }
 
@@ -240,16 +240,21 @@ fn feeder(walk: &Walk<'_, '_>) -> CheckoutStep {
             bypass
         ),
     )
-    .caution(say!(
-        "The panel and everything behind its branch breakers counts as live from here on. No motor on three phases runs before the rotation is read."
-    ));
+    .caution(if walk.rotates() {
+        say!(
+            "The panel and everything behind its branch breakers counts as live from here on. No motor on three phases runs before the rotation is read."
+        )
+    } else {
+        say!("The panel and everything behind its branch breakers counts as live from here on.")
+    });
     let s = volts(s, &walk.r.source, say!("at the backup panel"));
     let s = if walk.rotates() {
         s.see(say!("rotation of the phases at the backup panel"), rotation(walk))
     } else {
         s
     };
-    s.see(say!("small load"), say!("runs; the battery current rises by what it draws"))
+    super::utility::joins(walk, s)
+        .see(say!("small load"), say!("runs; the battery current rises by what it draws"))
         .given(walk.has("bypass"), |s| s.moves("bypass", "on the units"))
         .given(walk.has("bypass.units"), |s| s.closes("bypass.units"))
         .closes("backup.feeder")

@@ -10,29 +10,48 @@ use crate::units::shown;
 
 const LOAD: &str = "load";
 
-pub(super) fn steps(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
+/// From the battery alone. It ends on the utility, where there is one.
+pub(super) fn in_the_island(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
     let mut all = vec![full(walk)];
     all.extend(links(walk));
     if walk.utility() {
-        all.push(ceases(walk));
+        all.push(back(walk));
     }
     all
+}
+
+/// What goes back to the utility, and ceases when it goes.
+pub(super) fn towards_the_utility(walk: &Walk<'_, '_>) -> Option<CheckoutStep> {
+    walk.utility().then(|| ceases(walk))
+}
+
+/// A generator that starts by itself would carry a part of what is read.
+fn blocked(walk: &Walk<'_, '_>, s: CheckoutStep) -> CheckoutStep {
+    s.given(walk.case.generator.is_some(), |s| {
+        let expected = if walk.automatic() {
+            say!("stopped, its automatic start still blocked")
+        } else {
+            say!("stopped; nobody starts it")
+        };
+        s.see(say!("generator"), expected)
+    })
 }
 
 fn full(walk: &Walk<'_, '_>) -> CheckoutStep {
     let case = walk.case;
     let action = if walk.utility() {
         say!(
-            "Open the service disconnect, close the branch breakers of the panel one after the other, load the group in the island up to the assessed demand and hold it for 30 min; read currents and warm terminals."
+            "Open the service disconnect, close the branch breakers of the panel one after the other, load the group in the island, from the battery, up to the assessed demand and hold it for 30 min; read currents and warm terminals."
         )
     } else {
         say!(
-            "Close the branch breakers of the panel one after the other, load the group up to the assessed demand and hold it for 30 min; read currents and warm terminals."
+            "Close the branch breakers of the panel one after the other, load the group from the battery up to the assessed demand and hold it for 30 min; read currents and warm terminals."
         )
     };
     let mut s = step(LOAD, action).caution(say!(
         "Loose terminals burn under load: look with a thermal camera through the doors, not with hands."
     ));
+    s = blocked(walk, s);
     for leg in &walk.r.legs {
         let (I, leg_name) = (&leg.panel, leg.leg);
         s = s.read(
@@ -71,11 +90,11 @@ fn links(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
             .clone()
             .map_or(say!("not stated by the record: write down what they do"), Text::from);
         all.push(
-            step(LOAD, say!(
+            blocked(walk, step(LOAD, say!(
                 "With a small load in the island, pull link cable {cable} out of {to}; then put it back and start what stopped.",
                 cable = cable.name,
                 to = cable.to
-            ))
+            )))
                 .caution(say!(
                     "Loads may lose power. Units that go on out of step would feed each other: be ready to open their output breakers."
                 ))
@@ -102,14 +121,40 @@ fn links(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
     all
 }
 
+/// The end of what is tried in the island.
+fn back(walk: &Walk<'_, '_>) -> CheckoutStep {
+    let s =
+        step(LOAD, say!("Close the service disconnect and wait until the units are back on the utility."))
+            .caution(say!("Before closing see that nobody works on the main panel or ahead of it."))
+            .read(
+                say!("units back on the utility after"),
+                design::returns_by(walk.case),
+                &[walk.r.units_back.node()],
+            );
+    walk.come_back(s).live("main").live("backup")
+}
+
 /// Part load beside the utility, then the utility goes: what the settings promise is seen once.
 fn ceases(walk: &Walk<'_, '_>) -> CheckoutStep {
+    let arrays = if !walk.case.arrays.is_empty() || !walk.case.strings.is_empty() {
+        say!(", in full sun with every array running,")
+    } else {
+        Text::default()
+    };
     let s = step(
         LOAD,
-        say!("Close the service disconnect and wait until the units are back on the utility. At part load read the power to the utility, then open the service disconnect and time until the output towards it ceases; then close it again."),
+        say!("At part load{arrays} read the power to the utility, then open the service disconnect and time until the output towards it ceases; then close it again.", arrays),
     )
     .caution(say!("The panel changes over by itself: nobody works on it, nor on the main panel."));
     let s = export(walk, s);
+    let s = match &walk.r.unbalance {
+        Some(most) => s.read(
+            say!("difference between the phases at the service, charging and giving back"),
+            say!("at most {most}", most = most.value()),
+            &[most.node()],
+        ),
+        None => s,
+    };
     let s = match &walk.r.ceases {
         Some(within) => s.read(
             say!("output towards the opened service ceases within"),
@@ -124,7 +169,7 @@ fn ceases(walk: &Walk<'_, '_>) -> CheckoutStep {
     let s = s.otherwise(say!(
         "leave the service disconnect open and locked: do not stay connected to the utility"
     ));
-    let s = walk.come_back(s).live("main").live("backup");
+    let s = s.live("main").live("backup");
     walk.come_back(walk.leave(s).dead("main").live("backup")).live("backup")
 }
 
@@ -142,6 +187,16 @@ pub(super) fn hand_over(walk: &Walk<'_, '_>) -> CheckoutStep {
     )
     .see(say!("labels"), say!("all of the schedule"))
     .see(say!("locks"), locks)
+    .given(walk.automatic(), |s| {
+        if locked_out(walk) {
+            return s.see(
+                say!("automatic start of the generator"),
+                say!("blocked: nothing joins it to the units"),
+            );
+        }
+        s.see(say!("automatic start of the generator"), say!("block taken off, last of all"))
+            .moves("generator.start", "free")
+    })
     .see(say!("who operates it"), say!("shown: outage, bypass, shutdown, whom to call"))
     .otherwise(say!("do not hand over"))
 }

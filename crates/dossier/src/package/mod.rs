@@ -12,6 +12,8 @@ mod island;
 mod lists;
 mod load;
 mod neutrals;
+mod of_arrays;
+mod of_loads;
 mod residual;
 mod schedules;
 mod settings;

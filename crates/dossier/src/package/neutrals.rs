@@ -24,11 +24,16 @@ pub(super) fn steps(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
     let transfer = joins("transfer");
     let source = joins("source switch") && generator::carries(walk);
     let positions = [
-        (switch, say!("with the bypass switch on bypass, then on the units again")),
+        (
+            switch,
+            say!(
+                "with the bypass switch on bypass, then on the units again, the backup feeder breaker opened before each move and closed after it"
+            ),
+        ),
         (
             breakers,
             say!(
-                "with the bypass breaker, units side, open and the bypass breaker, bypass side, closed, then the other way round again"
+                "with the bypass breaker, units side, open and the bypass breaker, bypass side, closed, then the other way round again, the backup feeder breaker opened before each move and closed after it"
             ),
         ),
         (
@@ -49,8 +54,13 @@ pub(super) fn steps(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
     } else {
         Text::from(String::new()).then("; ", Text::joined(&positions, "; "))
     };
+    let stage = match (transfer || source, switch || breakers) {
+        (true, true) => "transfer and bypass",
+        (false, true) => "bypass",
+        _ => "transfer",
+    };
     let s = step(
-        "transfer and bypass",
+        stage,
         say!(
             "In every position of {gear}, with load on the panel, clamp the neutral of each of {runs} alone, then all its conductors together: as everything stands{then}.",
             gear = ways.gear.join(" and "),
@@ -59,7 +69,7 @@ pub(super) fn steps(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
         ),
     )
     .caution(say!(
-        "Neutrals here lie in parallel: one carries the panel's current also where its lines are open and the gear seems dead. An opened neutral is live, and the panel's voltages may rise. Nobody opens a neutral before the panel is dead."
+        "Neutrals here lie in parallel: one carries the panel's current also where its lines are open and the gear seems dead. An opened neutral is live, and the panel's voltages may rise. Nobody opens a neutral before the panel is dead. A bypass is moved with the panel off."
     ))
     .see(say!("neutral of each run"), say!("written down; no more than its conductor carries"))
     .see(say!(
@@ -69,10 +79,13 @@ pub(super) fn steps(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
         "leave the panel on the way on which no neutral is overloaded, and have the ways changed"
     ))
     .live("backup")
-    .given(switch, |s| s.moves("bypass", "on bypass").live("backup").moves("bypass", "on the units").live("backup"))
+    .given(switch, |s| {
+        let s = s.opens("backup.feeder").moves("bypass", "on bypass").closes("backup.feeder").live("backup");
+        s.opens("backup.feeder").moves("bypass", "on the units").closes("backup.feeder").live("backup")
+    })
     .given(breakers, |s| {
-        let s = s.opens("bypass.units").closes("bypass.bypass").live("backup");
-        s.opens("bypass.bypass").closes("bypass.units").live("backup")
+        let s = s.opens("backup.feeder").opens("bypass.units").closes("bypass.bypass").closes("backup.feeder").live("backup");
+        s.opens("backup.feeder").opens("bypass.bypass").closes("bypass.units").closes("backup.feeder").live("backup")
     })
     .given(transfer, |s| walk.come_back(walk.leave(s).live("backup")).live("backup"))
     .given(source, |s| generator::off(walk, generator::onto(walk, s)));

@@ -8,6 +8,7 @@ use derivation::{Known, Node};
 use design::{Design, OpensIn, Readings, ResidualReadings};
 use quantity::{Current, Duration, Quantity};
 use saying::{Text, say};
+use site::Earthing;
 
 use super::checkout::{Walk, step};
 use super::lists::{maybe, text};
@@ -68,14 +69,14 @@ pub(super) fn electrode(r: &Readings) -> Option<CheckoutStep> {
 pub(super) fn steps(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
     let mut all: Vec<CheckoutStep> = Vec::new();
     for device in &walk.r.residual {
-        all.push(loops(device));
+        all.push(loops(walk, device));
         all.push(trips(walk, device));
     }
     all
 }
 
 /// The highest loop that is measured.
-fn loops(d: &ResidualReadings) -> CheckoutStep {
+fn loops(walk: &Walk<'_, '_>, d: &ResidualReadings) -> CheckoutStep {
     let words = d.words();
     let s = step(STAGE, say!(
         "Fault-loop impedance behind the {words} {place}: measure line to protective conductor at the far end of every circuit, with a method that does not trip the device; where there is a utility on it, and with the group alone by the sum of the loop's parts.",
@@ -83,9 +84,27 @@ fn loops(d: &ResidualReadings) -> CheckoutStep {
         place = d.place
     ))
         .caution(say!("Measured live. {live}", live = LIVE))
-        .read(say!(
-            "each fault loop"
-        ), say!("at most {loop_most}", loop_most = d.loop_most.value()), &[d.loop_most.node()]);
+        .read(
+            say!("each fault loop, for the residual current device alone"),
+            say!("at most {loop_most}", loop_most = d.loop_most.value()),
+            &[d.loop_most.node()],
+        );
+    let explained = say!(
+        "written down; no more than what its conductors explain, a few ohms: a larger one is a broken protective conductor, also below the limit of the residual current device"
+    );
+    let s = match walk.case.site.service.earthing.value {
+        Earthing::TnS | Earthing::TnCS => {
+            s.see(say!("each fault loop, neutral being joined to earth"), &explained).see(
+                say!("fault loop at the panel itself, ahead of the device, and at metal of units and gear"),
+                explained,
+            )
+        }
+        Earthing::Tt => s.see(
+            say!("each fault loop with the group alone, neutral being joined to earth in the island"),
+            explained,
+        ),
+        Earthing::Us | Earthing::It => s,
+    };
     let s = match &d.stated {
         Some(stated) => s.read(
             say!("highest loop of the final circuits on the utility"),

@@ -6,14 +6,14 @@ use assess::Case;
 use catalog::{LegControl, LimitScope};
 use derivation::Node;
 use design::{
-    Design, charge_ceiling, charge_limit, dc_tenth_below, earliest_return, entered_limit, floor, returns_by,
-    shortest_retransfer, tenth_below,
+    Design, charge_ceiling, charge_limit, charger_stays_off, dc_tenth_below, earliest_return, entered_limit,
+    floor, lowest_charge, outage_charge, returns_by, shortest_retransfer, tenth_below,
 };
 use plant::Layout;
-use quantity::{Duration, Power, Quantity};
+use quantity::{Duration, Quantity};
 use saying::{Text, say};
 
-use super::grid;
+use super::{grid, of_arrays, of_loads};
 use crate::Setting;
 
 const EVERY: Text = Text::plain("every unit");
@@ -56,6 +56,16 @@ pub(super) fn of(design: &Design<'_>) -> Vec<Setting> {
     all.extend(sources(case));
     all.extend(transfer(case));
     all.extend(grid::settings(case));
+    all.extend(of_arrays::settings(case));
+    all.extend(of_loads::settings(case));
+    // what belongs together beside each other: people count a group at the device
+    let mut groups: Vec<&'static str> = Vec::new();
+    for setting in &all {
+        if !groups.contains(&setting.group) {
+            groups.push(setting.group);
+        }
+    }
+    all.sort_by_key(|setting| groups.iter().position(|group| *group == setting.group));
     all
 }
 
@@ -157,6 +167,7 @@ fn direct(case: &Case<'_>) -> Vec<Setting> {
         .resting_on(high.node())
         .confirm(&maker),
     );
+    all.extend(charges(case));
     let I = charge_limit(case);
     let (why, confirm) = match &case.bank {
         Some(_) => (say!("what every string bears with mismatch and with one string off"), maker),
@@ -174,6 +185,68 @@ fn direct(case: &Case<'_>) -> Vec<Setting> {
     all
 }
 
+/// How far the battery is drawn: what the outage and the year rest on.
+fn charges(case: &Case<'_>) -> Vec<Setting> {
+    let how = say!(
+        "how the family sets it: by state of charge, or as the battery's maker states for it in volts under load"
+    );
+    let percent =
+        |s: &derivation::Known<quantity::Ratio>| format!("{:.0} %", (s.value().si() * 100.0 - 1e-9).ceil());
+    let lowest = lowest_charge(case).map(|s| {
+        setting(
+            EVERY,
+            "battery",
+            say!("lowest state of charge"),
+            say!("nothing is drawn below {charge}", charge = percent(&s)),
+            say!("the record lets no more be used; the cut-off by voltage lies below it"),
+        )
+        .resting_on(s.node())
+        .confirm(&how)
+    });
+    let kept = outage_charge(case).map(|s| {
+        setting(
+            EVERY,
+            "battery",
+            say!("state of charge kept for outages"),
+            say!("not drawn below {charge} while the utility is there", charge = percent(&s)),
+            say!("the time that an outage is carried rests on it"),
+        )
+        .resting_on(s.node())
+        .confirm(&how)
+    });
+    lowest.into_iter().chain(kept).collect()
+}
+
+/// What is entered for charging from a source: a limit, or that the charger is off where no limit can be low enough.
+fn charging(case: &Case<'_>, limit: &derivation::Known<quantity::Current>, utility: bool) -> Setting {
+    let set = entered_limit(case, limit);
+    let group = if utility { "utility" } else { "generator" };
+    let source = if utility { say!("utility") } else { say!("generator") };
+    if charger_stays_off(case, limit) {
+        return setting(
+            EVERY,
+            group,
+            say!("charger from the {source}", source),
+            say!("off"),
+            say!(
+                "its limit would be {down} where it is entered; the family can be set to no less than {lowest}",
+                down = tenth_below(set.value()),
+                lowest = case.unit.input_limit.lowest
+            ),
+        )
+        .resting_on(set.node());
+    }
+    let down = tenth_below(set.value());
+    let value =
+        if case.unit.leg_control == LegControl::OneLeg && case.unit.input_limit.scope == LimitScope::Unit {
+            say!("{down} on its leg", down)
+        } else {
+            say!("{down} on each leg", down)
+        };
+    setting(EVERY, group, say!("input current limit, {source}", source), value, entered_at(case))
+        .resting_on(set.node())
+}
+
 /// Where a limit of the whole group is entered.
 fn entered_at(case: &Case<'_>) -> Text {
     match case.unit.input_limit.scope {
@@ -185,17 +258,7 @@ fn entered_at(case: &Case<'_>) -> Text {
 fn sources(case: &Case<'_>) -> Vec<Setting> {
     let mut all = Vec::new();
     if let Some(limit) = &case.settings.input_limit {
-        let (set, whose) = (entered_limit(case, limit), entered_at(case));
-        all.push(
-            setting(
-                EVERY,
-                "utility",
-                say!("input current limit, utility"),
-                say!("{down} on each leg", down = tenth_below(set.value())),
-                whose,
-            )
-            .resting_on(set.node()),
-        );
+        all.push(charging(case, limit, true));
         let export = &case.settings.export_limit;
         let none = export.value().si() <= 0.0;
         let value = if none {
@@ -215,7 +278,7 @@ fn sources(case: &Case<'_>) -> Vec<Setting> {
             .confirm(say!("the utility's approval")),
         );
     }
-    if let (Some(generator), true) = (case.generator, case.settings.export_limit.value() > Power::ZERO) {
+    if let Some(generator) = case.generator {
         let why = say!(
             "what they give back would drive the engine; the site states that they are kept from it, or their second input is set so"
         );
@@ -229,17 +292,7 @@ fn sources(case: &Case<'_>) -> Vec<Setting> {
         );
     }
     if let (Some(limit), Some(generator)) = (&case.settings.generator_limit, case.generator) {
-        let (set, whose) = (entered_limit(case, limit), entered_at(case));
-        all.push(
-            setting(
-                EVERY,
-                "generator",
-                say!("input current limit, generator"),
-                say!("{down} on each leg", down = tenth_below(set.value())),
-                whose,
-            )
-            .resting_on(set.node()),
-        );
+        all.push(charging(case, limit, false));
         let automatic =
             case.site.generator.as_ref().and_then(|g| g.automatic.as_ref()).is_some_and(|a| a.value);
         let value =
@@ -299,7 +352,7 @@ fn transfer(case: &Case<'_>) -> Vec<Setting> {
         all.push(
             setting(
                 EVERY,
-                "transfer",
+                "utility",
                 say!("delay before the units return to the utility"),
                 returns_by(case),
                 say!("what the unit does and what the rule of interconnection asks for, the longer"),

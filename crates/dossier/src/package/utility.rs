@@ -2,6 +2,7 @@
 
 use quantity::Quantity;
 use saying::{Text, say};
+use site::Earthing;
 
 use super::checkout::{LIVE, Walk, step, volts};
 use crate::CheckoutStep;
@@ -53,9 +54,11 @@ pub(super) fn joined(walk: &Walk<'_, '_>) -> Vec<CheckoutStep> {
 fn service(walk: &Walk<'_, '_>) -> CheckoutStep {
     let s = step(
         JOINED,
-        say!("Take the lock off the service disconnect and close it onto the main panel; its breakers to group, transfer and bypass gear and to arrays stay open and locked."),
+        say!("See that every branch breaker of the main panel to existing circuits is open. Then take the lock off the service disconnect and close it onto the main panel; its breakers to group, transfer and bypass gear and to arrays stay open and locked."),
     )
-    .caution(LIVE);
+    .caution(say!(
+        "Existing circuits of the main panel stand in no schedule here: each one that is closed becomes live with the panel. Nobody works on them, and they are closed one by one after the readings. Live parts: arc-rated clothing, face shield, one person measures and one watches."
+    ));
     let s = volts(s, &walk.r.source, say!("at the main panel"));
     let s = if walk.rotates() {
         s.see(
@@ -65,7 +68,12 @@ fn service(walk: &Walk<'_, '_>) -> CheckoutStep {
     } else {
         s
     };
-    s.closes("service").live("main")
+    s.see(
+        say!("existing branch breakers of the main panel before it is closed"),
+        say!("open, or each known and its circuit looked at"),
+    )
+    .closes("service")
+    .live("main")
 }
 
 /// The switch goes back to the utility before any unit is joined to it: nothing passes through relays on the way.
@@ -117,18 +125,83 @@ fn feed(walk: &Walk<'_, '_>) -> CheckoutStep {
     } else {
         s
     };
-    let most = &walk.r.in_step;
     let selected = if walk.place("source switch") { "source switch" } else { "input" };
-    s.read(
-        say!("each leg at each open input breaker to the same leg at the main panel"),
-        say!("at most {most}: it is the same leg", most = most.value()),
-        &[most.node()],
-    )
-    .see(say!("load side of each open input breaker"), say!("no voltage"))
-    .otherwise(say!("open the group breaker: legs are crossed"))
-    .closes("group.breaker")
-    .live(selected)
-    .each(walk.of_units("input"), |s, id| s.dead(format!("{id}.breaker")))
+    let reference = if walk.has("transfer") {
+        say!("at the utility side of the transfer switch")
+    } else if walk.plant.units.len() > 1 {
+        say!("of the group input bus, by its marks")
+    } else {
+        say!("at the load side of the group breaker")
+    };
+    own_legs(walk, s, &say!("input breaker"), &reference)
+        .see(say!("load side of each open input breaker"), say!("no voltage"))
+        .otherwise(say!("open the group breaker: legs are crossed"))
+        .closes("group.breaker")
+        .live(selected)
+        .each(walk.of_units("input"), |s, id| s.dead(format!("{id}.breaker")))
+}
+
+/// A second join of neutral and earth carries a share of the load's current over protective conductors; where there is
+/// none, the neutral floats. Not with an insulated supply, whose neutral stands where it likes.
+pub(super) fn joins(walk: &Walk<'_, '_>, s: CheckoutStep) -> CheckoutStep {
+    if walk.case.site.service.earthing.value == Earthing::It {
+        return s;
+    }
+    s.see(say!("neutral to earth at the backup panel, with the small load on"), say!("a few volts at most: higher, and the join is missing"))
+        .see(
+            say!("protective conductor of the backup panel's feeder, clamped with the small load switched on and off"),
+            say!("none of its current: a share of it is a second join of neutral and earth"),
+        )
+}
+
+/// The legs of every unit at its open breaker against those of the source: exchanged ones would join legs through relays.
+pub(super) fn own_legs(
+    walk: &Walk<'_, '_>,
+    s: CheckoutStep,
+    breaker: &Text,
+    reference: &Text,
+) -> CheckoutStep {
+    let most = &walk.r.in_step;
+    s.each(&walk.plant.units, |s, unit| {
+        let number = unit.number;
+        let same = say!("at most {most}: it is the same leg", most = most.value());
+        let ([leg], Some((low, high))) = (unit.legs.as_slice(), &walk.r.source.line) else {
+            return s.read(
+                say!(
+                    "unit {number}, each leg at its open {breaker} to the same leg {reference}",
+                    number,
+                    breaker,
+                    reference
+                ),
+                same,
+                &[most.node()],
+            );
+        };
+        let others: Vec<_> = walk.case.system().legs().iter().filter(|l| *l != leg).copied().collect();
+        s.read(
+            say!(
+                "unit {number}, {leg} at its open {breaker} to {leg} {reference}",
+                number,
+                leg,
+                breaker,
+                reference
+            ),
+            same,
+            &[most.node()],
+        )
+        .read(
+            say!(
+                "unit {number}, {leg} at its open {breaker} to {others} {reference}",
+                number,
+                leg,
+                breaker,
+                others = super::island::words(&others),
+                reference
+            ),
+            say!("{low} to {high} each", low = low.value(), high = high.value()),
+            &[low.node(), high.node()],
+        )
+    })
 }
 
 fn units_back(walk: &Walk<'_, '_>, s: CheckoutStep, what: Text) -> CheckoutStep {
@@ -151,14 +224,20 @@ fn inputs(walk: &Walk<'_, '_>) -> CheckoutStep {
     ));
     let s = units_back(walk, s, say!("units on the utility after"));
     let s = match &walk.case.settings.input_limit {
+        Some(limit) if design::charger_stays_off(walk.case, limit) => s.read(
+            say!("charging current from the utility, at the DC cable of each unit"),
+            say!("none: the charger is off on the utility"),
+            &[limit.node()],
+        ),
         Some(limit) => s.read(
-            say!("current of the worst leg from the utility"),
+            say!("current of the worst leg from the utility, at the group breaker"),
             say!("at most {limit}", limit = limit.value()),
             &[limit.node()],
         ),
         None => s,
     };
-    s.see(say!("backup panel"), say!("served without a break while they join"))
+    joins(walk, s)
+        .see(say!("backup panel"), say!("served without a break while they join"))
         .each(walk.of_units("input"), |s, id| s.closes(id.clone()).live(format!("{id}.run")))
         .each(walk.of_units("relay"), CheckoutStep::closes)
         .live("backup")
@@ -166,7 +245,7 @@ fn inputs(walk: &Walk<'_, '_>) -> CheckoutStep {
 
 fn outage(walk: &Walk<'_, '_>) -> CheckoutStep {
     let s = step(MOVES, say!(
-        "With the small load on the panel, open the service disconnect and time the gap until the panel is served again."
+        "With the small load on the panel, open the service disconnect and time the gap until the panel is served again, from a record of the panel's voltage: a recorder or an oscilloscope, no watch."
     ))
         .caution(say!(
             "The panel is live again by itself within moments: nobody works on it. The line terminals of the disconnect stay live: they are covered while the load terminals are measured."
@@ -233,7 +312,7 @@ fn held(walk: &Walk<'_, '_>) -> CheckoutStep {
 
 /// What flows to the utility at most.
 pub(super) fn export(walk: &Walk<'_, '_>, s: CheckoutStep) -> CheckoutStep {
-    let export = &walk.case.settings.export_limit;
+    let export = &walk.r.given_back;
     let none = export.value().si() <= 0.0;
     s.read(
         say!("power to the utility"),

@@ -1,10 +1,13 @@
 //! Plays a check-out on the full plant, step by step, and says where it cannot be carried out as printed. Lines are one
 //! bundle, as in the plant: what is live is what closed parts join to a source.
 
+mod laws;
+
 use std::collections::{BTreeMap, BTreeSet};
 
 use design::ResidualReadings;
 use dossier::{Act, CheckoutStep, FINAL, Packed};
+use laws::{in_step, legs_known, suns, unattended};
 use plant::full::{FullPlant, Gear, Part, PartKind};
 use plant::{Condition, Control, NodeIx, SourceKind};
 
@@ -171,14 +174,40 @@ fn called(gear: &Gear) -> String {
     }
 }
 
+/// What a plant needs beside its parts to be played.
+#[derive(Debug, Clone, Copy)]
+pub struct Beside<'d> {
+    /// Residual current devices.
+    pub residual: &'d [ResidualReadings],
+    /// Without a decided bank the bus itself stands for the battery.
+    pub bankless: bool,
+    /// The generator starts by itself.
+    pub automatic: bool,
+    /// The installation pre-charges the units.
+    pub precharge: bool,
+}
+
+impl<'d> Beside<'d> {
+    /// Of a design.
+    pub fn of(case: &assess::Case<'_>, residual: &'d [ResidualReadings]) -> Self {
+        let automatic = case.site.generator.as_ref().and_then(|g| g.automatic.as_ref());
+        Self {
+            residual,
+            bankless: case.bank.is_none(),
+            automatic: case.generator.is_some() && automatic.is_some_and(|a| a.value),
+            precharge: case.unit.dc.precharge == Some(catalog::Precharge::External),
+        }
+    }
+}
+
 /// Plays all of it from a plant in which everything is closed and on. For each step: the positions in which each device
 /// stood in it.
 pub fn play(
     plant: &FullPlant,
-    residual: &[ResidualReadings],
-    bankless: bool,
+    beside: Beside<'_>,
     packed: &Packed,
 ) -> Vec<BTreeMap<String, BTreeSet<String>>> {
+    let Beside { residual, bankless, automatic, precharge } = beside;
     let mut at: BTreeMap<String, String> =
         plant.gear.iter().map(|g| (g.id.clone(), g.positions[usize::from(g.normal)].to_owned())).collect();
     let by_hand: Vec<&Part> =
@@ -189,7 +218,13 @@ pub fn play(
     at.insert("battery".to_owned(), "closed".to_owned());
     at.insert("electrode".to_owned(), "closed".to_owned());
     at.extend(residual.iter().map(|d| (d.role.to_owned(), "closed".to_owned())));
+    if automatic {
+        at.insert("generator.start".to_owned(), "free".to_owned());
+    }
     let normal = at.clone();
+    if precharge {
+        at.extend(plant.units.iter().map(|u| (format!("unit.{}.precharge", u.number), "closed".to_owned())));
+    }
     let mut play = Play { plant, at, bankless, residual };
     let mut locked: BTreeSet<String> = BTreeSet::new();
     let mut read_back = false;
@@ -201,6 +236,13 @@ pub fn play(
             play.at.iter().map(|(id, at)| (id.clone(), BTreeSet::from([at.clone()]))).collect();
         for act in &step.acts {
             tripped.extend(opened(&play, step, act));
+            legs_known(&play, &packed.checkout[..=k], act);
+            if let (true, Act::Moves { device, to: "closed" }) = (precharge, act)
+                && let Some(unit) = device.strip_suffix(".dc").filter(|d| d.starts_with("unit."))
+            {
+                let through = format!("{unit}.precharge");
+                assert!(play.is(&through, "closed"), "{device} closes onto empty capacitors");
+            }
             moved(&mut play, step, act, k == 0, read_back, &mut locked);
             if k > 0 {
                 play.apart();
@@ -209,6 +251,12 @@ pub fn play(
                 here.entry(id.clone()).or_default().insert(at.clone());
             }
         }
+        if automatic {
+            unattended(&play, step, &here);
+        }
+        suns(&play, step);
+        let switches = play.at.iter().filter(|(id, _)| id.ends_with(".precharge"));
+        assert!(switches.into_iter().all(|(_, at)| at == "open"), "{}: pre-charge stays on", step.action);
         stood.push(here);
         if k > 0 {
             play.settled(&step.action);
@@ -226,7 +274,7 @@ pub fn play(
     };
     let out = (ends("generator.feed") || held_off(plant)) && locked.remove("generator.breaker");
     assert!(read_back && locked.is_empty(), "still locked: {locked:?}");
-    for (id, position) in normal.iter().filter(|(id, _)| !(out && *id == "generator.breaker")) {
+    for (id, position) in normal.iter().filter(|(id, _)| !(out && id.starts_with("generator."))) {
         let ends = if id == "generator" { "stopped" } else { position };
         if id != "generator" || plant.supplies.iter().any(|s| s.kind == SourceKind::Generator) {
             assert!(play.is(id, ends), "{id} ends {} and not {ends}", play.at[id]);
@@ -312,6 +360,10 @@ fn moved(
                 if *to == "closed" && device.ends_with(".output") && device.starts_with("unit.") {
                     in_step(play, step, device);
                 }
+                if device.starts_with("bypass") && device != "bypass.supply" && !locked.contains(device) {
+                    let off = !play.live(play.plant.panel) || step.stage == "the island";
+                    assert!(off, "{words}: {device} is moved with the panel on");
+                }
                 if *to == "closed" && manual {
                     assert!(!play.is(device, "closed"), "{words}: {device} is closed already");
                 }
@@ -319,20 +371,4 @@ fn moved(
             play.at.insert(device.clone(), (*to).to_owned());
         }
     }
-}
-
-/// Onto a live bus a unit goes only after it was measured against it in the same step, both sides live.
-fn in_step(play: &Play<'_>, step: &CheckoutStep, device: &str) {
-    let bus = play.node("output");
-    if !play.live(bus) {
-        return;
-    }
-    let own = Act::Live(format!("{device}.run"));
-    let before = step.acts.iter().take_while(|a| !matches!(a, Act::Moves { device: d, .. } if d == device));
-    let seen: Vec<&Act> = before.collect();
-    assert!(seen.contains(&&own) && seen.contains(&&Act::Live("output".to_owned())), "{}", step.action);
-    let read = |r: &dossier::Reading| {
-        !r.from.is_empty() && (r.what.contains("across the open") || r.what.contains("of the output bus"))
-    };
-    assert!(step.readings.iter().any(read), "{}", step.action);
 }
