@@ -175,7 +175,25 @@ impl Drawing<'_> {
             words.push(self.facts.plant.system.to_string());
         }
         words.extend(self.facts.records.get(name).into_iter().flat_map(|r| wrapped(r, TEXT_MM, 44.0)));
+        if name == "utility" && self.state.is_none() {
+            let meter = self.facts.outgoing.get(name).into_iter().flatten();
+            words.extend(meter.flat_map(|m| wrapped(m, TEXT_MM, 80.0)));
+        }
         self.pen.label((at.0 + 7.0, at.1), &words);
+    }
+
+    /// What a panel feeds beside what is drawn, as a way out of its bus with its name.
+    fn outgoing(&mut self, panel: &str, (x, y): Point, width: f64) {
+        let all = self.facts.outgoing.get(panel).filter(|_| self.state.is_none());
+        let words: Vec<String> = all.into_iter().flatten().flat_map(|w| wrapped(w, TEXT_MM, width)).collect();
+        if words.is_empty() {
+            return;
+        }
+        let end = y + 7.0;
+        // it is no part of the plant: an outline, not a wire
+        self.pen.line(Layer::Outline, &[(x, y), (x, end)], None);
+        self.pen.line(Layer::Outline, &[(x - 1.2, end), (x + 1.2, end)], None);
+        self.pen.lines((x + 2.0, end), &words);
     }
 
     fn utility(&mut self) {
@@ -201,6 +219,7 @@ impl Drawing<'_> {
             .max(self.last_above_main());
         self.bus("main", &[(18.0, MAIN_Y), (right + 3.0, MAIN_Y)]);
         self.pen.label((90.0, MAIN_Y - 3.5), &["main panel".to_owned()]);
+        self.outgoing("main", (27.0, MAIN_Y), 42.0);
         if self.has("neutral.round") {
             self.round();
         }
@@ -359,6 +378,8 @@ impl Drawing<'_> {
         let residual = self.facts.residual.get("backup").filter(|_| self.state.is_none());
         words.extend(residual.map(|words| format!("{words}, all final circuits")));
         self.pen.lines((FEEDER_X - 12.0, PANEL_Y + 5.0), &words);
+        let down = if words.len() > 1 { 38.0 } else { 24.0 };
+        self.outgoing("backup", (FEEDER_X - 12.0 + down, PANEL_Y), 40.0);
     }
 
     /// Earths at their nodes.
