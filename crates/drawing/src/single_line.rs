@@ -145,6 +145,13 @@ impl Drawing<'_> {
             }
             let words = match direct(plant, part) && kind == SymbolKind::Run {
                 true => vec![self.labels.letter(role)], // its size stands on the sheet of the DC side
+                // its numbers stand on that sheet, too: there is little room here
+                false if direct(plant, part) => {
+                    let letter = self.labels.letter(role).replace(' ', "\u{a0}");
+                    let all = letter.split('.').next().unwrap_or_default();
+                    let words = self.labels.of(role, self.state);
+                    words.iter().map(|line| line.replace(&letter, all)).collect()
+                }
                 false => self.labels.of(role, self.state),
             };
             let words: Vec<String> =
@@ -189,7 +196,8 @@ impl Drawing<'_> {
         if words.is_empty() {
             return;
         }
-        let end = y + 7.0;
+        // clear of an earth at the bus
+        let end = y + 14.0;
         // it is no part of the plant: an outline, not a wire
         self.pen.line(Layer::Outline, &[(x, y), (x, end)], None);
         self.pen.line(Layer::Outline, &[(x - 1.2, end), (x + 1.2, end)], None);
@@ -219,7 +227,7 @@ impl Drawing<'_> {
             .max(self.last_above_main());
         self.bus("main", &[(18.0, MAIN_Y), (right + 3.0, MAIN_Y)]);
         self.pen.label((90.0, MAIN_Y - 3.5), &["main panel".to_owned()]);
-        self.outgoing("main", (27.0, MAIN_Y), 42.0);
+        self.outgoing("main", (27.0, MAIN_Y), 34.0);
         if self.has("neutral.round") {
             self.round();
         }
