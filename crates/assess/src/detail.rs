@@ -12,6 +12,7 @@ use states::{Search, State};
 use crate::Case;
 use crate::dc::{self, DcFlow};
 use crate::flowing::{Corner, Flowing, Solved, followed, magnitude};
+use crate::neutral_most::{self, NeutralMost};
 use crate::positions::{Electrical, collapsing, distinct, electrical};
 use crate::spread::{RelayShare, shares};
 use crate::state_name::name;
@@ -80,8 +81,11 @@ pub struct PartFlow {
     pub name: String,
     /// Magnitudes on L1, L2 and L3, in amperes.
     pub legs_a: [f64; 3],
-    /// Magnitude on the neutral, in amperes.
+    /// Magnitude on the neutral with these currents, in amperes: Kirchhoff's law holds with it.
     pub neutral_a: f64,
+    /// What may flow on the neutral at the most unbalanced loads, in amperes: never below [`PartFlow::neutral_a`], and
+    /// what is to be shown to people.
+    pub neutral_most_a: f64,
 }
 
 /// Solves every state. The relay spread is drawn too where `draw`.
@@ -118,6 +122,7 @@ fn flows_alike(a: &StateDetail, b: &StateDetail) -> bool {
             let parts = a.parts.iter().zip(&b.parts).all(|(p, q)| {
                 p.role == q.role
                     && near(p.neutral_a, q.neutral_a)
+                    && near(p.neutral_most_a, q.neutral_most_a)
                     && p.legs_a.iter().zip(&q.legs_a).all(|(x, y)| near(*x, *y))
             });
             a.word == b.word && a.problem == b.problem && a.parts.len() == b.parts.len() && parts
@@ -139,7 +144,10 @@ fn one(
         for corner in Corner::ALL {
             match flowing.solve(reached, corner) {
                 None => {}
-                Some(Ok(solved)) => corners.push(corner_detail(case, flowing, &solved, draw)),
+                Some(Ok(solved)) => {
+                    let most = neutral_most::of(flowing, reached, &solved);
+                    corners.push(corner_detail(case, flowing, (&solved, &most), draw));
+                }
                 Some(Err(error)) => corners.push(without(corner, error.to_string())),
             }
         }
@@ -174,7 +182,12 @@ fn without(corner: Corner, problem: String) -> CornerDetail {
     }
 }
 
-fn corner_detail(case: &Case<'_>, flowing: &Flowing<'_, '_>, solved: &Solved, draw: bool) -> CornerDetail {
+fn corner_detail(
+    case: &Case<'_>,
+    flowing: &Flowing<'_, '_>,
+    (solved, most): (&Solved, &NeutralMost),
+    draw: bool,
+) -> CornerDetail {
     let flows = &solved.flows;
     let at = |id: &str| {
         let node = flowing.plant.node_ix(id);
@@ -188,8 +201,10 @@ fn corner_detail(case: &Case<'_>, flowing: &Flowing<'_, '_>, solved: &Solved, dr
             magnitude(currents.sum())
         };
         let (legs_a, neutral_a) = ([of(0), of(1), of(2)], of(3));
-        if legs_a.iter().any(|a| *a > 0.0) || neutral_a > 0.0 {
-            parts.push(PartFlow { role: role.to_owned(), name: first.kind_name(), legs_a, neutral_a });
+        let neutral_most_a = most.of(members, neutral_a);
+        if legs_a.iter().any(|a| *a > 0.0) || neutral_most_a > 0.0 {
+            let (role, name) = (role.to_owned(), first.kind_name());
+            parts.push(PartFlow { role, name, legs_a, neutral_a, neutral_most_a });
         }
     }
     // in the order of the plant, not of the roles' names

@@ -126,7 +126,7 @@ impl<'c, 'a> Flowing<'c, 'a> {
         let case = self.case;
         let state = &reached.state;
         let follows = followed(case, reached);
-        let forms = state.group_forms(&case.plant) && !collapsing(case, reached);
+        let forms = self.forms(reached);
         let Some(positions) = self.plant.positions_like(&case.plant, &state.positions) else {
             // a state that cannot be placed is said, not left out
             return (corner == Corner::Load).then_some(Err(Unsolved::NoSuchPosition));
@@ -187,8 +187,13 @@ impl<'c, 'a> Flowing<'c, 'a> {
         flows
     }
 
+    /// The group forms a voltage of its own.
+    pub(crate) fn forms(&self, reached: &Reached) -> bool {
+        reached.state.group_forms(&self.case.plant) && !collapsing(self.case, reached)
+    }
+
     /// Every unit as a source; the first of each leg gives more than its part by the family's tolerance.
-    fn bridges(&self, out: Option<usize>) -> Vec<Bridge> {
+    pub(crate) fn bridges(&self, out: Option<usize>) -> Vec<Bridge> {
         let unit = self.case.unit;
         let share = unit.sharing_tolerance.share().si();
         let mut first: Vec<&[Leg]> = Vec::new();

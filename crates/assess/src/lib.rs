@@ -17,6 +17,7 @@ mod heat;
 mod helping;
 mod island_fault;
 mod ledger;
+mod neutral_most;
 mod order;
 mod panels;
 mod parts;

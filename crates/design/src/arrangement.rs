@@ -454,7 +454,7 @@ fn explain_settings(prepared: &Prepared<'_>, case: &Case<'_>) -> Vec<Decision> {
         let place = prepared.site.group.input_limit.fixed().map(|i| &i.place);
         decisions.push(
             Decision::new("input limit", entered(case, limit), place)
-                .because(if limit.place().is_some() {
+                .because(if place.is_some() {
                     say!("fixed by the site")
                 } else {
                     limit.node().source().into()

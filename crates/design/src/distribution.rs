@@ -20,7 +20,7 @@ pub struct DistributionBus<'a> {
     pub designation: String,
     /// Breakers on it.
     pub ways: usize,
-    /// Most lines that one of them switches.
+    /// Lines that stand on it: of one-leg units each on its own, all of them together.
     pub lines: usize,
     /// What its busbar must carry at least: the device ahead of it, where one device feeds it; else the devices of all
     /// units of the fullest leg together. None where a rating is open.
@@ -68,7 +68,7 @@ pub(crate) fn of<'a>(prepared: &'a Prepared<'a>, case: &Case<'_>) -> Vec<Distrib
             name: bus.name,
             designation: bus.designation,
             ways,
-            lines: bus.breakers.iter().map(|way| plant.legs_of(way).len()).max().unwrap_or_default(),
+            lines: lines(&plant, &bus.breakers),
             record: record(prepared, case, rating.as_ref(), fault.as_ref(), ways),
             rating,
             fault: fault.clone(),
@@ -98,6 +98,11 @@ fn record<'a>(
             && d.voltage >= between
     });
     serves.min_by(|a, b| (a.price, &a.id).cmp(&(b.price, &b.id)))
+}
+
+/// Lines that any of the breakers on a bus switches.
+fn lines(plant: &FullPlant, ways: &[&Part]) -> usize {
+    plant.system.legs().iter().filter(|leg| ways.iter().any(|way| plant.legs_of(way).contains(leg))).count()
 }
 
 /// The devices of the units on the fullest leg, together.

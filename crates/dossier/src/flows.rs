@@ -42,6 +42,7 @@ fn corner(legs: &[Leg], c: &CornerDetail) -> Value {
                 "name": p.name,
                 "current": by_leg(legs, |k| p.legs_a.get(k).map_or(Value::Null, |a| ampere(*a))),
                 "neutral": ampere(p.neutral_a),
+                "neutral_most": ampere(p.neutral_most_a),
             })
         })
         .collect();

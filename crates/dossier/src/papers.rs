@@ -135,7 +135,7 @@ fn group(g: &mut Graph, dossier: &Dossier<'_>) -> Value {
 fn parts(dossier: &Dossier<'_>) -> Value {
     let Some(design) = dossier.design else { return json!({}) };
     let plant = assess::full_plant(&design.case);
-    let names = plant::full::designations(&plant);
+    let names = plant::full::all_together(&plant);
     let mut all = Map::new();
     for part in &plant.parts {
         let role = plant::full::role_of(part);

@@ -528,7 +528,8 @@ fn neutrals_in_parallel_are_warned_of() {
             for detail in assess::detail(&design.case, false) {
                 for part in detail.corners.iter().flat_map(|c| &c.parts) {
                     let run = part.role.ends_with("conductor");
-                    if run && part.neutral_a > 0.05 && part.legs_a.iter().all(|a| *a < 1e-3) {
+                    assert!(part.neutral_most_a >= part.neutral_a - 1e-9, "{name}: {}", part.role);
+                    if run && part.neutral_most_a > 0.05 && part.legs_a.iter().all(|a| *a < 1e-3) {
                         assert!(ways.runs.contains(&part.role), "{name}, {}: {}", detail.name, part.role);
                         seen += 1;
                     }
@@ -542,6 +543,76 @@ fn neutrals_in_parallel_are_warned_of() {
         });
     }
     assert!(seen > 0, "an example has such gear");
+}
+
+/// Locks and tags are hung by designation: no two breakers share one, residual current devices have their own, every
+/// conductor has one, and runs whose length is assumed are named.
+#[test]
+fn what_locks_hang_on_has_a_designation_of_its_own() {
+    for name in ["farmhouse", "field-station", "creamery", "packing-shed", "veterinary-practice"] {
+        packed(name, |design, _, packed| {
+            let first = |id: &str| -> Vec<String> {
+                rows(packed, id).iter().map(|row| format!("{:?}", row[0])).collect()
+            };
+            let (mut breakers, all) = (first("breakers"), first("breakers").len());
+            breakers.sort();
+            breakers.dedup();
+            assert_eq!(breakers.len(), all, "{name}: {breakers:?}");
+            assert!(!breakers.contains(&"Empty".to_owned()), "{name}: {breakers:?}");
+            let residual = breakers.iter().filter(|b| b.contains("-F")).count();
+            assert_eq!(residual, design::residual_devices(&design.case).len(), "{name}");
+            assert!(!first("conductors").contains(&"Empty".to_owned()), "{name}");
+            let assumed = |w: &&design::Wire| w.length.node().source().starts_with("assumed");
+            let runs = design.wires.iter().filter(assumed).count();
+            let schedule = packed.schedules.iter().find(|s| s.id == "conductors").unwrap();
+            let named = schedule.notes.iter().any(|n| n.to_string().contains("are assumed"));
+            assert_eq!(named, runs > 0, "{name}");
+        });
+    }
+}
+
+/// What a state shows on the feeder's neutral is never below the largest neutral current of the demand.
+#[test]
+fn neutrals_of_a_state_are_not_below_the_demand() {
+    for name in ["farmhouse", "field-station", "creamery", "packing-shed", "veterinary-practice"] {
+        packed(name, |design, _, _| {
+            let demand_a = design.case.demand.neutral.value().si();
+            let mut seen = 0;
+            for detail in assess::detail(&design.case, false) {
+                for corner in detail.corners.iter().filter(|c| c.word == "load") {
+                    let feeder = corner.parts.iter().find(|p| p.role == "backup.feeder");
+                    let Some(feeder) = feeder.filter(|_| corner.panel_v.iter().any(Option::is_some)) else {
+                        continue;
+                    };
+                    let most = feeder.neutral_most_a;
+                    assert!(most > demand_a - 0.01, "{name}, {}: {most} of {demand_a}", detail.name);
+                    seen += 1;
+                }
+            }
+            assert!(seen > 0, "{name}: a state feeds the panel");
+        });
+    }
+}
+
+/// A limit is "fixed by the site" only where the site gives it; what the demand could have been found by stays to be shown.
+#[test]
+fn what_the_site_leaves_open_is_not_said_to_be_fixed_or_not_to_apply() {
+    for name in ["veterinary-practice", "packing-shed", "creamery"] {
+        packed(name, |design, _, _| {
+            let fixed = design.case.site.group.input_limit.fixed().is_some();
+            for decision in design.decisions.iter().filter(|d| d.what == "input limit") {
+                let said = decision.reasons.iter().any(|b| b.to_string().contains("fixed by the site"));
+                assert_eq!(said, fixed, "{name}");
+            }
+            let earthing = design.case.site.service.earthing.value;
+            let rules = ["building-load", "building-lighting", "noncoincident", "largest-motor", "neutral"];
+            for clause in design::compliance(earthing, &design.held) {
+                if rules.contains(&clause.rule) {
+                    assert_ne!(clause.verdict, design::Verdict::DoesNotApply, "{name}: {}", clause.rule);
+                }
+            }
+        });
+    }
 }
 
 /// The group's buses are in the list of parts: those that a record serves with that, which bears what is asked for, and
@@ -585,6 +656,8 @@ fn the_group_distribution_is_an_item() {
                 }
                 let wall = design.placed.as_ref().and_then(|p| p.wall.as_ref()).expect(name);
                 for bus in buses {
+                    let legs = plant.system.legs().len();
+                    assert_eq!(bus.lines, legs, "{name}: {}, one-leg units or not", bus.part());
                     let (fault, rating) = (bus.fault.as_ref().expect(name), bus.rating.as_ref().expect(name));
                     let part = bus.part();
                     let made_up = format!("{part}: ");

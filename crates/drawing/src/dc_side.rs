@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use plant::full::FullPlant;
 
 use crate::expected::{array_nodes, battery_nodes, direct, inverter_nodes, normal};
-use crate::facts::{Facts, array_of, node_role, of_role, role_of, sheet, symbol_of, us};
+use crate::facts::{Facts, array_of, node_role, of_role, role_of, several, sheet, symbol_of, us};
 use crate::labels::Labels;
 use crate::pen::{LINE_MM, Pen, TEXT_MM};
 use crate::scene::{FRAME_MM, Layer, Point, Scene, fitting, wrapped};
@@ -193,7 +193,10 @@ impl Drawing<'_> {
         if let Some(first) = words.first_mut()
             && count > 1
         {
-            *first = format!("{count} x {first}");
+            // "-Q10.1 to .6" says how many there are
+            if !first.contains(" to .") && !first.contains("\u{a0}to\u{a0}.") {
+                *first = format!("{count} x {first}");
+            }
         }
         self.label((x, at), &words, if kind == SymbolKind::Controller { 6.0 } else { 4.5 });
         let end = (x, at + way * half);
@@ -206,7 +209,7 @@ impl Drawing<'_> {
             let terminals = [String::new(), String::new(), "unit.bridge:2".to_owned()];
             self.pen
                 .symbol((SymbolKind::Bridge, (x, y)), "unit.bridge", &terminals, |s| s.count = count_units);
-            let mut words = vec![format!("{count_units} x converter of an inverter-charger")];
+            let mut words = vec![several(count_units, "converter of an inverter-charger")];
             words.extend(self.facts.records.get("unit").cloned());
             self.label((x, y), &words, 7.0);
         } else if self.batteries.iter().any(|b| b == far) {
@@ -244,7 +247,7 @@ impl Drawing<'_> {
         let count = self.plant.followers.iter().filter(|f| f.id.starts_with(&begins)).count();
         self.pen
             .symbol((SymbolKind::Inverter, at), &format!("input {node}"), &terminals, |s| s.count = count);
-        let mut words = vec![format!("{count} x array inverter"), name.clone()];
+        let mut words = vec![several(count, "array inverter"), name.clone()];
         words.extend(self.facts.records.get(&name).cloned());
         self.label(at, &words, 6.0);
     }

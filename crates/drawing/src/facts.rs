@@ -13,7 +13,7 @@ use site::{Earthing, Units};
 use crate::scene::{A3, ANSI_B, Live, Sheet};
 use crate::symbol::SymbolKind;
 
-pub(crate) use plant::full::{array_of, designations, role_of};
+pub(crate) use plant::full::{all_together, array_of, role_of};
 
 /// Words of the title block and notes.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -71,6 +71,9 @@ pub struct Facts {
     /// Residual current devices in words, by the role of the breaker beside them or of the panel ahead of whose circuits
     /// they stand.
     pub residual: BTreeMap<String, String>,
+    /// What the single line names at a place without following it, by the place: "utility" (the meter), "main" and
+    /// "backup" (what else these panels feed).
+    pub outgoing: BTreeMap<String, Vec<String>>,
     /// The wall with its gear.
     pub wall: Option<WallPlan>,
     /// Links between the units.
@@ -99,6 +102,11 @@ pub(crate) fn node_role(plant: &FullPlant, node: NodeIx) -> String {
 /// Role path of an array inverter, like ones gathered.
 pub(crate) fn follower_role(follower: &Follower) -> String {
     format!("{}.follower", gathered(&follower.id))
+}
+
+/// So many of a thing; of one the thing alone.
+pub(crate) fn several(count: usize, what: &str) -> String {
+    if count == 1 { what.to_owned() } else { format!("{count} x {what}") }
 }
 
 /// The first part of a role, and how many there are.

@@ -4,10 +4,10 @@ use std::collections::BTreeMap;
 
 use catalog::DcDeviceKind;
 use dossier::spelled;
-use plant::full::{Part, PartKind};
+use plant::full::{Part, PartKind, gathered};
 use quantity::Quantity;
 
-use crate::facts::{Facts, State, array_of, designations, of_role, role_of, us};
+use crate::facts::{Facts, State, all_together, array_of, of_role, role_of, us};
 
 /// Smallest current that is written, in amperes.
 const SHOWN_A: f64 = 0.05;
@@ -20,7 +20,7 @@ pub(crate) struct Labels<'a> {
 
 impl<'a> Labels<'a> {
     pub fn new(facts: &'a Facts) -> Self {
-        Self { facts, letters: designations(&facts.plant) }
+        Self { facts, letters: all_together(&facts.plant) }
     }
 
     /// Designation of a role.
@@ -41,12 +41,17 @@ impl<'a> Labels<'a> {
         let role = role_of(part);
         let letter = self.letter(&role);
         if part.kind != PartKind::Conductor {
-            let mut words = vec![format!("{letter} {}", self.short(part))];
-            words.extend(rating(part));
+            let mut words = vec![format!("{} {}", held(&letter), self.short(part))];
+            // what a controller is held to on the side of its array, not what its own rating is
+            let of_array = part.kind == PartKind::Converter && part.direct.is_some();
+            words.extend(
+                rating(part).map(|r| if of_array { format!("highest array current {r}") } else { r }),
+            );
             words.extend(self.facts.residual.get(&role).map(|words| held(words)));
             return words;
         }
-        let Some(wire) = self.facts.wires.iter().find(|w| w.role == part.role()) else {
+        let Some(wire) = self.facts.wires.iter().find(|w| w.role == part.role() || gathered(&w.role) == role)
+        else {
             let rated = rating(part).map(|r| format!("for {r}"));
             return vec![
                 format!("{letter} {}", short(part)),
@@ -68,7 +73,9 @@ impl<'a> Labels<'a> {
 
     fn flowing(&self, part: &Part, state: &State) -> Vec<String> {
         let role = role_of(part);
+        // where it stands is said of all of them together: their numbers are on the sheet without a state
         let letter = self.letter(&role);
+        let letter = letter.split_once('.').map_or(letter.clone(), |(all, _)| all.to_owned());
         let mut words = Vec::new();
         if part.kind == PartKind::Conductor {
             words.push(letter);
@@ -81,7 +88,7 @@ impl<'a> Labels<'a> {
                 n if n == all.len() => "closed".to_owned(),
                 n => format!("{n} of {} closed", all.len()),
             };
-            words.push(format!("{letter} {}: {stands}", self.short(part)));
+            words.push(format!("{} {}: {stands}", held(&letter), self.short(part)));
         }
         words.extend(self.amperes(&role, state));
         words
@@ -123,7 +130,9 @@ impl<'a> Labels<'a> {
                 legs.filter_map(|leg| Some(held(format!("{leg} {}", ampere(*lines.get(leg.index())?))))),
             );
         }
-        each.extend(neutral.iter().filter(|n| **n >= SHOWN_A).map(|n| held(format!("N {}", ampere(*n)))));
+        each.extend(
+            neutral.iter().filter(|n| **n >= SHOWN_A).map(|n| held(format!("N up to {}", ampere(*n)))),
+        );
         (!each.is_empty()).then(|| format!("{}\u{a0}A", each.join(", ")))
     }
 }

@@ -145,6 +145,13 @@ impl Drawing<'_> {
             }
             let words = match direct(plant, part) && kind == SymbolKind::Run {
                 true => vec![self.labels.letter(role)], // its size stands on the sheet of the DC side
+                // its numbers stand on that sheet, too: there is little room here
+                false if direct(plant, part) => {
+                    let letter = self.labels.letter(role).replace(' ', "\u{a0}");
+                    let all = letter.split('.').next().unwrap_or_default();
+                    let words = self.labels.of(role, self.state);
+                    words.iter().map(|line| line.replace(&letter, all)).collect()
+                }
                 false => self.labels.of(role, self.state),
             };
             let words: Vec<String> =
@@ -175,7 +182,26 @@ impl Drawing<'_> {
             words.push(self.facts.plant.system.to_string());
         }
         words.extend(self.facts.records.get(name).into_iter().flat_map(|r| wrapped(r, TEXT_MM, 44.0)));
+        if name == "utility" && self.state.is_none() {
+            let meter = self.facts.outgoing.get(name).into_iter().flatten();
+            words.extend(meter.flat_map(|m| wrapped(m, TEXT_MM, 80.0)));
+        }
         self.pen.label((at.0 + 7.0, at.1), &words);
+    }
+
+    /// What a panel feeds beside what is drawn, as a way out of its bus with its name.
+    fn outgoing(&mut self, panel: &str, (x, y): Point, width: f64) {
+        let all = self.facts.outgoing.get(panel).filter(|_| self.state.is_none());
+        let words: Vec<String> = all.into_iter().flatten().flat_map(|w| wrapped(w, TEXT_MM, width)).collect();
+        if words.is_empty() {
+            return;
+        }
+        // clear of an earth at the bus
+        let end = y + 14.0;
+        // it is no part of the plant: an outline, not a wire
+        self.pen.line(Layer::Outline, &[(x, y), (x, end)], None);
+        self.pen.line(Layer::Outline, &[(x - 1.2, end), (x + 1.2, end)], None);
+        self.pen.lines((x + 2.0, end), &words);
     }
 
     fn utility(&mut self) {
@@ -201,6 +227,7 @@ impl Drawing<'_> {
             .max(self.last_above_main());
         self.bus("main", &[(18.0, MAIN_Y), (right + 3.0, MAIN_Y)]);
         self.pen.label((90.0, MAIN_Y - 3.5), &["main panel".to_owned()]);
+        self.outgoing("main", (27.0, MAIN_Y), 34.0);
         if self.has("neutral.round") {
             self.round();
         }
@@ -359,6 +386,8 @@ impl Drawing<'_> {
         let residual = self.facts.residual.get("backup").filter(|_| self.state.is_none());
         words.extend(residual.map(|words| format!("{words}, all final circuits")));
         self.pen.lines((FEEDER_X - 12.0, PANEL_Y + 5.0), &words);
+        let down = if words.len() > 1 { 38.0 } else { 24.0 };
+        self.outgoing("backup", (FEEDER_X - 12.0 + down, PANEL_Y), 40.0);
     }
 
     /// Earths at their nodes.

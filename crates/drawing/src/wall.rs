@@ -14,7 +14,7 @@ use std::collections::BTreeMap;
 
 use crate::centre::Centring;
 use crate::expected::{Expected, Outline, direct};
-use crate::facts::{Facts, designations, role_of, sheet, us};
+use crate::facts::{Facts, all_together, role_of, sheet, us};
 use crate::pen::{Pen, TEXT_MM};
 use crate::scene::{Item, Layer, Point, SMALLEST_TEXT_MM, Scene, fitting, width_mm, wrapped};
 
@@ -85,7 +85,7 @@ struct Drawing<'a> {
 /// Designations of the breakers of the AC side that are in no housing on the wall, in the order of the plant.
 fn breakers(facts: &Facts, plan: &WallPlan) -> Vec<String> {
     let housed: Vec<String> = housed(facts, plan).into_iter().flat_map(|(_, all)| all).collect();
-    let letters = designations(&facts.plant);
+    let letters = all_together(&facts.plant);
     let of = facts.plant.parts.iter().filter(|p| p.kind == PartKind::Breaker && !direct(&facts.plant, p));
     let mut all: Vec<String> = Vec::new();
     for letter in of.filter_map(|part| letters.get(&role_of(part))) {
@@ -98,7 +98,7 @@ fn breakers(facts: &Facts, plan: &WallPlan) -> Vec<String> {
 
 /// Housings of the group's distribution on the wall, each with the designations of its breakers.
 fn housed(facts: &Facts, plan: &WallPlan) -> Vec<(String, Vec<String>)> {
-    let letters = designations(&facts.plant);
+    let letters = all_together(&facts.plant);
     let mut seen: Vec<String> = Vec::new();
     let mut all = Vec::new();
     for bus in buses(&facts.plant) {

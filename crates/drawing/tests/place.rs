@@ -105,6 +105,7 @@ fn facts(catalog: &Catalog, wall: Option<WallPlan>, links: Option<LinkPlan>, uni
         devices: BTreeMap::new(),
         records: BTreeMap::new(),
         residual: BTreeMap::new(),
+        outgoing: BTreeMap::new(),
         wall,
         links,
         units,

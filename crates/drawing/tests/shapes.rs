@@ -137,6 +137,7 @@ fn without(plant: &FullPlant) -> Facts {
         devices: std::collections::BTreeMap::new(),
         records: std::collections::BTreeMap::new(),
         residual: std::collections::BTreeMap::new(),
+        outgoing: std::collections::BTreeMap::new(),
         wall: None,
         links: None,
         units: if plant.earthing == Earthing::Us { site::Units::Us } else { site::Units::Metric },
@@ -228,6 +229,35 @@ fn long_names_and_titles_keep_to_the_title_block() {
                 assert!(drawn.ends_with("..."), "{drawn}");
             }
         }
+    }
+}
+
+/// What is not followed is named all the same: the meter, other loads, panels behind a panel. Breakers of several units
+/// have their numbers.
+#[test]
+fn what_is_not_followed_is_named() {
+    let catalog = catalog::demo().0.unwrap();
+    for layout in [Layout::Inline, Layout::Outboard] {
+        let plant = plant(&catalog, layout, 1, 0, Some(BypassKind::ManualSwitch), Earthing::Tt);
+        let outgoing = [("utility", "meter: outside"), ("main", "other loads"), ("backup", "panel \"dock\"")];
+        let one = |(at, words): &(&str, &str)| ((*at).to_owned(), vec![(*words).to_owned()]);
+        let outgoing = outgoing.iter().map(one).collect();
+        let set = drawings(&Facts { outgoing, ..without(&plant) });
+        let wrong = audit(&set[0].scene, &set[0].expected);
+        assert!(wrong.is_empty(), "{wrong:#?}");
+        let texts: Vec<&String> = set[0]
+            .scene
+            .items
+            .iter()
+            .filter_map(|item| match item {
+                Item::Text { text, .. } => Some(text),
+                _ => None,
+            })
+            .collect();
+        for words in ["meter: outside", "other loads", "panel \"dock\""] {
+            assert_eq!(texts.iter().filter(|t| t.as_str() == words).count(), 1, "{words}");
+        }
+        assert!(texts.iter().any(|t| t.contains(".1 to .")), "{texts:?}");
     }
 }
 

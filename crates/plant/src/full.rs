@@ -29,7 +29,10 @@ use crate::{Condition, Control, DeviceIx, NodeIx, SourceKind};
 pub use arrays::ArrayIn;
 pub use battery::{DcGear, assumed_length};
 pub use build::{FullGear, GeneratorIn, UnitBreakers, build_full, next_device};
-pub use designation::{Bus, array_of, buses, designations, gathered, role_of};
+pub use designation::{
+    Bus, all_together, array_of, buses, designation_of, designations, gathered, residual_designation,
+    role_of, together,
+};
 pub use strings::{Behind, StringsIn};
 
 /// What a node is.

@@ -464,6 +464,15 @@ fn explain(
         Decision::new("array", value, fixed).resting_on(volts.cold.node()).resting_on(volts.limit.node());
     if let Some(limits) = &volts.window {
         let (fewest, most) = span(volts);
+        if volts.most > most {
+            decision = decision.because(say!(
+                "{allowed} in series would stay under {limit} in the cold; the window of the {word} ends at {most}",
+                allowed = volts.most,
+                limit = volts.limit.value(),
+                word,
+                most
+            ));
+        }
         decision = decision
             .because(say!(
                 "{fewest} to {most} modules in series stay under {limit} in the cold and in the window of the {word}",

@@ -148,7 +148,8 @@ fn iec(h: &mut Holding<'_, '_>) {
         ("bonding.conductor", "main protective bonding conductor", Bond::Main),
     ] {
         let found = protective.clone().and_then(|pe| bonding_section(bond, Metal::Copper, &pe.section));
-        put_section(h, role, name, found);
+        let name = format!("{name}, by the largest conductors: {} {}", wire.name, wire.size);
+        put_section(h, role, &name, found);
     }
 }
 

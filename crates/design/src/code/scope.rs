@@ -123,21 +123,61 @@ fn of_array(id: &str) -> bool {
     ["array", "string", "solar", "controller"].iter().any(|begins| id.starts_with(begins))
 }
 
+/// Rules of a service's demand that only dwellings know.
+const DWELLING: &[&str] = &[
+    "dwelling-standard",
+    "dwelling-optional",
+    "dwelling-existing",
+    "small-appliance",
+    "fixed-appliances",
+    "dryers",
+    "ranges",
+    "multifamily-standard",
+];
+
+/// Rules by which a demand could be found, where it was found in another way: what does not count for this kind of site
+/// does not apply, all else stays to be shown.
+fn of_demand(h: &Holding<'_, '_>, id: &str) -> Option<(Verdict, Text)> {
+    use Verdict::{DoesNotApply as Not, OutsideScope as Outside};
+    let method = &h.case.site.demand;
+    let by_dwelling = matches!(method, DemandMethod::DwellingStandard(_) | DemandMethod::DwellingOptional(_));
+    let building = ["building-load", "building-lighting"].contains(&id);
+    let found_by = STANDARD.contains(&id) || OPTIONAL.contains(&id) || DWELLING.contains(&id);
+    if !(found_by || building || id == "measured-demand") {
+        return None;
+    }
+    Some(match id {
+        _ if building && by_dwelling => (Not, say!("the demand is that of a dwelling")),
+        "measured-demand" => (Not, say!("the service's demand is not measured")),
+        "multifamily-standard" if by_dwelling => (Not, say!("one dwelling is calculated, not several")),
+        "dwelling-existing" if by_dwelling => {
+            (Not, say!("no addition to an existing dwelling is calculated"))
+        }
+        _ if by_dwelling => (Not, say!("the demand is found by the other of the two dwelling calculations")),
+        // whether the site is a dwelling is not stated where none of its calculations is chosen
+        _ if DWELLING.contains(&id) => (
+            Outside,
+            say!(
+                "the demand is not found by a dwelling calculation; whether the site is a dwelling is not stated"
+            ),
+        ),
+        _ => (
+            Outside,
+            say!("the demand is itemised or measured, not by NEC article 220: to be shown to the authority"),
+        ),
+    })
+}
+
 fn reason(h: &Holding<'_, '_>, book: Book, id: &str) -> (Verdict, Text) {
     use Verdict::{DoesNotApply as Not, OutsideScope as Outside};
     let islanded = h.case.layout == Layout::Islanded;
     let exports = h.case.settings.export_limit.value() > Power::ZERO;
     // what only a setting holds back may flow
     let can_export = !islanded && h.case.unit.export.highest.is_some();
-    if STANDARD.contains(&id) || OPTIONAL.contains(&id) {
-        return (Not, say!("the service's demand is not found by a dwelling calculation that uses it"));
+    if let Some(reason) = of_demand(h, id) {
+        return reason;
     }
     match id {
-        "dwelling-existing" => (Not, say!("no addition to an existing dwelling is calculated")),
-        "measured-demand" => (Not, say!("the service's demand is not measured")),
-        "building-load" | "building-lighting" | "multifamily-standard" => {
-            (Not, say!("the service's demand is not found by it"))
-        }
         "service-minimum" if islanded => (Not, say!("there is no service")),
         "service-minimum" | "dwelling-service" => (
             Not,

@@ -1,17 +1,17 @@
 //! Residual current devices: their lines in the list of breakers, and the measurements without which protection of
 //! people in the island is not shown.
 
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use derivation::{Known, Node};
 use design::{Design, OpensIn, Readings, ResidualReadings};
+use plant::full::residual_designation;
 use quantity::{Current, Duration, Quantity};
 use saying::{Text, say};
 use site::Earthing;
 
 use super::checkout::{Walk, step};
-use super::lists::{maybe, text};
+use super::lists::text;
 use crate::{Cell, CheckoutStep, FINAL};
 
 const STAGE: &str = "protection of people";
@@ -21,14 +21,23 @@ const LIVE: Text = Text::plain(
 );
 
 /// Lines in the list of breakers: the site states them, so they are there already or bought by others.
-pub(super) fn rows(design: &Design<'_>, names: &BTreeMap<String, String>) -> Vec<Vec<Cell>> {
-    let row = |d: ResidualReadings| {
+pub(super) fn rows(design: &Design<'_>) -> Vec<Vec<Cell>> {
+    let row = |(k, d): (usize, ResidualReadings)| {
         let what = format!("{} {}", d.words(), d.place);
-        let beside = maybe(names.get("backup.feeder"));
         let (empty, others) = (|| Cell::Empty, say!("by others, as the site states"));
-        vec![beside, text(what), empty(), empty(), empty(), text(others), empty(), empty(), text(d.role)]
+        vec![
+            text(residual_designation(k)),
+            text(what),
+            empty(),
+            empty(),
+            empty(),
+            text(others),
+            empty(),
+            empty(),
+            text(d.role),
+        ]
     };
-    design::residual_devices(&design.case).into_iter().map(row).collect()
+    (1..).zip(design::residual_devices(&design.case)).map(row).collect()
 }
 
 /// What is dead while the device is open, as a place of the check-out.

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use catalog::{Breaker, Catalog, DistributionBoard};
-use derivation::{Known, Node};
+use derivation::{Known, Node, Origin};
 use design::{Design, Label};
-use plant::full::{designations, gathered};
+use plant::full::{FullPlant, designation_of, designations, gathered};
 use quantity::{Current, Quantity};
 use saying::say;
 use site::Units;
@@ -22,7 +22,7 @@ pub(super) fn of(design: &Design<'_>, catalog: &Catalog, settings: &[Setting]) -
     vec![
         parts(design, catalog),
         conductors(design, &names),
-        breakers(design, &names),
+        breakers(design, &plant, &names),
         panel(design),
         label_list(design),
         addresses(design),
@@ -257,7 +257,7 @@ fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
     let rows = design.wires.iter().map(|w| {
         let lines = if w.lines > 0 { format!("{} x {}", w.lines, spelled(&w.size)) } else { String::new() };
         vec![
-            maybe(names.get(&w.role)),
+            maybe(names.get(&gathered(&w.role))),
             text(&w.name),
             count(w.count),
             count(w.sets),
@@ -276,6 +276,19 @@ fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
         say!("copper; insulation and method as stated in the report"),
         say!("cables of arrays that need no device carry what their sources give"),
     ];
+    let assumed: Vec<String> = design
+        .wires
+        .iter()
+        .filter(|w| matches!(w.length.node().origin, Origin::Assumption { .. }))
+        .map(|w| names.get(&gathered(&w.role)).unwrap_or(&w.name).clone())
+        .collect();
+    if !assumed.is_empty() {
+        notes.push(say!(
+            "the lengths of {runs} are assumed, within the equipment room: measure them; a longer run may need a larger \
+             conductor",
+            runs = assumed.join(", ")
+        ));
+    }
     let us = design.case.site.service.earthing.value == site::Earthing::Us;
     if !us {
         notes.push(match design.case.site.group.cables_together.as_ref().map(|n| n.value) {
@@ -318,7 +331,7 @@ fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
     )
 }
 
-fn breakers(design: &Design<'_>, names: &Names) -> Schedule {
+fn breakers(design: &Design<'_>, plant: &FullPlant, names: &Names) -> Schedule {
     let mut rows: Vec<Vec<Cell>> = Vec::new();
     rows.extend(design.breakers.iter().map(|choice| {
         let record = match choice.record {
@@ -327,7 +340,7 @@ fn breakers(design: &Design<'_>, names: &Names) -> Schedule {
             None => text("none serves"),
         };
         vec![
-            maybe(names.get(&gathered(&choice.part))),
+            maybe(designation_of(plant, names, &choice.part)),
             text(&choice.name),
             amperes(choice.rating.as_ref().map(Known::value)),
             count(choice.poles),
@@ -338,7 +351,7 @@ fn breakers(design: &Design<'_>, names: &Names) -> Schedule {
             text(&choice.part),
         ]
     }));
-    let residual = residual::rows(design, names);
+    let residual = residual::rows(design);
     let mut notes = vec![
         say!("fault current: the most that all sources give together, without the impedance of any cable"),
         say!("hold what is there already against that current, too"),

@@ -5,7 +5,7 @@ use plant::full::FullPlant;
 
 use super::{Column, Drawing, FEEDER_X, MAIN_Y, PANEL_Y};
 use crate::expected::{self, Expected, direct, normal};
-use crate::facts::{Facts, array_of, follower_role, node_role, role_of, sheet, us};
+use crate::facts::{Facts, array_of, follower_role, node_role, role_of, several, sheet, us};
 use crate::labels::Labels;
 use crate::pen::{Pen, TEXT_MM};
 use crate::scene::{FRAME_MM, Layer, Live, Scene, fitting, wrapped};
@@ -163,7 +163,7 @@ impl Drawing<'_> {
             Some(Live::Dead) => ": off",
             Some(_) => ": follows",
         };
-        let mut words = vec![format!("{count} x inverter{does}"), array_words(name).to_owned()];
+        let mut words = vec![several(count, &format!("inverter{does}")), array_words(name).to_owned()];
         words.extend(self.facts.records.get(begins.trim_end_matches('.')).cloned());
         let words: Vec<String> = words.iter().map(|w| fitting(w, TEXT_MM, width - 4.0)).collect();
         self.pen.label((x + 6.0, at.1), &words);

@@ -7,7 +7,7 @@ use super::{
     OUTPUT_Y, RISER_X, SERVED_Y, TRANSFER_X,
 };
 use crate::expected::{array_nodes, former_live, own_breaker};
-use crate::facts::{node_role, of_role, role_of};
+use crate::facts::{node_role, of_role, role_of, several};
 use crate::pen::TEXT_MM;
 use crate::scene::{Layer, Live, wrapped};
 use crate::symbol::SymbolKind;
@@ -78,7 +78,7 @@ impl Drawing<'_> {
         let (left, right, bottom) = (66.0, 219.0, 176.5);
         let outline = [(left, top), (right, top), (right, bottom), (left, bottom), (left, top)];
         self.pen.line(Layer::Outline, &outline, None);
-        self.pen.text((70.0, 157.0), 3.0, &format!("{count} x inverter-charger"));
+        self.pen.text((70.0, 157.0), 3.0, &several(count, "inverter-charger"));
         let drawn = if count > 1 { "each as drawn" } else { "as drawn" };
         let mut words: Vec<String> = self.facts.records.get("unit").cloned().into_iter().collect();
         words.push(drawn.to_owned());

@@ -104,9 +104,76 @@ pub fn designations(plant: &FullPlant) -> BTreeMap<String, String> {
     all
 }
 
+/// The numbers that a role path loses when like parts are gathered: "3" of "unit.3.input", "1.2" of string 2 of
+/// controller 1. None where it has none.
+fn own_number(id: &str) -> Option<String> {
+    let digits = |piece: &&str| !piece.is_empty() && piece.chars().all(|c| c.is_ascii_digit());
+    let numbers: Vec<&str> = match array_of(id) {
+        None => id.split('.').filter(digits).collect(),
+        Some(array) => {
+            let rest = id.strip_prefix(array).unwrap_or_default();
+            let last =
+                rest.split('.').map(|piece| piece.rsplit_once(' ').map_or(piece, |(_, number)| number));
+            last.filter(digits).collect()
+        }
+    };
+    (!numbers.is_empty()).then(|| numbers.join("."))
+}
+
+/// Whether locks and tags hang on it: each of several like it has a designation of its own.
+fn numbered(part: &Part) -> bool {
+    part.kind == PartKind::Breaker
+}
+
+/// What one part is called: the designation of its role, and its own number behind a point where several share the role.
+#[must_use]
+pub fn designation_of(plant: &FullPlant, names: &BTreeMap<String, String>, id: &str) -> Option<String> {
+    let role = gathered(id);
+    let name = names.get(&role)?;
+    let several = plant.parts.iter().filter(|p| numbered(p) && role_of(p) == role).count() > 1;
+    let number = own_number(id).filter(|_| several);
+    Some(number.map_or_else(|| name.clone(), |number| format!("{name}.{number}")))
+}
+
+/// What the parts of a role are called together: "-Q10.1 to .6" where each has a designation of its own.
+#[must_use]
+pub fn together(plant: &FullPlant, names: &BTreeMap<String, String>, role: &str) -> Option<String> {
+    let name = names.get(role)?;
+    let all = plant.parts.iter().filter(|p| numbered(p) && role_of(p) == role);
+    let numbers: Vec<String> = all.filter_map(|p| own_number(&p.id)).collect();
+    Some(match numbers.as_slice() {
+        [first, .., last] => format!("{name}.{first} to .{last}"),
+        _ => name.clone(),
+    })
+}
+
+/// Designations of all roles as [`together`] gives them.
+#[must_use]
+pub fn all_together(plant: &FullPlant) -> BTreeMap<String, String> {
+    let names = designations(plant);
+    let one = |role: &String| Some((role.clone(), together(plant, &names, role)?));
+    names.keys().filter_map(one).collect()
+}
+
+/// Designation of the residual current device of a number from 1: class F by IEC 81346-2, protecting, as no part of the
+/// plant has it.
+#[must_use]
+pub fn residual_designation(number: usize) -> String {
+    format!("-F{number}")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn each_of_several_has_a_number_of_its_own() {
+        assert_eq!(own_number("unit.12.output").as_deref(), Some("12"));
+        assert_eq!(own_number("array roof 2.controller 1.string 3.device").as_deref(), Some("1.3"));
+        assert_eq!(own_number("battery.string.2.device").as_deref(), Some("2"));
+        assert_eq!(own_number("backup.feeder"), None);
+        assert_eq!(own_number("array roof 2.disconnect"), None);
+    }
 
     #[test]
     fn like_parts_share_a_role_and_the_name_of_an_array_stays_whole() {

@@ -133,7 +133,13 @@ fn facts(revision: &str, date: Option<String>, design: &Design<'_>, dossier: &Do
         plant: assess::full_plant(case),
         devices: devices(case),
         records: records(case),
-        residual: design::residual_devices(case).into_iter().map(|d| (d.at.to_owned(), d.words())).collect(),
+        residual: (1..)
+            .zip(design::residual_devices(case))
+            .map(|(k, d)| {
+                (d.at.to_owned(), format!("{} {}", plant::full::residual_designation(k), d.words()))
+            })
+            .collect(),
+        outgoing: outgoing(dossier.site),
         wall: design.placed.as_ref().and_then(|p| p.wall.clone()),
         links: design.placed.as_ref().map(|p| p.links.clone()),
         units: dossier.site.units(),
@@ -148,6 +154,31 @@ fn facts(revision: &str, date: Option<String>, design: &Design<'_>, dossier: &Do
             cautions,
         },
     }
+}
+
+/// What the single line names without following it: the meter, other loads of the main panel, panels behind a panel.
+fn outgoing(site: &site::Site) -> BTreeMap<String, Vec<String>> {
+    let mut all: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    let backup = &site.group.panel.value;
+    if let Some(metering) = &site.utility.metering {
+        all.entry("utility".to_owned()).or_default().push(format!("meter: {}", metering.value));
+    }
+    let main = site.panels.iter().find(|p| p.fed_from.is_none() && p.id.value != *backup);
+    let main = main.map(|p| &p.id.value);
+    if site.loads.iter().any(|load| Some(&load.panel.value) == main) {
+        all.entry("main".to_owned()).or_default().push("other loads of the main panel".to_owned());
+    }
+    for panel in site.panels.iter().filter(|p| p.id.value != *backup) {
+        let from = panel.fed_from.as_ref().map(|from| &from.value);
+        let at = match from {
+            Some(from) if from == backup => "backup",
+            Some(from) if Some(from) == main => "main",
+            _ => continue,
+        };
+        let words = format!("panel \"{}\": run by others, not looked at", panel.id.value);
+        all.entry(at.to_owned()).or_default().push(words);
+    }
+    all
 }
 
 /// Kinds of the overcurrent devices of the direct-current side, from their records.
@@ -207,10 +238,10 @@ fn which(detail: &StateDetail, corner: &CornerDetail) -> String {
     let beside_generator = detail.follows == Some(SourceKind::Generator);
     let what = match corner.word {
         HELPING => {
-            "at most: every leg of the panel at its highest; where it asks for more than the units' limit on the generator the battery gives the rest, on the other legs the units charge up to that limit; neutrals as they are then"
+            "at most: every leg of the panel at its highest; where it asks for more than the units' limit on the generator the battery gives the rest, on the other legs the units charge up to that limit"
         }
         "charging" if beside_generator => {
-            "at most: every leg of the panel at its highest, or at what the generator gives it, while the units charge as far as their limit on the generator lets them; neutrals as they are then"
+            "at most: every leg of the panel at its highest, or at what the generator gives it, while the units charge as far as their limit on the generator lets them"
         }
         _ if beside_generator && detail.corners.iter().any(|c| c.problem.is_some()) => {
             "with every leg of the panel at its highest, or at what the generator gives it; what the battery takes or adds is not in them"
@@ -220,7 +251,9 @@ fn which(detail: &StateDetail, corner: &CornerDetail) -> String {
         }
         _ => "with every leg of the panel at its highest",
     };
-    format!("Currents {what}, at nominal voltage; those of all units together.")
+    format!(
+        "Currents {what}, at nominal voltage; those of all units together. Neutral: at the most unbalanced loads."
+    )
 }
 
 /// The first state of each name that stays until something else happens, and the outage with one unit out.
@@ -248,9 +281,11 @@ fn states(all: &[StateDetail], letters: &BTreeMap<String, String>) -> Vec<State>
 
 /// Runs whose neutral carries current while their lines carry none: gear there may seem dead.
 fn neutrals_alone(corner: &CornerDetail, letters: &BTreeMap<String, String>) -> Option<String> {
-    let alone = |p: &&assess::PartFlow| p.neutral_a >= SHOWN_A && p.legs_a.iter().all(|a| *a < SHOWN_A);
+    let alone = |p: &&assess::PartFlow| p.neutral_most_a >= SHOWN_A && p.legs_a.iter().all(|a| *a < SHOWN_A);
     let runs = corner.parts.iter().filter(alone).filter(|p| p.role.ends_with("conductor"));
-    let names: Vec<&str> = runs.filter_map(|p| letters.get(&p.role)).map(String::as_str).collect();
+    let named =
+        |p: &assess::PartFlow| Some(format!("{} (up to {:.1} A)", letters.get(&p.role)?, p.neutral_most_a));
+    let names: Vec<String> = runs.filter_map(named).collect();
     (!names.is_empty()).then(|| {
         format!("CAUTION: the neutral of {} carries current while its lines carry none: never open it on a live panel.", names.join(", "))
     })
@@ -283,7 +318,7 @@ fn state(
     let flows = corner.map(|c| c.parts.as_slice()).unwrap_or_default();
     let currents = flows.iter().map(|p| {
         let [a, b, c] = p.legs_a;
-        (p.role.clone(), [a, b, c, p.neutral_a])
+        (p.role.clone(), [a, b, c, p.neutral_most_a])
     });
     Some(State {
         name: format!("{}{more}", detail.name),

@@ -115,14 +115,14 @@ fn corner_text(out: &mut String, design: &Design<'_>, corner: &CornerDetail, leg
         format!("{v} ({:.1} % of nominal)", 100.0 * low)
     });
     let head: String = legs.iter().map(|leg| format!("{:>9}", leg.to_string())).collect();
-    let _ = writeln!(out, "   {:<34}{head}        N   backup panel {panel}", corner.word);
+    let _ = writeln!(out, "   {:<34}{head} N up to   backup panel {panel}", corner.word);
     for part in corner.parts.iter().filter(|p| !p.role.ends_with("conductor")) {
         let each: String = legs
             .iter()
             .map(|leg| part.legs_a.get(leg.index()).copied().unwrap_or(f64::NAN))
             .map(|a| format!("{a:>9.1}"))
             .collect();
-        let _ = writeln!(out, "     {:<32}{each}{:>9.1}", part.name, part.neutral_a);
+        let _ = writeln!(out, "     {:<32}{each}{:>9.1}", part.name, part.neutral_most_a);
     }
     if let Some((least, most)) = corner.unit_a {
         let limited = match corner.at_limit {
