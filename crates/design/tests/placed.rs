@@ -166,10 +166,11 @@ fn cables_of_units_reach_on_the_wall() {
     let wire = design.wires.iter().find(|w| w.role == "unit.dc.conductor").unwrap();
     let counted = wire.length.value().si();
     assert!(counted >= longest && counted < longest + 0.5, "{counted} m, {longest} m");
-    assert!(longest > 3.0, "{longest}");
+    // looked for with short cables: a busbar at one end of the wall would ask for twice as much
+    assert!(longest > 2.0 && longest < 4.0, "{longest}");
     assert!(!ids(&design).contains(&"run-shorter-than-wall"));
     // stated shorter than that
-    let short = format!("{text}\n[[conductor]]\npart = \"unit.dc.conductor\"\nlength = \"3 m\"\n");
+    let short = format!("{text}\n[[conductor]]\npart = \"unit.dc.conductor\"\nlength = \"2 m\"\n");
     let world = World::read(&short);
     let prepared = world.prepared();
     assert!(ids(&crate::design(&prepared)).contains(&"run-shorter-than-wall"));

@@ -1,4 +1,5 @@
-//! The catalogue of messages: key to text, a language a file.
+//! The catalogue of messages: key to text, a language a file. These are the headings of the papers themselves; the
+//! sentences of the engine are in `sentences.toml` beside them, which `cargo xtask words` makes.
 
 use serde_json::Value;
 

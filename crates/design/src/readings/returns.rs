@@ -4,6 +4,7 @@ use assess::Case;
 use derivation::Known;
 use plant::Layout;
 use quantity::Duration;
+use saying::{Text, say};
 use tables::us::grid::enter_time;
 
 use super::us;
@@ -20,12 +21,12 @@ pub fn earliest_return(case: &Case<'_>) -> Known<Duration> {
 }
 
 /// Earliest and latest return, as people set it. A unit that is back before the rule lets it cannot be set so.
-pub fn returns_by(case: &Case<'_>) -> String {
+pub fn returns_by(case: &Case<'_>) -> Text {
     let first = earliest_return(case).value();
     match case.unit.reconnect_latest {
-        None => format!("{first} or later; no latest time is stated"),
-        Some(last) if last > first => format!("{first} to {last}"),
-        Some(last) if last == first => format!("{first}, not sooner"),
-        Some(last) => format!("not before {first}, though its record says {last} at the latest"),
+        None => say!("{first} or later; no latest time is stated", first),
+        Some(last) if last > first => say!("{first} to {last}", first, last),
+        Some(last) if last == first => say!("{first}, not sooner", first),
+        Some(last) => say!("not before {first}, though its record says {last} at the latest", first, last),
     }
 }

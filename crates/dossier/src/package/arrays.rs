@@ -4,7 +4,7 @@ use design::{AcArrayReadings, Design, Readings, StringReadings};
 use plant::ArraySide;
 use plant::full::array_of;
 use quantity::Quantity;
-use saying::say;
+use saying::{Text, say};
 use site::Units;
 
 use super::checkout::{Walk, step};
@@ -16,9 +16,11 @@ const STRINGS: &str = "strings of arrays";
 const CONTROLLERS: &str = "arrays on the battery";
 const JOINED: &str = "joining arrays to panels";
 const ARRAYS: &str = "arrays on panels";
-const DAY: &str = "Modules in light cannot be switched off, and a direct-current arc does not go out by itself: connectors and \
+const DAY: Text = Text::plain(
+    "Modules in light cannot be switched off, and a direct-current arc does not go out by itself: connectors and \
     fuses are never pulled under load. Gloves and meter are rated for the string's voltage; somebody stands by who can call help. \
-    Falls from the roof kill more often than current does: be secured.";
+    Falls from the roof kill more often than current does: be secured.",
+);
 
 pub(super) fn strings(design: &Design<'_>, r: &Readings) -> Vec<CheckoutStep> {
     let units = design.case.site.units();

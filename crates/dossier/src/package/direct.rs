@@ -47,23 +47,33 @@ pub(super) fn order(case: &Case<'_>) -> Option<String> {
 fn landings(walk: &Walk<'_, '_>) -> Option<CheckoutStep> {
     let order = order(walk.case)?;
     let bank = walk.case.bank.as_ref()?;
-    let s = step(DIRECT, "Compare the order in which cables land along the DC busbar, from one end to the other, with this list; plus and minus bar alike.")
-        .caution("The strings are live up to their open disconnects: insulated tools, one pole at a time.")
-        .see("landings, from one end of the bar", order);
+    let s = step(DIRECT, say!(
+        "Compare the order in which cables land along the DC busbar, from one end to the other, with this list; plus and minus bar alike."
+    ))
+        .caution(say!(
+            "The strings are live up to their open disconnects: insulated tools, one pole at a time."
+        ))
+        .see(say!("landings, from one end of the bar"), order);
     let s = match assess::landing_gain(walk.case, bank) {
         Some((apart, in_turn)) => {
             let most = if bank.landing == Landing::Apart { apart } else { in_turn };
-            let most_of = "most loaded string, at the lasting load and landed so";
-            s.read(most_of, format!("{}, reckoned: to compare with under load", most.value()), &[most.node()])
+            let most_of = say!("most loaded string, at the lasting load and landed so");
+            s.read(
+                most_of,
+                say!("{most}, reckoned: to compare with under load", most = most.value()),
+                &[most.node()],
+            )
         }
         None => s,
     };
     let s = if bank.controllers > 0 {
-        s.see("charge controllers of arrays", "spread among the landings of the units")
+        s.see(say!("charge controllers of arrays"), say!("spread among the landings of the units"))
     } else {
         s
     };
-    Some(s.otherwise("land them in this order: otherwise one string carries more than was reckoned, and its device may open"))
+    Some(s.otherwise(say!(
+        "land them in this order: otherwise one string carries more than was reckoned, and its device may open"
+    )))
 }
 
 fn polarity(walk: &Walk<'_, '_>) -> CheckoutStep {
@@ -221,7 +231,7 @@ fn pre_charge(readings: &Readings) -> CheckoutStep {
         .caution(say!(
             "A unit whose own pre-charge has failed draws a short-circuit current as its disconnect closes: covers on, face away, one firm movement."
         ))
-        .see("pre-charge", say!("built in: the disconnect closes without a flash, no resistor of its own")),
+        .see(say!("pre-charge"), say!("built in: the disconnect closes without a flash, no resistor of its own")),
         Some(SoftStart::Resistor(r)) => {
             let (found, t) = (&r.found, &r.time);
             step(DIRECT, through)

@@ -6,6 +6,7 @@ use derivation::Known;
 use design::{GridEntry, TripAt, grid_entry, grid_trips};
 use plant::Layout;
 use quantity::{Frequency, PhaseVoltage};
+use saying::{Text, say};
 use site::Earthing;
 use tables::TableError;
 
@@ -13,7 +14,7 @@ use super::settings::setting;
 use crate::Setting;
 
 const GROUP: &str = "grid protection";
-const UTILITY: &str = "the utility names the category, or values of its own; they prevail";
+const UTILITY: Text = Text::plain("the utility names the category, or values of its own; they prevail");
 
 pub(super) fn settings(case: &Case<'_>) -> Vec<Setting> {
     if case.layout == Layout::Islanded {
@@ -21,17 +22,24 @@ pub(super) fn settings(case: &Case<'_>) -> Vec<Setting> {
     }
     let mut all = Vec::new();
     if let Some(words) = &case.site.utility.interface_protection {
-        let why = "the utility's words, from the site file";
+        let why = say!("the utility's words, from the site file");
         all.push(
-            setting("every unit", GROUP, "asked by the utility", words.value.clone(), why).confirm(UTILITY),
+            setting(say!("every unit"), GROUP, say!("asked by the utility"), words.value.clone(), why)
+                .confirm(UTILITY),
         );
     }
     let found = if case.site.service.earthing.value == Earthing::Us { us(case) } else { elsewhere() };
     match found {
         Ok(found) => all.extend(found),
         Err(error) => all.push(
-            setting("every unit", GROUP, "all", "ask the utility", format!("no table of defaults: {error}"))
-                .confirm(UTILITY),
+            setting(
+                say!("every unit"),
+                GROUP,
+                say!("all"),
+                say!("ask the utility"),
+                say!("no table of defaults: {error}", error),
+            )
+            .confirm(UTILITY),
         ),
     }
     all
@@ -40,44 +48,52 @@ pub(super) fn settings(case: &Case<'_>) -> Vec<Setting> {
 fn us(case: &Case<'_>) -> Result<Vec<Setting>, TableError> {
     let mut all = Vec::new();
     for trip in grid_trips(case)? {
-        let side = if trip.over { "above" } else { "below" };
+        let side = if trip.over { say!("above") } else { say!("below") };
         let within = trip.clearing.value();
         let (value, which, why, node) = match &trip.at {
             TripAt::Voltage(volts, category) => (
-                format!("{side} {} V within {within}", tenth(volts)),
-                format!("category {category}"),
-                "default of IEEE 1547-2018 for this abnormal operating category",
+                say!("{side} {tenth} V within {within}", side, tenth = tenth(volts), within),
+                say!("category {category}", category),
+                say!("default of IEEE 1547-2018 for this abnormal operating category"),
                 volts.node(),
             ),
             TripAt::Frequency(f) => (
-                format!("{side} {} Hz within {within}", plain(f)),
-                "every category".to_owned(),
-                "default of IEEE 1547-2018",
+                say!("{side} {plain} Hz within {within}", side, plain = plain(f), within),
+                say!("every category"),
+                say!("default of IEEE 1547-2018"),
                 f.node(),
             ),
         };
-        let name = format!("{}, {which}", trip.name);
-        all.push(setting("every unit", GROUP, name, value, why).resting_on(node).confirm(UTILITY));
+        let name = say!("{trip}, {which}", trip = trip.name, which);
+        all.push(setting(say!("every unit"), GROUP, name, value, why).resting_on(node).confirm(UTILITY));
     }
     let GridEntry { voltage, frequency, delay, ramp } = grid_entry(case)?;
-    let why = "default of IEEE 1547-2018 for entering service";
-    let entry = |name: &'static str, value: String, node| {
-        setting("every unit", GROUP, name, value, why).resting_on(node).confirm(UTILITY)
+    let why = say!("default of IEEE 1547-2018 for entering service");
+    let entry = |name: Text, value: Text, node| {
+        setting(say!("every unit"), GROUP, name, value, &why).resting_on(node).confirm(UTILITY)
     };
     let (from, to) = &voltage;
     all.push(entry(
-        "entering service: voltage",
-        format!("{} V to {} V", tenth(from), tenth(to)),
+        say!("entering service: voltage"),
+        say!("{from} V to {to} V", from = tenth(from), to = tenth(to)),
         from.node(),
     ));
     let (from, to) = &frequency;
     all.push(entry(
-        "entering service: frequency",
-        format!("{} to {} Hz", plain(from), plain(to)),
+        say!("entering service: frequency"),
+        say!("{from} to {to} Hz", from = plain(from), to = plain(to)),
         from.node(),
     ));
-    all.push(entry("entering service: delay", format!("at least {}", delay.value()), delay.node()));
-    all.push(entry("entering service: rise of output", format!("over {}", ramp.value()), ramp.node()));
+    all.push(entry(
+        say!("entering service: delay"),
+        say!("at least {delay}", delay = delay.value()),
+        delay.node(),
+    ));
+    all.push(entry(
+        say!("entering service: rise of output"),
+        say!("over {ramp}", ramp = ramp.value()),
+        ramp.node(),
+    ));
     Ok(all)
 }
 
@@ -93,14 +109,18 @@ fn plain(f: &Known<Frequency>) -> String {
 
 fn elsewhere() -> Result<Vec<Setting>, TableError> {
     let all = tables::iec::grid::functions()?.into_iter().map(|f| {
-        let unit = if f.unit == "pu" { "of nominal voltage" } else { f.unit };
-        let value = format!(
-            "set point of the network operator, within {} to {} {unit} and {} s to {} s",
-            f.threshold.0, f.threshold.1, f.time_s.0, f.time_s.1
+        let unit = if f.unit == "pu" { say!("of nominal voltage") } else { f.unit.into() };
+        let value = say!(
+            "set point of the network operator, within {low} to {high} {unit} and {shortest} s to {longest} s",
+            low = f.threshold.0,
+            high = f.threshold.1,
+            unit,
+            shortest = f.time_s.0,
+            longest = f.time_s.1
         );
-        let why = format!("range in which it must be settable: {} (from memory)", f.source);
-        setting("every unit", GROUP, f.name, value, why).confirm(
-            "set points are the network operator's; the country's rules may ask for a relay of its own",
+        let why = say!("range in which it must be settable: {source} (from memory)", source = f.source);
+        setting(say!("every unit"), GROUP, f.name, value, why).confirm(
+            say!("set points are the network operator's; the country's rules may ask for a relay of its own"),
         )
     });
     Ok(all.collect())

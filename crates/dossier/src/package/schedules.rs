@@ -251,8 +251,8 @@ type Names = BTreeMap<String, String>;
 fn conductors(design: &Design<'_>, names: &Names) -> Schedule {
     let units = design.case.site.units();
     let length = match units {
-        Units::Us => "length (ft)",
-        Units::Metric => "length (m)",
+        Units::Us => say!("length (ft)"),
+        Units::Metric => say!("length (m)"),
     };
     let rows = design.wires.iter().map(|w| {
         let lines = if w.lines > 0 { format!("{} x {}", w.lines, spelled(&w.size)) } else { String::new() };

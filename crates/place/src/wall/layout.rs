@@ -4,9 +4,9 @@
 
 mod ties;
 
-use super::board::{Area, Block, Board, EDGE_MM, Piece, Spot, height_between, width_between};
+use super::board::{Area, Block, Board, EDGE_MM, Piece, Spot, apart, height_between, width_between};
 pub(crate) use ties::Tie;
-use ties::{CLASSES, LEADS, Middles, TURNS, class, tied};
+use ties::{Bodies, CLASSES, LEADS, TURNS, class, tied};
 
 /// Height at which the middle of gear is read and worked on best, in millimetres (common practice).
 const EYE_MM: i64 = 1400;
@@ -37,6 +37,8 @@ enum Policy {
     Near,
     /// Likewise; where cables end, shortest across alone: under or over the middle of what they come from.
     Under,
+    /// Likewise, with room for a row of devices over where cables end.
+    Roomy,
 }
 
 impl Layout {
@@ -50,11 +52,11 @@ impl Layout {
         self.spots.iter().map(|s| off_eye(&s.area)).sum()
     }
 
-    /// What is to be least, the first first: pieces left over, direct-current cables as they are ordered, distance from the
+    /// What is to be least, the first first: pieces left over, direct-current cables as they are ordered and guarded, distance from the
     /// eye, all cables to the millimetre, width.
     fn key(&self, pieces: &[Piece], ties: &[Tie]) -> (usize, i64, i64, i64, i64) {
-        let middles = Middles::of(pieces.len(), &self.spots);
-        let (ordered, mm) = middles.cost(ties);
+        let bodies = Bodies::of(pieces.len(), &self.spots);
+        let (ordered, mm) = bodies.cost(ties);
         (self.left_over.len(), ordered, self.off_eye(), mm, self.extent(pieces))
     }
 }
@@ -91,7 +93,7 @@ pub(crate) fn find(board: &Board, pieces: &[Piece], ties: &[Tie]) -> (Layout, Op
             let rank = |k: usize| turn.iter().position(|c| *c == class(ties, k));
             let mut order = all.clone();
             order.sort_by_key(|&k| (rank(k), k));
-            for policy in [Policy::Near, Policy::Under] {
+            for policy in [Policy::Near, Policy::Under, Policy::Roomy] {
                 layouts.push(greedy(board, pieces, ties, &order, policy));
             }
         }
@@ -128,11 +130,11 @@ fn shortened(board: &Board, pieces: &[Piece], ties: &[Tie], mut layout: Layout) 
 fn moved(board: &Board, pieces: &[Piece], ties: &[Tie], layout: &mut Layout, k: usize) {
     let Some(piece) = layout.spots.get(k).and_then(|s| pieces.get(s.piece)) else { return };
     let own = layout.spots.remove(k);
-    let mut middles = Middles::of(pieces.len(), &layout.spots);
+    let mut bodies = Bodies::of(pieces.len(), &layout.spots);
     let touching: Vec<Tie> = ties.iter().filter(|tie| tie.touches(own.piece)).cloned().collect();
     let mut key = |area: &Area| {
-        middles.set(own.piece, area);
-        let (ordered, mm) = middles.cost(&touching);
+        bodies.set(own.piece, area);
+        let (ordered, mm) = bodies.cost(&touching);
         (ordered, off_eye(area), mm)
     };
     let now = key(&own.area);
@@ -187,9 +189,20 @@ fn greedy(board: &Board, pieces: &[Piece], ties: &[Tie], order: &[usize], policy
     for &k in order {
         let Some(piece) = pieces.get(k) else { continue };
         let mut candidates = positions(board, pieces, &layout.spots, piece);
-        let mut middles = Middles::of(pieces.len(), &layout.spots);
+        let mut bodies = Bodies::of(pieces.len(), &layout.spots);
         let touching: Vec<Tie> = ties.iter().filter(|tie| tie.touches(k)).cloned().collect();
-        let under = matches!(policy, Policy::Under) && touching.iter().any(|tie| tie.to == k);
+        let hub = touching.iter().any(|tie| tie.to == k);
+        let under = hub && matches!(policy, Policy::Under | Policy::Roomy);
+        if hub && matches!(policy, Policy::Roomy) {
+            let roomy = roomy(pieces, &touching, piece);
+            candidates = positions(board, pieces, &layout.spots, &roomy);
+            candidates.retain(|&(left, bottom)| {
+                let area = piece.at(left, bottom);
+                let free =
+                    |s: &Spot| pieces.get(s.piece).is_none_or(|p| apart((&roomy, &area), (p, &s.area)));
+                layout.spots.iter().all(free)
+            });
+        }
         candidates.sort_by_cached_key(|&(left, bottom)| {
             let eye = (bottom + piece.height / 2 - EYE_MM).abs();
             match policy {
@@ -197,10 +210,10 @@ fn greedy(board: &Board, pieces: &[Piece], ties: &[Tie], order: &[usize], policy
                 Policy::Row => (0, 0, left, eye, bottom),
                 Policy::Column => (0, 0, left, bottom, 0),
                 Policy::Floor => (0, 0, bottom, left, 0),
-                Policy::Near | Policy::Under => {
-                    middles.set(k, &piece.at(left, bottom));
+                Policy::Near | Policy::Under | Policy::Roomy => {
+                    bodies.set(k, &piece.at(left, bottom));
                     let (direct, other) =
-                        if under { middles.across(&touching) } else { middles.to_the_mm(&touching) };
+                        if under { bodies.across(&touching) } else { bodies.to_the_mm(&touching) };
                     (direct, eye, other, left, bottom)
                 }
             }
@@ -215,6 +228,17 @@ fn greedy(board: &Board, pieces: &[Piece], ties: &[Tie], order: &[usize], policy
         }
     }
     layout
+}
+
+/// A piece where cables end, with the free space above that a row of the devices on their way takes.
+fn roomy(pieces: &[Piece], ties: &[Tie], hub: &Piece) -> Piece {
+    let rows = ties.iter().filter_map(|tie| {
+        let device = pieces.get(tie.by?)?;
+        let lead = tie.from.iter().filter_map(|from| pieces.get(*from));
+        let over = lead.map(|lead| height_between(device, lead)).max().unwrap_or(0);
+        Some(height_between(hub, device) + device.height + over)
+    });
+    Piece { above: rows.max().unwrap_or(0).max(hub.above), ..hub.clone() }
 }
 
 /// Positions against what stands already, against the ends of the wall, on studs and at eye height.

@@ -135,6 +135,31 @@ fn busbar_and_devices_go_where_cables_are_short() {
     }
 }
 
+/// Nine units in a row and nine devices: the run between a device and the busbar has every string behind it, so they stand
+/// at the busbar, though it is just as short for the whole cable to hang them under their units: all but two, and these no
+/// further than behind one that stands there.
+#[test]
+fn devices_stand_at_the_busbar_where_there_is_room_for_them() {
+    let small =
+        |width, height| Piece { above: 50, below: 80, beside: 10, depth: 110, ..piece(width, height) };
+    let units = 9;
+    let mut pieces = vec![piece(360, 560); units];
+    pieces.extend(vec![small(110, 220); units]);
+    pieces.push(small(700, 320));
+    let (found, _) = find(&board(5400, 3000), &pieces, &to_the_bar(units));
+    assert!(found.left_over.is_empty());
+    let body = |k: usize| found.spots.iter().find(|s| s.piece == k).unwrap().area;
+    let bar = body(2 * units);
+    let gaps = (units..2 * units).map(|k| {
+        let own = body(k);
+        let across = (bar.left - own.right).max(own.left - bar.right).max(0);
+        let up = (bar.bottom - own.top).max(own.bottom - bar.top).max(0);
+        across.max(up)
+    });
+    let away: Vec<i64> = gaps.filter(|gap| *gap > 150).collect();
+    assert!(away.len() <= 2 && away.iter().all(|gap| *gap <= 300), "{away:?}");
+}
+
 /// Every assignment of like devices to their places is tried: none has shorter cables.
 #[test]
 fn no_exchange_of_like_devices_shortens_anything() {
