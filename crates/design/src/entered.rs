@@ -2,10 +2,10 @@
 //! than it is.
 
 use assess::Case;
-use catalog::LimitScope;
+use catalog::{ArrayInverter, ChargeController, LimitScope, UnitModel};
 use derivation::{Known, formula};
 use plant::Layout;
-use quantity::{Current, DcCurrent, DcVoltage, Duration, Quantity, Ratio};
+use quantity::{Current, DcCurrent, DcVoltage, Duration, Frequency, Quantity, Ratio};
 
 use crate::window;
 
@@ -22,6 +22,29 @@ pub fn charge_ceiling(case: &Case<'_>) -> Known<DcVoltage> {
     });
     let all: Vec<Known<DcVoltage>> = [Some(high.clone()), bank].into_iter().flatten().collect();
     Known::smallest("U_c", "highest charge voltage", &all).unwrap_or(high)
+}
+
+/// The current into the battery to be entered at a charge controller: all that it can give is counted.
+pub fn controller_current(record: &ChargeController) -> Known<DcCurrent> {
+    let what = "highest current of the controller into the battery";
+    Known::catalog("I_c", what, record.current, &record.id, "current")
+}
+
+/// The frequencies up to which an array inverter gives full power, and from which on it gives nothing.
+pub fn frequency_points(record: &ArrayInverter) -> Option<[Known<Frequency>; 2]> {
+    let curve = record.frequency_watt.as_ref()?;
+    let of = |what: &str, value, field: &str| Known::catalog("f", what, value, &record.id, field);
+    Some([
+        of("frequency up to which it gives full power", curve.start, "frequency_watt start"),
+        of("frequency from which on it gives nothing", curve.stop, "frequency_watt stop"),
+    ])
+}
+
+/// The frequency to which the units raise the island while its battery takes nothing more.
+pub fn island_raised(unit: &UnitModel) -> Option<Known<Frequency>> {
+    let to = unit.island_frequency.as_ref()?.raises_to;
+    let what = "frequency to which the units raise the island";
+    Some(Known::catalog("f_r", what, to, &unit.id, "island_frequency raises_to"))
 }
 
 /// The charging current to be entered at every unit: as the bank was decided, else what a unit gives.

@@ -37,8 +37,8 @@ pub use compliance::{Clause, Held, Verdict, compliance};
 pub use decision::{By, Decision, Dropped};
 pub use distribution::DistributionBus;
 pub use entered::{
-    charge_ceiling, charge_limit, charger_stays_off, dc_tenth_below, entered_limit, lowest_charge,
-    outage_charge, shortest_retransfer, tenth_below,
+    charge_ceiling, charge_limit, charger_stays_off, controller_current, dc_tenth_below, entered_limit,
+    frequency_points, island_raised, lowest_charge, outage_charge, shortest_retransfer, tenth_below,
 };
 pub use grid::{GridEntry, GridTrip, TripAt, grid_entry, grid_trips};
 pub use placing::Placed;

@@ -49,13 +49,18 @@ pub(crate) fn taps(case: &Case<'_>, wall: &WallPlan) -> Option<Finding> {
     let most =
         Known::table("l_t", "longest run ahead of its device", Length::of(most), "constant", "", clause, !us);
     let severity = if way.value() > most.value() { Severity::Error } else { Severity::Warning };
+    let others = match more {
+        0 => say!("every other stands beside it"),
+        1 => say!("1 more does not either"),
+        n => say!("{n} more do not either", n),
+    };
     let message = say!(
-        "{part} does not stand at the busbar: the run between them, {way}, is fed by every string of the battery and has no \
-         device of its size ahead",
+        "{part} does not stand at the busbar: the run between them, {way}, is fed by every string of the battery and has no device of its size ahead; {others}",
         part = part.clone(),
-        way = way.value()
+        way = way.value(),
+        others
     );
-    let mut found = Finding::new("device-off-busbar", severity, "DC busbar", message)
+    let found = Finding::new("device-off-busbar", severity, "DC busbar", message)
         .measured(way.node(), most.node())
         .by(clause)
         .at(case.site.wall.as_ref().map(|w| &w.place), "this wall")
@@ -64,7 +69,6 @@ pub(crate) fn taps(case: &Case<'_>, wall: &WallPlan) -> Option<Finding> {
             "run it in one piece, each pole by itself, guarded against damage and away from what burns, and size it as a tap of \
              the whole bank by the clause"
         ));
-    found.more_like_it = more;
     Some(found)
 }
 

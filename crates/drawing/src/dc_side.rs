@@ -164,7 +164,8 @@ impl Drawing<'_> {
 
     /// Words beside a symbol, in no more lines than there is room for.
     fn label(&mut self, at: Point, words: &[String], beside: f64) {
-        let width = (self.pitch - beside - 3.0).max(12.0);
+        // up to the widest symbol of the next column
+        let width = (self.pitch - beside - 7.0).max(12.0);
         let most = ((self.step - 1.0) / LINE_MM).floor().max(1.0) as usize;
         let words: Vec<String> = words.iter().flat_map(|line| wrapped(line, TEXT_MM, width)).collect();
         let words: Vec<String> = words.iter().take(most).map(|line| fitting(line, TEXT_MM, width)).collect();

@@ -164,9 +164,9 @@ impl Drawing<'_> {
         let mut words = vec![name.to_owned()];
         let jumpers: Vec<String> = plant.bonds.iter().map(jumper_role).collect();
         let own = self.facts.earthing.iter().filter(|c| !jumpers.contains(&c.role));
-        words.extend(
-            own.flat_map(|c| wrapped(&format!("{} copper: {}", spelled(&c.size), c.name), TEXT_MM, 110.0)),
-        );
+        words.extend(own.flat_map(|c| {
+            wrapped(&format!("{} copper: {}", spelled(&c.size), spelled(&c.name)), TEXT_MM, 110.0)
+        }));
         if words.len() == 1 {
             words.push("its conductor is not sized here: see the findings of the check".to_owned());
         }

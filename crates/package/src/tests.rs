@@ -221,7 +221,9 @@ fn a_changed_load_changes_only_what_depends_on_it() {
         all.map(|w| json!([w["part"], w["size"], w["sets"], w["ampacity"]["value"]])).collect()
     };
     assert_eq!(wires(&before), wires(&after));
-    assert_eq!(before["basis"], after["basis"]);
+    // but for what names the load itself, the site states the same
+    let basis = |d: &Value| d["basis"].to_string().replace("large dryer", "dryer");
+    assert_eq!(basis(&before), basis(&after));
     // derivations that name no dryer and rest on none keep their names
     let rests: BTreeMap<&str, bool> = {
         fn touched<'d>(all: &'d Value, name: &'d str, seen: &mut BTreeMap<&'d str, bool>) -> bool {
@@ -331,7 +333,7 @@ fn check(schema: &Value, value: &Value, root: &Value, at: &str, wrong: &mut Vec<
                     check(&schema["additionalProperties"], inner, root, &at, wrong);
                 }
                 // an object that is only described
-                None if schema["properties"].is_null() => {}
+                None if schema["properties"].is_null() || schema["additionalProperties"] == true => {}
                 // what is written is published, too
                 None => wrong.push(format!("{at} is not in the schema")),
             }

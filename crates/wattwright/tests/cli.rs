@@ -216,7 +216,9 @@ fn a_plant_of_nine_units_with_everything_is_drawn_whole() {
     assert!(!has("wall", "for want of room"));
     let fuse = designated("single-line", "unit DC");
     assert!(fuse.is_some());
-    assert_eq!(designated("dc-side", "unit DC"), fuse);
+    // its own sheet numbers the like ones
+    let base = |name: Option<String>| name.map(|n| n.split('.').next().unwrap_or_default().to_owned());
+    assert_eq!(base(designated("dc-side", "unit DC")), fuse);
     assert_eq!(designated("state-outage", "unit DC"), fuse);
     let input = designated("single-line", "unit input breaker");
     assert_eq!(designated("three-line-unit", "unit input breaker"), input);
@@ -244,7 +246,7 @@ fn every_example_is_drawn_whole_or_not_at_all() {
         }
         let svg = std::fs::read_to_string(folder.path().join(name).join("01-single-line.svg")).unwrap();
         // one unit alone has no links
-        let alone = svg.contains(">1 x inverter-charger<");
+        let alone = svg.contains(">inverter-charger<");
         assert_eq!(files.iter().any(|f| f.ends_with("links.svg")), !alone, "{name}");
         assert!(svg.contains("Not for construction until checked"));
         // units are written as print has them

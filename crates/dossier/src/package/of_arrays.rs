@@ -2,7 +2,7 @@
 
 use assess::Case;
 use derivation::Known;
-use design::{charge_ceiling, dc_tenth_below};
+use design::{charge_ceiling, controller_current, dc_tenth_below, frequency_points, island_raised};
 use plant::ArraySide;
 use quantity::{Frequency, Quantity};
 use saying::say;
@@ -28,9 +28,7 @@ fn controllers(case: &Case<'_>) -> Vec<Setting> {
     for strings in &case.strings {
         let Some(output) = &strings.output else { continue };
         let device = say!("each controller of {array}", array = strings.id);
-        let model = output.controller;
-        let what = "highest current of the controller into the battery";
-        let I = Known::catalog("I_c", what, model.current, &model.id, "current");
+        let I = controller_current(output.controller);
         let value = say!("at most {current}", current = dc_tenth_below(I.value()));
         let why =
             say!("cables and battery are counted at it; the battery's own limit of all charging prevails");
@@ -65,13 +63,9 @@ fn inverters(case: &Case<'_>) -> Vec<Setting> {
     let hertz = |f: &Known<Frequency>| format!("{} Hz", f.value().si());
     for array in &case.arrays {
         let device = say!("each inverter of {array}", array = array.id);
-        let model = array.model;
         if array.side == ArraySide::Backup
-            && let Some(curve) = &model.frequency_watt
+            && let Some([start, stop]) = frequency_points(array.model)
         {
-            let of = |what, value, field| Known::catalog("f", what, value, &model.id, field);
-            let start = of("frequency up to which it gives full power", curve.start, "frequency_watt start");
-            let stop = of("frequency from which on it gives nothing", curve.stop, "frequency_watt stop");
             let why =
                 say!("in the island the units raise the frequency while the battery takes nothing more");
             let points = [(say!("full power up to"), start), (say!("no power from"), stop)];
@@ -82,15 +76,7 @@ fn inverters(case: &Case<'_>) -> Vec<Setting> {
                         .confirm(say!("the utility's own curve, if it names one; the island must still hold the array back")),
                 );
             }
-            if let Some(island) = &case.unit.island_frequency {
-                let what = "frequency to which the units raise the island";
-                let raised = Known::catalog(
-                    "f_r",
-                    what,
-                    island.raises_to,
-                    &case.unit.id,
-                    "island_frequency raises_to",
-                );
+            if let Some(raised) = island_raised(case.unit) {
                 all.push(
                     setting(
                         "every unit",
