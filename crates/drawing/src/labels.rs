@@ -88,7 +88,9 @@ impl<'a> Labels<'a> {
                 n if n == all.len() => "closed".to_owned(),
                 n => format!("{n} of {} closed", all.len()),
             };
-            words.push(format!("{} {}: {stands}", held(&letter), self.short(part)));
+            // beside four currents there is no room for one more line; the frame says that they are the units'
+            let name = self.short(part).replace("unit second-input", "2nd-input");
+            words.push(format!("{} {name}: {stands}", held(&letter)));
         }
         words.extend(self.amperes(&role, state));
         words
