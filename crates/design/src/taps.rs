@@ -20,7 +20,8 @@ struct Tap {
     way: Known<Length>,
 }
 
-/// The longest of such runs, and how many there are: allowed up to the length of a tap, and to be said.
+/// The longest of such runs, and how many there are: allowed up to the length of a tap, and to be said. What has no place on
+/// the wall is not judged; the wall says that it has none.
 pub(crate) fn taps(case: &Case<'_>, wall: &WallPlan) -> Option<Finding> {
     let bank = case.bank.as_ref()?;
     let bar = wall.items.iter().find(|i| i.item.part == BAR)?;
@@ -50,7 +51,7 @@ pub(crate) fn taps(case: &Case<'_>, wall: &WallPlan) -> Option<Finding> {
         Known::table("l_t", "longest run ahead of its device", Length::of(most), "constant", "", clause, !us);
     let severity = if way.value() > most.value() { Severity::Error } else { Severity::Warning };
     let others = match more {
-        0 => say!("every other stands beside it"),
+        0 => say!("every other on the wall stands beside it"),
         1 => say!("1 more does not either"),
         n => say!("{n} more do not either", n),
     };
